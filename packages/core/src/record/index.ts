@@ -1,0 +1,7 @@
+export * from './words.ts';
+export * from './kinds.ts';
+export * from './entry.ts';
+export * from './advice.ts';
+export * from './unit-settings.ts';
+export * from './directory.ts';
+export * from './permissions.ts';

@@ -1,0 +1,47 @@
+/**
+ * Who may record and see what: the one table. The server enforces it, screens follow it.
+ *
+ * A row lists the kinds of entry a role may write; `views` what it may open.
+ */
+import type { EntryKind } from './kinds.ts';
+import type { Role } from './words.ts';
+
+export const views = ['board', 'patient', 'handover', 'unit', 'images', 'protocol', 'people', 'audit', 'export', 'import', 'settings', 'operations'] as const;
+export type View = (typeof views)[number];
+
+interface Permission {
+  readonly views: readonly View[];
+  readonly writes: readonly EntryKind[];
+}
+
+const seen: readonly EntryKind[] = ['void', 'intake', 'symptom', 'bag-read', 'told'];
+const bedside: readonly EntryKind[] = [
+  ...seen, 'reading', 'drained', 'catheter-placed', 'catheter-removed', 'catheter-reviewed', 'catheter-status', 'red-flag', 'caution', 'context', 'consent',
+  'step-advised', 'step-answered', 'call-made', 'call-answered', 'ownership-offered', 'ownership-accepted', 'overdue-acknowledged', 'withdrawn', 'moved-to-patient',
+  'watch-opened', 'watch-paused', 'watch-resumed', 'watch-closed', 'transferred', 'patient-registered',
+];
+const bedsideViews: readonly View[] = ['board', 'patient', 'handover', 'images', 'protocol', 'unit'];
+
+export const permissions: Readonly<Record<Role, Permission>> = {
+  aide: { views: ['board', 'patient'], writes: [...seen, 'withdrawn'] },
+  nurse: { views: bedsideViews, writes: bedside },
+  midwife: { views: bedsideViews, writes: bedside },
+  'charge-nurse': { views: bedsideViews, writes: bedside },
+  'specialist-nurse': { views: [...bedsideViews, 'settings'], writes: bedside },
+  'called-clinician': { views: ['board', 'patient', 'images', 'protocol'], writes: ['call-answered', 'context', 'caution', 'red-flag', 'told'] },
+  assessor: { views: ['board', 'unit', 'images', 'protocol'], writes: [] },
+  'clinical-engineer': { views: ['unit'], writes: [] },
+  manager: { views: ['board', 'unit', 'protocol'], writes: [] },
+  'privacy-officer': { views: ['audit'], writes: [] },
+  analyst: { views: ['unit', 'export'], writes: [] },
+  integration: { views: ['export', 'import', 'patient'], writes: [...bedside] },
+  administrator: { views: ['people', 'settings', 'operations'], writes: [] },
+};
+
+export function mayWrite(role: Role, kind: EntryKind): boolean {
+  return permissions[role].writes.includes(kind);
+}
+
+export function mayView(role: Role, view: View): boolean {
+  return permissions[role].views.includes(view);
+}

@@ -1,0 +1,72 @@
+/**
+ * What a unit decides for itself. Every limit that the product uses stands here, with where its default comes
+ * from; a unit replaces any of them. Nothing clinical is fixed in code elsewhere.
+ */
+export interface UnitSettings {
+  /** Minutes after a due time before a look counts as overdue. */
+  readonly graceMin: number;
+  /** Minutes after the grace before an unanswered item is put to the charge nurse, then to the unit's notice. */
+  readonly climbToChargeMin: number;
+  readonly climbToNoticeMin: number;
+  /** Action volume where the person's own capacity is not known, mL. */
+  readonly unitLimitMl: number;
+  /** A person's own limit may lie only between these, mL. */
+  readonly ownLimitLowestMl: number;
+  readonly ownLimitHighestMl: number;
+  /** A residual taken later than this after the void is late, min. */
+  readonly residualWithinMin: number;
+  /** A reading and a drained volume at most so far apart make an agreement pair, min. */
+  readonly pairWithinMin: number;
+  /** Two readings so near in time and volume, by the same scanner, may be one, min and mL. */
+  readonly duplicateWithinMin: number;
+  readonly duplicateWithinMl: number;
+  /** A void smaller than this does not count as emptying, mL. */
+  readonly smallVoidMl: number;
+  /** A residual under this is low, mL; so many in a row may end a watch. */
+  readonly lowResidualMl: number;
+  readonly lowResidualsToEnd: number;
+  /** Residual counted as raised when at least this, mL (after birth). */
+  readonly raisedResidualMl: number;
+  /** The forecast brings a look forward when the chance of being over the limit reaches this. */
+  readonly overLimitTolerance: number;
+  /** Chance band within which a reading's error leaves the step open. */
+  readonly tossUpLow: number;
+  readonly tossUpHigh: number;
+  /** Minutes until an unanswered call is put to the next on the ladder. */
+  readonly callReplyMin: number;
+  /** Local hour at which catheter-days are counted. */
+  readonly catheterCountHour: number;
+  /** Assumed filling range for plain arithmetic, mL/h. */
+  readonly plainRateLowMlPerH: number;
+  readonly plainRateHighMlPerH: number;
+  /** Seconds of no touch before a shared tablet locks. */
+  readonly lockAfterS: number;
+  /** A drained volume under this share of the reading before it is "read much, drained little". */
+  readonly falseHighShare: number;
+}
+
+export const defaultSettings: UnitSettings = {
+  graceMin: 10, // S-common-practice
+  climbToChargeMin: 0, // S-common-practice: the charge nurse sees it as soon as it is overdue
+  climbToNoticeMin: 15, // S-common-practice
+  unitLimitMl: 500, // S-clinical-E6
+  ownLimitLowestMl: 200, // S-clinical-C16
+  ownLimitHighestMl: 800, // S-clinical-E4
+  residualWithinMin: 15, // S-clinical-D7: unit sheets allow 10 to 30
+  pairWithinMin: 30, // S-common-practice
+  duplicateWithinMin: 5, // S-common-practice
+  duplicateWithinMl: 5, // S-common-practice
+  smallVoidMl: 150, // S-clinical-E18
+  lowResidualMl: 100, // S-clinical-E14
+  lowResidualsToEnd: 2, // S-clinical-E14b
+  raisedResidualMl: 150, // S-clinical-E16
+  overLimitTolerance: 0.05, // S-common-practice
+  tossUpLow: 0.1, // S-common-practice
+  tossUpHigh: 0.9, // S-common-practice
+  callReplyMin: 15, // S-common-practice
+  catheterCountHour: 6, // S-clinical-I3: the same time each day; which hour is the unit's
+  plainRateLowMlPerH: 100, // S-clinical-E10
+  plainRateHighMlPerH: 200, // S-clinical-E10
+  lockAfterS: 60, // S-common-practice
+  falseHighShare: 0.5, // S-clinical-L2: published cases drained 9 to 50 % of what was read
+};
