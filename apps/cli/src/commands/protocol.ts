@@ -1,0 +1,97 @@
+// `ebbline protocol …`: decision tables from the command line. Answers on standard output, refusals on standard error.
+import { readFile } from 'node:fs/promises';
+import { isRefusal, refusalSentence, refuse, type Refusal } from '@ebbline/core/quantity';
+import { answerDecision, readDmn, type DmnModel } from '@ebbline/protocol';
+import { Command } from 'commander';
+
+const answered = 0;
+const failedInside = 1;
+const badUsage = 2;
+const refusedInput = 3;
+
+interface AnswerOptions {
+  readonly input: string;
+  readonly decision?: string;
+  readonly json?: boolean;
+}
+
+/** The `protocol` verb with its sub-verbs. */
+export function protocolCommand(): Command {
+  const command = new Command('protocol').description('run and check protocols kept as DMN decision tables');
+  command
+    .command('answer')
+    .description('run one decision of a DMN file')
+    .argument('<file>', 'DMN file (XML)')
+    .requiredOption('--input <json>', 'inputs as one JSON object, or @FILE')
+    .option('--decision <name>', 'decision to run; may be left out when the file has one that no other needs')
+    .option('--json', 'print the answer on one line')
+    .addHelpText('after', `\nExample:\n  npx ebbline protocol answer protocol.dmn --decision Advice --input '{"volumeMl": 240}'\n`)
+    .action(async (file: string, options: AnswerOptions) => {
+      process.exitCode = await answer(file, options);
+    });
+  return command;
+}
+
+async function answer(file: string, options: AnswerOptions): Promise<number> {
+  try {
+    const input = await inputFrom(options.input);
+    if (typeof input === 'string') return complain(input, badUsage);
+    if (isRefusal(input)) return refused(input, options);
+    const xml = await textOf(file);
+    if (isRefusal(xml)) return refused(xml, options);
+    const model = await readDmn(xml);
+    if (isRefusal(model)) return refused(model, options);
+    const name = options.decision ?? onlyTopDecision(model);
+    if (name === undefined) {
+      return complain(`Say which decision with --decision: ${model.decisions.map((one) => `"${one.name}"`).join(', ') || 'this file has none'}.`, badUsage);
+    }
+    const found = answerDecision(model, name, input);
+    if (isRefusal(found)) return refused(found, options);
+    print({ decision: found.decision, value: found.value, rows: found.rows }, options);
+    return answered;
+  } catch (error) {
+    return complain(`Failed inside: ${error instanceof Error ? error.message : String(error)}`, failedInside);
+  }
+}
+
+/** The one decision that no other needs, when there is exactly one. */
+function onlyTopDecision(model: DmnModel): string | undefined {
+  const needed = new Set(model.decisions.flatMap((one) => one.needsDecisions));
+  const top = model.decisions.filter((one) => !needed.has(one.id));
+  return top.length === 1 ? top[0]?.name : undefined;
+}
+
+async function textOf(file: string): Promise<string | Refusal> {
+  try {
+    return await readFile(file, 'utf8');
+  } catch {
+    return refuse('cli/file-not-read', { asked: 'File', found: `no readable file "${file}"`, allowed: 'a file that can be read', todo: 'Check the path and its permissions.' });
+  }
+}
+
+/** The inputs; a sentence when the option is no JSON object; a refusal when its file cannot be read. */
+async function inputFrom(option: string): Promise<Readonly<Record<string, unknown>> | string | Refusal> {
+  const text = option.startsWith('@') ? await textOf(option.slice(1)) : option;
+  if (isRefusal(text)) return text;
+  try {
+    const value: unknown = JSON.parse(text);
+    if (typeof value === 'object' && value !== null && !Array.isArray(value)) return value as Record<string, unknown>;
+  } catch {
+    // Falls through to the sentence below.
+  }
+  return `--input is not a JSON object. Give one such as '{"volumeMl": 240}', or @FILE that holds one.`;
+}
+
+function refused(refusal: Refusal, options: AnswerOptions): number {
+  if (options.json) print(refusal, options);
+  return complain(refusalSentence(refusal), refusedInput);
+}
+
+function print(value: unknown, options: AnswerOptions): void {
+  process.stdout.write(`${options.json ? JSON.stringify(value) : JSON.stringify(value, undefined, 2)}\n`);
+}
+
+function complain(sentence: string, code: number): number {
+  process.stderr.write(`${sentence}\n`);
+  return code;
+}
