@@ -1,0 +1,16 @@
+// The only place of the web that asks the time or draws random bytes, so that a browser test can set both.
+
+/** Now, ms since the epoch. */
+export function nowMs(): number {
+  return Date.now();
+}
+
+/** Bytes from the browser's own generator. */
+export function randomBytes(count: number): Uint8Array {
+  return crypto.getRandomValues(new Uint8Array(count));
+}
+
+/** A share of a waiting time, so that many tablets do not come back in the same second. */
+export function jitter(): number {
+  return 0.5 + (randomBytes(1)[0] ?? 0) / 512;
+}

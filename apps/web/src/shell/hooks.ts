@@ -1,0 +1,66 @@
+/**
+ * How a page reads the replica. Each hook draws again only when what it returns has changed.
+ */
+import { createContext, useCallback, useContext, useSyncExternalStore } from 'react';
+import type { Directory, Person, Ward } from '@ebbline/core/record';
+import type { PatientFacts, WardFacts } from '@ebbline/core/facts';
+import type { NetworkState, Replica } from './replica.ts';
+import { ticker } from './ticker.ts';
+
+export const ReplicaContext = createContext<Replica | undefined>(undefined);
+
+export function useReplica(): Replica {
+  const replica = useContext(ReplicaContext);
+  if (!replica) throw new Error('useReplica stands outside the signed-in part of the page');
+  return replica;
+}
+
+/** Facts of one patient. */
+export function useFacts(patient: string): PatientFacts {
+  const replica = useReplica();
+  return useSyncExternalStore(replica.subscribe, () => replica.factsOf(patient));
+}
+
+/** Facts of a ward, its patients in the order in which somebody has to act. */
+export function useWard(wardId: string): WardFacts {
+  const replica = useReplica();
+  return useSyncExternalStore(replica.subscribe, () => replica.ward(wardId));
+}
+
+export function useDirectory(): Directory {
+  const replica = useReplica();
+  return useSyncExternalStore(replica.subscribe, () => replica.directory());
+}
+
+export function useNetwork(): NetworkState {
+  const replica = useReplica();
+  return useSyncExternalStore(replica.subscribe, () => replica.network());
+}
+
+/** Now, ms since the epoch; moves on each ten seconds. */
+export function useNow(): number {
+  return useSyncExternalStore(ticker.subscribe, ticker.now);
+}
+
+/** Seconds since the ward's record was last heard; undefined when never. */
+export function useSourceAge(): number | undefined {
+  const replica = useReplica();
+  const read = useCallback(() => {
+    const age = replica.sourceAgeMs();
+    return age === undefined ? undefined : Math.floor(age / 1000);
+  }, [replica]);
+  return useSyncExternalStore(ticker.subscribeEachSecond, read);
+}
+
+export function useMe(): Person {
+  return useReplica().me;
+}
+
+export const WardContext = createContext<Ward | undefined>(undefined);
+
+/** The ward whose board this tablet shows. */
+export function useThisWard(): Ward {
+  const ward = useContext(WardContext);
+  if (!ward) throw new Error('useThisWard stands outside the signed-in part of the page');
+  return ward;
+}

@@ -1,0 +1,67 @@
+/**
+ * What every feature sees of the record on this tablet. A saved entry is durable on the tablet first, then shown,
+ * then sent; online and offline are the same path.
+ */
+import type { EntryId, Instant, Refusal } from '@ebbline/core/quantity';
+import type { Directory, Entry, EntryKind, PayloadOf, Person, TimeQuality } from '@ebbline/core/record';
+import type { PatientFacts, WardFacts } from '@ebbline/core/facts';
+
+/** What a person wants to record. Author, tablet, id and written-down time are the replica's to add. */
+export type Draft<Kind extends EntryKind = EntryKind> = {
+  readonly [K in Kind]: {
+    readonly patient: string;
+    readonly kind: K;
+    readonly payload: PayloadOf<K>;
+    /** Default: now. */
+    readonly effectiveAt?: Instant;
+    /** Default: exact. */
+    readonly timeQuality?: TimeQuality;
+    readonly corrects?: EntryId;
+    /** Give one (from `newId`) when another draft of the same save names this one. */
+    readonly id?: EntryId;
+  };
+}[Kind];
+
+export interface NetworkState {
+  readonly online: boolean;
+  /** Since when this tablet has not reached the ward's record; absent while it does. */
+  readonly awaySinceMs?: number;
+  /** Entries kept here and not yet sent. */
+  readonly waiting: number;
+  /** Entries that the ward's record refused; they stay here until a person has seen them. */
+  readonly refused: readonly RefusedEntry[];
+}
+
+export interface RefusedEntry {
+  readonly entry: Entry;
+  readonly refusal: Refusal;
+}
+
+export interface Replica {
+  readonly me: Person;
+  directory(): Directory;
+  /** Every entry kept here, in order of arrival. */
+  entries(): readonly Entry[];
+  entriesOf(patient: string): readonly Entry[];
+  /** Patients with at least one entry here. */
+  patients(): readonly string[];
+  /** True now; the same object until an entry of this patient or the minute changes. */
+  factsOf(patient: string): PatientFacts;
+  /** What would be true with these entries too. Keeps nothing. */
+  factsWith(patient: string, more: readonly Entry[]): PatientFacts;
+  ward(wardId: string): WardFacts;
+  newId(): EntryId;
+  /** Turns drafts into whole, checked entries without keeping them: for showing what a save would mean. */
+  prepare(drafts: readonly Draft[]): readonly Entry[] | Refusal;
+  /** Keeps all of them or none. Resolves when they are durable on this tablet. */
+  record(drafts: readonly Draft[]): Promise<readonly Entry[] | Refusal>;
+  /** Withdraws entries of a save just made: adds a `withdrawn` entry for each, deletes nothing. */
+  undo(ids: readonly EntryId[]): Promise<void>;
+  waiting(): number;
+  network(): NetworkState;
+  /** A person has seen that this entry was refused: it leaves this tablet. */
+  dismissRefused(id: EntryId): Promise<void>;
+  /** Since the ward's record was last heard, ms; undefined when it never was since the page was opened. */
+  sourceAgeMs(): number | undefined;
+  subscribe(listener: () => void): () => void;
+}
