@@ -1,0 +1,304 @@
+/**
+ * `ebbline estimate LOG`: what each bladder holds at an instant, from a ward log in `wardlog-1`.
+ *
+ * Only entries recorded at or before the instant are used, in the state they had then.
+ * Exit codes: 0 answered · 1 failed inside · 2 bad usage · 3 refused input
+ */
+import { readFileSync, statSync, writeFileSync } from 'node:fs';
+import path from 'node:path';
+import { Command } from 'commander';
+import { estimateAt, plainCrossing, priorFor, type FillingEstimate } from '@ebbline/core/filling';
+import { instantInZone, instantOfMs, isRefusal, orThrow, readInstant, refusalSentence, refuse, type Refusal } from '@ebbline/core/quantity';
+import { fillingObservations, knownAt, patientsOf, readWardLog, watchOf, type WardLog, type WatchLine } from '@ebbline/interop/wardlog';
+
+interface EstimateOptions {
+  readonly at?: string;
+  readonly patient?: string;
+  readonly rate?: string;
+  readonly queries?: string;
+  readonly csv?: string;
+  readonly json?: boolean;
+}
+
+interface RateRange {
+  readonly lowMlPerH: number;
+  readonly highMlPerH: number;
+}
+
+interface Answer {
+  readonly patient: string;
+  readonly watch: WatchLine | undefined;
+  readonly estimate: FillingEstimate | Refusal;
+  readonly entries: number;
+  readonly catheterIn: boolean;
+  readonly lastReading: { readonly volumeMl: number; readonly atMs: number } | undefined;
+}
+
+/** Limit with which the content is worked out when no watch was opened; nothing that depends on it is then shown. */
+const unusedLimitMl = 500;
+
+/** How far ahead a crossing is looked for: two days. */
+const horizonMin = 2880;
+
+class Usage extends Error {}
+
+const readText = (file: string): string => {
+  try {
+    return readFileSync(file, 'utf8');
+  } catch {
+    throw new Usage(`cannot read ${file}`);
+  }
+};
+
+const logFileOf = (given: string): string => {
+  try {
+    return statSync(given).isDirectory() ? path.join(given, 'log.ndjson') : given;
+  } catch {
+    throw new Usage(`cannot read ${given}`);
+  }
+};
+
+const wardOf = (logFile: string): { ward?: string; zone?: string } => {
+  try {
+    const value = JSON.parse(readFileSync(path.join(path.dirname(logFile), 'ward.json'), 'utf8')) as { ward?: unknown; zone?: unknown };
+    return {
+      ...(typeof value.ward === 'string' ? { ward: value.ward } : {}),
+      ...(typeof value.zone === 'string' ? { zone: value.zone } : {}),
+    };
+  } catch {
+    return {};
+  }
+};
+
+const rateOf = (text: string): RateRange => {
+  const match = /^(\d+(?:\.\d+)?)-(\d+(?:\.\d+)?)$/.exec(text);
+  if (!match) throw new Usage(`--rate is LOW-HIGH in mL/h, such as 100-200; found "${text}"`);
+  return { lowMlPerH: Number(match[1]), highMlPerH: Number(match[2]) };
+};
+
+/** One patient's estimate from what was recorded by the instant. */
+export function estimateOf(log: WardLog, patient: string, atMs: number): Answer {
+  const lines = knownAt(log, atMs, patient);
+  const watch = watchOf(lines);
+  const observations = fillingObservations(lines);
+  const prior = priorFor(watch?.setting ?? 'resting', {
+    ...(watch === undefined ? {} : { weightKg: watch.weightKg }),
+    ...(watch?.ownCapacityMl === undefined ? {} : { capacityMl: watch.ownCapacityMl }),
+  });
+  const reading = observations.findLast((one) => one.kind === 'reading');
+  let catheterIn = false;
+  for (const one of observations) {
+    if (one.kind === 'catheter') catheterIn = one.state !== 'out';
+    if (one.kind === 'drained' && one.thenIn === 'left-in') catheterIn = true;
+  }
+  return {
+    patient,
+    watch,
+    entries: lines.length,
+    catheterIn,
+    estimate: estimateAt({ observations, prior, atMs, limitMl: watch?.limitMl ?? unusedLimitMl, horizonMin }),
+    lastReading: reading?.kind === 'reading' ? { volumeMl: reading.volumeMl, atMs: reading.atMs } : undefined,
+  };
+}
+
+const notesOf = (answer: Answer): readonly string[] => {
+  if (isRefusal(answer.estimate)) return [refusalSentence(answer.estimate)];
+  const { estimate } = answer;
+  return [
+    ...(estimate.validity.valid ? [] : [`not valid: ${estimate.validity.reason}`]),
+    ...(answer.watch === undefined ? ['no limit charted'] : []),
+    ...(answer.catheterIn ? ['catheter in place'] : []),
+    ...(estimate.informativeEntries < 2 ? ['few entries: a wide guess, keep the fixed interval'] : []),
+  ];
+};
+
+const cell = (text: string): string => (/[",\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
+const oneDecimal = (value: number): string => (Math.round(value * 10) / 10).toString();
+
+const csvHeader = 'ward,patient,at,content_ml,lo,hi,p_over_limit,cross_p05_at,cross_p50_at,cross_p95_at,note';
+
+function csvRow(ward: string, at: string, answer: Answer): string {
+  const { estimate } = answer;
+  const notes = notesOf(answer).join('; ');
+  if (isRefusal(estimate) || !estimate.validity.valid) return [ward, answer.patient, at, '', '', '', '', '', '', '', notes].map(cell).join(',');
+  const instant = (ms: number | undefined): string => (ms === undefined || answer.watch === undefined || answer.catheterIn ? '' : instantOfMs(Math.round(ms / 1000) * 1000).replace('.000Z', '+00:00'));
+  const { crossing } = estimate;
+  return [
+    ward,
+    answer.patient,
+    at,
+    oneDecimal(estimate.content.p50Ml),
+    oneDecimal(estimate.content.p05Ml),
+    oneDecimal(estimate.content.p95Ml),
+    answer.watch === undefined ? '' : estimate.overLimitProbability.toFixed(4),
+    instant(crossing.earliestAtMs),
+    instant(crossing.likelyAtMs),
+    instant(crossing.latestAtMs),
+    notes,
+  ]
+    .map(cell)
+    .join(',');
+}
+
+function splitCsvLine(line: string): readonly string[] {
+  return [...line.matchAll(/("(?:[^"]|"")*"|[^,]*)(?:,|$)/g)].map((match) => {
+    const text = match[1] ?? '';
+    return text.startsWith('"') ? text.slice(1, -1).replaceAll('""', '"') : text;
+  });
+}
+
+function answerQueries(log: WardLog, queriesText: string): readonly string[] | Refusal {
+  const rows = queriesText.replace(/^\uFEFF/, '').split(/\r?\n/);
+  if ((rows[0] ?? '').trim() !== 'ward,patient,at') {
+    return refuse('estimate/queries-header', {
+      asked: 'Queries',
+      found: `the header "${(rows[0] ?? '').slice(0, 60)}"`,
+      allowed: 'ward,patient,at',
+      todo: 'Give a CSV with these three columns.',
+      where: 'line 1',
+    });
+  }
+  const out: string[] = [csvHeader];
+  for (const [index, row] of rows.entries()) {
+    if (index === 0 || row.trim() === '') continue;
+    const [ward = '', patient = '', at = ''] = splitCsvLine(row);
+    const atMs = readInstant(at);
+    if (isRefusal(atMs)) return { ...atMs, where: `line ${index + 1}` };
+    out.push(csvRow(ward, at, estimateOf(log, patient, atMs)));
+  }
+  return out;
+}
+
+function plainOf(answer: Answer, rate: RateRange | undefined): ReturnType<typeof plainCrossing> | undefined {
+  if (rate === undefined || answer.lastReading === undefined || answer.watch === undefined) return undefined;
+  return plainCrossing({ ...answer.lastReading, limitMl: answer.watch.limitMl, ...rate });
+}
+
+function jsonOf(answer: Answer, ward: string | undefined, atMs: number, zone: string, rate: RateRange | undefined): unknown {
+  const { estimate } = answer;
+  const instant = (ms: number | undefined): string | undefined => (ms === undefined ? undefined : instantInZone(ms, zone));
+  const plain = plainOf(answer, rate);
+  const base = { ward, patient: answer.patient, at: instant(atMs), setting: answer.watch?.setting, limitMl: answer.watch?.limitMl, entriesUsed: answer.entries, notes: notesOf(answer) };
+  if (isRefusal(estimate)) return { ...base, refused: estimate.code };
+  const showLimit = answer.watch !== undefined && estimate.validity.valid;
+  return {
+    ...base,
+    validity: estimate.validity,
+    ...(estimate.validity.valid ? { contentMl: estimate.content, rateMlPerH: estimate.rateMlPerH } : {}),
+    ...(showLimit
+      ? {
+          overLimitProbability: estimate.overLimitProbability,
+          crossing: {
+            alreadyOver: estimate.crossing.alreadyOver,
+            earliestAt: instant(estimate.crossing.earliestAtMs),
+            likelyAt: instant(estimate.crossing.likelyAtMs),
+            latestAt: instant(estimate.crossing.latestAtMs),
+          },
+        }
+      : {}),
+    informativeEntries: estimate.informativeEntries,
+    ...(plain === undefined || isRefusal(plain)
+      ? {}
+      : { plainCrossing: { fromReadingMl: answer.lastReading?.volumeMl, earliestAt: instant(plain.earliestAtMs), latestAt: instant(plain.latestAtMs), alreadyOver: plain.alreadyOver } }),
+  };
+}
+
+function wordsOf(answer: Answer, zone: string, rate: RateRange | undefined): string {
+  const { estimate } = answer;
+  const clock = (ms: number): string => instantInZone(ms, zone).slice(0, 16).replace('T', ' ');
+  const name = `${answer.patient}:`;
+  if (isRefusal(estimate)) return `${name} ${refusalSentence(estimate)}`;
+  const notes = notesOf(answer).map((note) => `  (${note})`);
+  if (!estimate.validity.valid) return [`${name} no estimate`, ...notes].join('\n');
+  const round = (ml: number): number => Math.round(ml / 5) * 5;
+  const said = [`${name} about ${round(estimate.content.p50Ml)} mL (90 in 100: ${round(estimate.content.p05Ml)} to ${round(estimate.content.p95Ml)} mL)`];
+  if (answer.watch !== undefined && !answer.catheterIn) {
+    const { crossing } = estimate;
+    said.push(`  over the limit of ${answer.watch.limitMl} mL: ${Math.round(estimate.overLimitProbability * 100)} in 100`);
+    const times = [
+      ['earliest', crossing.earliestAtMs],
+      ['likely', crossing.likelyAtMs],
+      ['latest', crossing.latestAtMs],
+    ] as const;
+    said.push(`  if nothing leaves, it passes the limit: ${times.map(([word, ms]) => `${word} ${ms === undefined ? 'not within two days' : ms <= estimate.atMs ? 'now' : clock(ms)}`).join(', ')}`);
+  }
+  const plain = plainOf(answer, rate);
+  if (plain !== undefined && !isRefusal(plain) && rate !== undefined) {
+    said.push(`  plain arithmetic from the last reading, ${Math.round(answer.lastReading?.volumeMl ?? 0)} mL, at ${rate.lowMlPerH} to ${rate.highMlPerH} mL/h: ${clock(plain.earliestAtMs)} to ${clock(plain.latestAtMs)}`);
+  }
+  return [...said, ...notes].join('\n');
+}
+
+function run(given: string, options: EstimateOptions): number {
+  const logFile = logFileOf(given);
+  const rate = options.rate === undefined ? undefined : rateOf(options.rate);
+  if ((options.queries === undefined) !== (options.csv === undefined)) throw new Usage('--queries FILE and --csv OUT belong together');
+  const ward = wardOf(logFile);
+  const zone = ward.zone ?? 'UTC';
+  const log = readWardLog(readText(logFile));
+  if (isRefusal(log)) {
+    console.error(refusalSentence(log));
+    return 3;
+  }
+  if (options.queries !== undefined && options.csv !== undefined) {
+    const rows = answerQueries(log, readText(options.queries));
+    if (isRefusal(rows)) {
+      console.error(refusalSentence(rows));
+      return 3;
+    }
+    writeFileSync(options.csv, `${rows.join('\n')}\n`);
+    if (options.json === true) console.log(JSON.stringify({ answered: rows.length - 1, csv: options.csv }));
+    else console.log(`${rows.length - 1} answers written to ${options.csv}`);
+    return 0;
+  }
+  const lastMs = Math.max(0, ...log.lines.map((line) => line.recordedAtMs));
+  const atMs = options.at === undefined ? lastMs : readInstant(options.at);
+  const problem = isRefusal(atMs)
+    ? atMs
+    : options.patient !== undefined && !patientsOf(log).includes(options.patient)
+      ? refuse('estimate/no-such-patient', { asked: 'Patient', found: 'no entry for that patient', allowed: 'a patient of this log', todo: 'Check the identifier.' })
+      : undefined;
+  if (problem !== undefined) {
+    console.error(refusalSentence(problem));
+    return 3;
+  }
+  const instant = orThrow(atMs);
+  const wanted = options.patient === undefined ? patientsOf(log).filter((patient) => knownAt(log, instant, patient).length > 0) : [options.patient];
+  const answers = wanted.map((patient) => estimateOf(log, patient, instant));
+  if (rate !== undefined) {
+    const refused = answers.map((answer) => plainOf(answer, rate)).find(isRefusal);
+    if (refused !== undefined) {
+      console.error(refusalSentence(refused));
+      return 3;
+    }
+  }
+  if (options.json === true) {
+    console.log(JSON.stringify({ at: instantInZone(instant, zone), ward: ward.ward, estimates: answers.map((answer) => jsonOf(answer, ward.ward, instant, zone, rate)) }, undefined, 1));
+  } else {
+    console.log(`Known at ${instantInZone(instant, zone)}. It advises; the clinician decides.`);
+    for (const answer of answers) console.log(wordsOf(answer, zone, rate));
+  }
+  return 0;
+}
+
+/** The `estimate` verb. */
+export function estimateCommand(): Command {
+  return new Command('estimate')
+    .description('what each bladder holds at an instant, how sure that is, and when it passes the limit')
+    .argument('<log>', 'ward log in wardlog-1 (a file, or a folder with log.ndjson); ward.json beside it gives the time zone')
+    .option('--at <instant>', 'instant with offset; only entries recorded by then are used (default: the last entry)')
+    .option('--patient <id>', 'only this patient')
+    .option('--rate <low-high>', 'a filling rate in mL/h, for plain arithmetic beside the model')
+    .option('--queries <file>', 'CSV with the header ward,patient,at')
+    .option('--csv <out>', 'where the answers to --queries go')
+    .option('--json', 'one JSON value instead of words')
+    .addHelpText('after', '\nExample:\n  ebbline estimate examples/ward/log.ndjson --at 2026-05-12T14:00:00+02:00 --rate 100-200\n')
+    .action((log: string, options: EstimateOptions) => {
+      try {
+        process.exitCode = run(log, options);
+      } catch (error) {
+        console.error(error instanceof Error ? error.message : String(error));
+        process.exitCode = error instanceof Usage ? 2 : 1;
+      }
+    });
+}

@@ -1,0 +1,3 @@
+export * from './line.ts';
+export * from './read.ts';
+export * from './observations.ts';
