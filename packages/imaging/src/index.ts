@@ -1,0 +1,5 @@
+export * from './plane-set.ts';
+export * from './outline.ts';
+export * from './reasons.ts';
+export { volumeFromOutlines, type Answer, type Findings, type VolumeResult } from './outline-volume.ts';
+export { traceBladder, type TraceOptions } from './trace.ts';

@@ -1,0 +1,256 @@
+/**
+ * Volume, 90 % interval and reasons from outlines, wherever they come from: the tracer or a person's hand.
+ *
+ * Frame     outlines may run past the sector where the body is cut; the part inside the sector is the bound
+ * Units     mL, mm
+ * Domain    a set with a layout that has at least its least number of planes (core/geometry/layout-volume.ts)
+ * Errors    the refusals of core/geometry become the answer `refused`
+ * Interval  half-width 1.645 standard deviations of: wall placement (correlated along an outline and between
+ *           neighbouring planes), one common offset of the wall, scale with speed of sound, shape between planes,
+ *           and the completed part. Standard deviations made here (S-imaging-tuning); speed of sound S-clinical-A20.
+ */
+import {
+  absoluteMomentMm3,
+  depthMomentMm3,
+  planeWeights,
+  polygonAreaMm2,
+  polygonExtent,
+  sweepVolume,
+  twoPlanesDiscVolume,
+} from '@ebbline/core/geometry';
+import { controlIsOn, isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
+import { clipToSector } from './clip.ts';
+import type { PlaneOutline } from './outline.ts';
+import type { PlaneSetGeometry } from './plane-set.ts';
+import { reason, type Reason } from './reasons.ts';
+
+export type Answer = 'volume' | 'at-least' | 'none-seen' | 'refused';
+
+/** What the tracer noticed beside the outlines; a person's edit keeps it. */
+export interface Findings {
+  /** Root mean square distance of clear wall points from one closed surface, mm. */
+  readonly planesDisagreeMm?: number;
+  /** Sum of the other fluid regions, mL. */
+  readonly otherFluidMl?: number;
+  /** Share of the outlined area that is dark, 0 to 1. */
+  readonly darkShare?: number;
+  readonly lowContrast?: boolean;
+}
+
+export interface VolumeResult {
+  readonly answer: Answer;
+  /** Best estimate; with `at-least` it is the completed estimate. Missing when none was seen or it was refused. */
+  readonly volumeMl?: number;
+  readonly interval?: { readonly loMl: number; readonly hiMl: number };
+  /** With `at-least`: what was seen inside the picture. */
+  readonly boundMl?: number;
+  readonly method?: string;
+  readonly coefficient?: number;
+  readonly coefficientSource?: string;
+  readonly reasons: readonly Reason[];
+  readonly planes: readonly PlaneOutline[];
+  readonly findings: Findings;
+  readonly refusal?: Refusal;
+}
+
+const half90 = 1.645;
+const commonOffsetMm = 0.8;
+const scaleShare = 0.02;
+const raysCorrelated = 8;
+const shapeShare: Readonly<Record<PlaneSetGeometry['layout'], number>> = {
+  rotational_fan: 0.015,
+  tilt_sweep: 0.025,
+  parallel_sweep: 0.02,
+  two_orthogonal_planes: 0.075,
+};
+const nearEmptyMl = 20;
+const smallMl = 50;
+const noneMl = 1;
+
+type Flat = Float64Array;
+const flat = (outline: PlaneOutline): Flat => {
+  const out = new Float64Array(outline.vertices.length * 2);
+  for (const [index, vertex] of outline.vertices.entries()) {
+    out[2 * index] = vertex.sMm;
+    out[2 * index + 1] = vertex.dMm;
+  }
+  return out;
+};
+
+/** The sum of the layout over polygons, mL; a refusal when it can't be made. */
+function layoutVolume(
+  geometry: PlaneSetGeometry,
+  byPlane: readonly (readonly Flat[])[],
+): { volumeMl: number; method: string; coefficient: number; coefficientSource: string } | Refusal {
+  if (geometry.layout === 'two_orthogonal_planes') {
+    const [transverse, sagittal] = byPlane;
+    if (byPlane.length !== 2 || !transverse?.[0] || !sagittal?.[0]) {
+      return refuse('imaging/plane-without-outline', {
+        asked: 'Volume from two planes',
+        found: 'a plane without an outline',
+        allowed: 'an outline on each of the two planes',
+        todo: 'Outline the bladder on both planes.',
+      });
+    }
+    return twoPlanesDiscVolume(transverse[0], sagittal[0]);
+  }
+  const order = geometry.planes.map((plane, index) => ({ position: plane.position, polygons: byPlane[index] ?? [] }));
+  return sweepVolume(geometry.layout, order);
+}
+
+export function volumeFromOutlines(
+  geometry: PlaneSetGeometry,
+  outlines: readonly PlaneOutline[],
+  findings: Findings = {},
+): VolumeResult {
+  const given = outlines.filter((outline) => outline.vertices.length > 0);
+  const byHand: Reason[] = geometry.givenByHand === true && controlIsOn('given-by-hand-said') ? [reason('layout-by-hand')] : [];
+  const refusedBy = (refusal: Refusal): VolumeResult => ({ answer: 'refused', reasons: byHand, planes: outlines, findings, refusal });
+  if (given.length === 0) {
+    return { answer: 'none-seen', reasons: [reason('nothing-dark'), ...byHand], planes: outlines, findings };
+  }
+  const whole: Flat[][] = geometry.planes.map(() => []);
+  const inside: Flat[][] = geometry.planes.map(() => []);
+  for (const outline of given) {
+    const polygon = flat(outline);
+    whole[outline.plane]?.push(polygon);
+    const clipped = clipToSector(polygon, geometry.sector);
+    if (clipped.length >= 6) inside[outline.plane]?.push(clipped);
+  }
+  const full = layoutVolume(geometry, whole);
+  if (isRefusal(full)) return refusedBy(full);
+  const seenPart = given.some((outline) => outline.vertices.some((vertex) => vertex.seenAs === 'cut')) ? layoutVolume(geometry, inside) : full;
+  const boundMl = isRefusal(seenPart) ? 0 : Math.min(full.volumeMl, seenPart.volumeMl);
+  const volumeMl = full.volumeMl;
+  if (volumeMl < noneMl) {
+    return { answer: 'none-seen', reasons: [reason('near-empty'), ...byHand], planes: outlines, findings };
+  }
+  const outsideMl = volumeMl - boundMl;
+  const wall = wallSpread(geometry, given, volumeMl);
+  const share = shapeShare[geometry.layout];
+  const sdMl = Math.sqrt(
+    wall.independentMl ** 2 +
+      (commonOffsetMm * wall.perMmMl) ** 2 +
+      (scaleShare * volumeMl) ** 2 +
+      (share * volumeMl) ** 2 +
+      (0.45 * outsideMl) ** 2 +
+      ((findings.planesDisagreeMm ?? 0) > 2 ? (0.15 * (findings.planesDisagreeMm ?? 0) * wall.perMmMl) ** 2 : 0),
+  );
+  const cut = outsideMl > Math.max(3, 0.03 * volumeMl) && controlIsOn('cut-is-at-least');
+  const reasons: Reason[] = [];
+  if (volumeMl < nearEmptyMl) reasons.push(reason('near-empty'));
+  else if (volumeMl < smallMl) reasons.push(reason('small'));
+  if (cut) reasons.push(reason('outside-picture'));
+  if (wall.shadowShare > 0.06) reasons.push(reason(wall.shadowIsLower ? 'lower-wall-shadow' : 'wall-shadow'));
+  if (wall.faintShare > 0.25) reasons.push(reason('faint-wall'));
+  if ((findings.planesDisagreeMm ?? 0) > 3) reasons.push(reason('planes-disagree'));
+  if ((findings.otherFluidMl ?? 0) > Math.max(5, 0.1 * volumeMl)) reasons.push(reason('more-than-one-region'));
+  if (findings.darkShare !== undefined && findings.darkShare < 0.6) reasons.push(reason('irregular'));
+  if (findings.lowContrast === true) reasons.push(reason('low-contrast'));
+  if (wall.offAxisMm > 20) reasons.push(reason('off-centre'));
+  if (geometry.layout === 'two_orthogonal_planes') reasons.push(reason('two-planes-only'));
+  reasons.push(...byHand);
+  const loMl = Math.max(0, volumeMl - half90 * sdMl);
+  const hiMl = volumeMl + half90 * sdMl;
+  return {
+    answer: cut ? 'at-least' : 'volume',
+    volumeMl,
+    interval: { loMl: cut ? Math.min(boundMl, Math.max(loMl, boundMl - half90 * Math.hypot(wall.independentMl, commonOffsetMm * wall.perMmMl))) : loMl, hiMl },
+    ...(cut ? { boundMl } : {}),
+    method: full.method,
+    coefficient: full.coefficient,
+    coefficientSource: full.coefficientSource,
+    reasons,
+    planes: outlines,
+    findings,
+  };
+}
+
+interface WallSpread {
+  /** Standard deviation from wall placement, mL. */
+  readonly independentMl: number;
+  /** Change of volume when the whole wall moves out by 1 mm, mL. */
+  readonly perMmMl: number;
+  readonly shadowShare: number;
+  readonly shadowIsLower: boolean;
+  readonly faintShare: number;
+  readonly offAxisMm: number;
+}
+
+/** How wall placement spreads the volume, by moving each vertex 1 mm out from its outline's middle. */
+function wallSpread(geometry: PlaneSetGeometry, outlines: readonly PlaneOutline[], volumeMl: number): WallSpread {
+  const sweep = geometry.layout !== 'two_orthogonal_planes';
+  const weights = sweep
+    ? planeWeights(geometry.layout as 'tilt_sweep', geometry.planes.map((plane) => plane.position))
+    : undefined;
+  let variance = 0;
+  let perMm = 0;
+  let total = 0;
+  let shadow = 0;
+  let shadowLower = 0;
+  let faint = 0;
+  let sumX = 0;
+  let sumY = 0;
+  let area = 0;
+  for (const outline of outlines) {
+    const polygon = flat(outline);
+    const moment =
+      geometry.layout === 'rotational_fan' ? absoluteMomentMm3 : geometry.layout === 'tilt_sweep' ? depthMomentMm3 : polygonAreaMm2;
+    const before = moment(polygon);
+    const extent = polygonExtent(polygon);
+    const midS = (extent.minS + extent.maxS) / 2;
+    const midD = (extent.minD + extent.maxD) / 2;
+    const weight = weights && !isRefusal(weights) ? (weights[outline.plane] as number) : 0;
+    const pose = geometry.planes[outline.plane];
+    const count = outline.vertices.length;
+    const slope = new Float64Array(count);
+    let planePart = 0;
+    for (const [index, vertex] of outline.vertices.entries()) {
+      const ds = vertex.sMm - midS;
+      const dd = vertex.dMm - midD;
+      const length = Math.hypot(ds, dd) || 1;
+      polygon[2 * index] = vertex.sMm + ds / length;
+      polygon[2 * index + 1] = vertex.dMm + dd / length;
+      const change = moment(polygon) - before;
+      polygon[2 * index] = vertex.sMm;
+      polygon[2 * index + 1] = vertex.dMm;
+      // Two planes: a share of the area moves the same share of the volume, half through each plane's own diameters.
+      const mL = sweep ? (change * weight) / 1000 : (0.75 * volumeMl * change) / Math.max(1, before);
+      slope[index] = mL;
+      const size = Math.abs(mL);
+      total += size;
+      perMm += mL;
+      planePart += size;
+      if (vertex.seenAs === 'shadow') {
+        shadow += size;
+        if (pose && ds * pose.lateral[1] + dd * pose.axial[1] < 0) shadowLower += size;
+      }
+      if (vertex.seenAs === 'weak' || vertex.seenAs === 'inferred') faint += size;
+    }
+    let planeVariance = 0;
+    for (let i = 0; i < count; i += 1) {
+      const own = (slope[i] as number) * ((outline.vertices[i]?.sdMm as number) || 0);
+      planeVariance += own * own;
+      for (let away = 1; away <= 3 * raysCorrelated && away < count / 2; away += 1) {
+        const j = (i + away) % count;
+        planeVariance += 2 * own * (slope[j] as number) * ((outline.vertices[j]?.sdMm as number) || 0) * Math.exp(-away / raysCorrelated);
+      }
+    }
+    // Neighbouring planes err alike on both sides: a correlation of one half each gives about twice the variance.
+    variance += 2 * Math.max(0, planeVariance);
+    if (pose) {
+      sumX += planePart * (pose.originMm[0] + midS * pose.lateral[0] + midD * pose.axial[0]);
+      sumY += planePart * (pose.originMm[1] + midS * pose.lateral[1] + midD * pose.axial[1]);
+      area += planePart;
+    }
+  }
+  const share = (part: number): number => (total > 0 ? part / total : 0);
+  return {
+    independentMl: Math.sqrt(variance),
+    perMmMl: Math.max(0, perMm),
+    shadowShare: share(shadow),
+    shadowIsLower: shadowLower > 0.6 * shadow,
+    faintShare: share(faint),
+    offAxisMm: area > 0 ? Math.hypot(sumX / area, geometry.layout === 'parallel_sweep' || geometry.layout === 'tilt_sweep' ? 0 : sumY / area) : 0,
+  };
+}

@@ -1,0 +1,45 @@
+/**
+ * Outlines as the tracer and a person share them: plain values that can be posted to a worker, kept, and edited.
+ *
+ * Frame     s, d in mm on the plane (plane-set.ts), last vertex joined to the first
+ */
+
+/**
+ * seen     a clear step from dark to bright
+ * weak     a faint step
+ * inferred no step; placed by smoothness and the other planes
+ * cut      the region runs on past the edge of the picture; the vertex is a completion
+ * shadow   in a beam that stays dark to its end
+ */
+export type VertexClass = 'seen' | 'weak' | 'inferred' | 'cut' | 'shadow';
+
+export interface OutlineVertex {
+  readonly sMm: number;
+  readonly dMm: number;
+  /** Standard deviation across the outline, mm. */
+  readonly sdMm: number;
+  readonly seenAs: VertexClass;
+  /** True when a person placed it. */
+  readonly byHand?: true;
+}
+
+export interface PlaneOutline {
+  /** Index into the planes of the set. */
+  readonly plane: number;
+  readonly vertices: readonly OutlineVertex[];
+}
+
+/** What a person's eye reaches on a clear wall, mm (made here). */
+export const handSdMm = 1.5;
+
+/** The outline with one vertex moved by a person. The rest stays as it was; the input is not changed. */
+export function moveVertex(outline: PlaneOutline, index: number, sMm: number, dMm: number): PlaneOutline {
+  return {
+    ...outline,
+    vertices: outline.vertices.map((vertex, place) =>
+      place === index
+        ? { sMm, dMm, sdMm: handSdMm, seenAs: vertex.seenAs === 'cut' ? 'cut' : 'seen', byHand: true }
+        : vertex,
+    ),
+  };
+}
