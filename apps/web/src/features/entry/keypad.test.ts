@@ -45,7 +45,10 @@ describe('number pad', () => {
 
   it('gives back any number of up to four digits that is typed', () => {
     fc.assert(
-      fc.property(fc.integer({ min: 0, max: 9999 }), (volumeMl) => numberTyped(type(String(volumeMl)), 'Volume', 'mL') === volumeMl),
+      fc.property(
+        fc.integer({ min: 0, max: 9999 }),
+        (volumeMl) => numberTyped(type(String(volumeMl)), 'Volume', 'mL') === volumeMl,
+      ),
       { seed: 41, numRuns: 200 },
     );
   });

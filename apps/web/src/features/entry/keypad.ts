@@ -11,7 +11,22 @@ import { refuse, type Refusal } from '@ebbline/core/quantity';
 const longest = 6; // S-entry-longest
 
 /** What a key does. Digits and signs are themselves. */
-export type PadKey = '0' | '1' | '2' | '3' | '4' | '5' | '6' | '7' | '8' | '9' | '-' | '.' | ',' | 'erase' | 'clear';
+export type PadKey =
+  | '0'
+  | '1'
+  | '2'
+  | '3'
+  | '4'
+  | '5'
+  | '6'
+  | '7'
+  | '8'
+  | '9'
+  | '-'
+  | '.'
+  | ','
+  | 'erase'
+  | 'clear';
 
 const signs = new Set(['0', '1', '2', '3', '4', '5', '6', '7', '8', '9', '-', '.', ',']);
 
