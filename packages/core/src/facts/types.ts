@@ -166,6 +166,8 @@ export interface OpenOffer {
   readonly from: Owner;
   readonly to: Owner;
   readonly occasion: 'shift' | 'transfer' | 'break' | 'escalation' | 'return';
+  /** Keys of due items that can't be handed over in silence: overdue ones and calls without an answer. */
+  readonly mustName: readonly string[];
 }
 
 export interface OwnershipSpan {

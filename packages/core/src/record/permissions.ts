@@ -9,6 +9,7 @@ import type { Role } from './words.ts';
 export const views = ['board', 'patient', 'handover', 'unit', 'images', 'protocol', 'people', 'audit', 'export', 'import', 'settings', 'operations'] as const;
 export type View = (typeof views)[number];
 
+// `step-advised` is the protocol's answer to what was recorded, not a decision of its author: whoever records may file it.
 interface Permission {
   readonly views: readonly View[];
   readonly writes: readonly EntryKind[];
@@ -23,7 +24,7 @@ const bedside: readonly EntryKind[] = [
 const bedsideViews: readonly View[] = ['board', 'patient', 'handover', 'images', 'protocol', 'unit'];
 
 export const permissions: Readonly<Record<Role, Permission>> = {
-  aide: { views: ['board', 'patient'], writes: [...seen, 'withdrawn'] },
+  aide: { views: ['board', 'patient'], writes: [...seen, 'withdrawn', 'step-advised'] },
   nurse: { views: bedsideViews, writes: bedside },
   midwife: { views: bedsideViews, writes: bedside },
   'charge-nurse': { views: bedsideViews, writes: bedside },

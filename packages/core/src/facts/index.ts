@@ -1,0 +1,10 @@
+export * from './types.ts';
+export { resolveEntries, entriesByPatient, knownAt, type Resolution } from './resolve.ts';
+export { foldPatient, foldWard, wardFactsOf, liveEntries, estimateTrackOf, compareByDue, patientsIn, type FoldRequest, type WardRequest } from './fold.ts';
+export { observationsOf, priorOf, type EstimateInputs } from './estimate.ts';
+export { ownershipOf, sameOwner, type Ownership } from './ownership.ts';
+export { worklists, isLookStep } from './due.ts';
+export { catheterDays, catheterStays, countingInstants } from './catheter.ts';
+export { minutesOver } from './late.ts';
+export { voidingEfficiencyPercent, unreliableCautions } from './volumes.ts';
+export { unitFigures, type UnitFigures } from './unit.ts';
