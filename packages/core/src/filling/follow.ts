@@ -9,12 +9,13 @@
  *           when it is shown. The chance of an unseen void is stepped at 10 minutes from the last observation.
  * Source    model ADR 0004; constants in prior.ts
  */
-import { hourMs } from '../quantity/index.ts';
+import { controlIsOn, hourMs } from '../quantity/index.ts';
 import { normalQuantile } from '../statistics/distributions.ts';
 import { contentAtLeast } from './at-least.ts';
 import { matchMoments, type WeightedState } from './mixture.ts';
 import type { CovariateObservation, FillingObservation } from './observation.ts';
 import type { FillingPrior } from './prior.ts';
+import { readingStandardDeviationMl } from './reading-error.ts';
 import { advance, resetContent, seeContent, seeRate, takeOut, type FillingNoise, type FillingState } from './state.ts';
 
 export type CatheterState = 'none' | 'in' | 'blocked';
@@ -42,7 +43,7 @@ export interface FollowSettings {
 const stepMs = 10 * 60_000;
 
 const levelAt = (now: Followed, atMs: number, prior: FillingPrior): number => {
-  let level = now.littleUrine ? prior.littleUrineMlPerH : prior.rateMeanMlPerH;
+  let level = now.littleUrine ? prior.littleUrineMlPerH : prior.rateLaterMlPerH;
   for (const diuretic of now.diuretics) if (atMs >= diuretic.fromMs && atMs < diuretic.untilMs) level += diuretic.extraMlPerH;
   return level;
 };
@@ -163,21 +164,6 @@ function weigh(
 const notNegative = (state: FillingState): FillingState =>
   state.contentMl > 6 * Math.sqrt(state.contentVariance) ? state : contentAtLeast(state, 0).state;
 
-/** How much each doubt widens a reading's error. S-made-filling-settings */
-const doubtFactor: Readonly<Record<string, number>> = {
-  'second-fluid': 2,
-  'unsure-aim': 1.7,
-  'poor-contact': 1.5,
-  moved: 1.5,
-  'cut-below': 1.5,
-};
-
-/** Standard deviation taken for a reading. */
-export function readingSdMl(volumeMl: number, doubts: readonly string[], prior: FillingPrior, given?: number): number {
-  const base = given ?? Math.hypot(prior.readingSdMl, prior.readingShare * volumeMl);
-  return doubts.reduce((sd, doubt) => sd * (Object.hasOwn(doubtFactor, doubt) ? (doubtFactor[doubt] as number) : 1), base);
-}
-
 const notValidFor: Readonly<Record<string, string>> = {
   irrigation: 'fluid is being run through the bladder',
   neobladder: 'the bladder is made of bowel',
@@ -210,8 +196,16 @@ function covariate(now: Followed, observation: CovariateObservation, prior: Fill
             charted: { ...now.charted, rateMlPerH: prior.littleUrineMlPerH, rateVariance: prior.littleUrineSdMlPerH ** 2, covariance: 0 },
           };
     case 'regional-block':
-    case 'cannot-pass':
       return { ...now, cannotPass: !gone };
+    case 'cannot-pass': {
+      if (gone || now.catheter === 'in') return { ...now, cannotPass: false };
+      const bound = prior.urgeShare * prior.capacityMl;
+      const charted = weigh(now, prior, (state) => {
+        const cut = contentAtLeast(state, bound, (0.4 * bound) ** 2);
+        return [{ logWeight: cut.logProbability, state: cut.state }];
+      });
+      return { ...now, charted, unseen: 0, cannotPass: true };
+    }
     case 'irrigation':
     case 'neobladder':
     case 'urostomy':
@@ -230,10 +224,10 @@ export function observe(from: Followed, observation: FillingObservation, setting
       if (now.catheter === 'in') return { ...now, informativeEntries: now.informativeEntries + 1 };
       const { volumeMl } = observation;
       const sd = (stateMl: number): number =>
-        readingSdMl(Math.max(volumeMl, observation.standardDeviationMl === undefined ? stateMl : 0), observation.doubts, prior, observation.standardDeviationMl);
+        observation.standardDeviationMl ?? readingStandardDeviationMl(Math.max(volumeMl, stateMl), observation.doubts, prior);
       const charted = weigh(now, prior, (state) => {
         const variance = sd(Math.max(0, state.contentMl)) ** 2;
-        if (observation.bound === 'at-least') {
+        if (observation.bound === 'at-least' && controlIsOn('at-least-is-a-bound')) {
           const cut = contentAtLeast(state, volumeMl, variance);
           return [{ logWeight: cut.logProbability, state: cut.state }];
         }

@@ -10,8 +10,9 @@ export interface FillingPrior {
   /** Content at the start of the watch. */
   readonly startMeanMl: number;
   readonly startSdMl: number;
-  /** Inflow. */
+  /** Inflow at the start, and the level it is drawn to over the hours. */
   readonly rateMeanMlPerH: number;
+  readonly rateLaterMlPerH: number;
   readonly rateSdMlPerH: number;
   /** How fast the inflow forgets what it was, per hour. */
   readonly ratePullPerH: number;
@@ -41,6 +42,8 @@ export interface FillingPrior {
   readonly unseenVoidPerH: number;
   /** Content at which passing urine is likely; the chance grows with the square of content over this. */
   readonly capacityMl: number;
+  /** Share of that capacity at or above which an urge that cannot be answered is felt. */
+  readonly urgeShare: number;
   /** Extra inflow after a loop diuretic: into a vein, by mouth; and for how long. */
   readonly diureticIvMlPerH: number;
   readonly diureticIvH: number;
@@ -58,6 +61,7 @@ const sources: Readonly<Record<string, string>> = {
   startMeanMl: 'S-clinical2-R9',
   startSdMl: 'S-clinical2-R9',
   rateMeanMlPerH: 'S-clinical-E10',
+  rateLaterMlPerH: 'S-clinical2-R2',
   rateSdMlPerH: 'S-clinical2-R1',
   ratePullPerH: 'S-made-filling-settings',
   contentSdMlPerRootH: 'S-made-filling-settings',
@@ -77,6 +81,7 @@ const sources: Readonly<Record<string, string>> = {
   usualLogSd: 'S-made-usual-spread',
   unseenVoidPerH: 'S-clinical2-R12',
   capacityMl: 'S-clinical2-R4',
+  urgeShare: 'S-made-filling-settings',
   diureticIvMlPerH: 'S-clinical-O1',
   diureticIvH: 'S-clinical-O5',
   diureticOralMlPerH: 'S-made-filling-settings',
@@ -91,9 +96,10 @@ const resting: FillingPrior = {
   startMeanMl: 180,
   startSdMl: 140,
   rateMeanMlPerH: 70,
+  rateLaterMlPerH: 60,
   rateSdMlPerH: 35,
-  ratePullPerH: 0.2,
-  contentSdMlPerRootH: 20,
+  ratePullPerH: 0.5,
+  contentSdMlPerRootH: 65,
   readingSdMl: 20,
   readingShare: 0.14,
   grossShare: 0.04,
@@ -104,12 +110,13 @@ const resting: FillingPrior = {
   drainedSdMl: 15,
   leftAfterDrainingMl: 15,
   leftAfterDrainingSdMl: 15,
-  leftAfterVoidMl: 60,
-  leftAfterVoidSdMl: 110,
+  leftAfterVoidMl: 30,
+  leftAfterVoidSdMl: 65,
   usualMedianMl: 170,
-  usualLogSd: 0.75,
+  usualLogSd: 0.85,
   unseenVoidPerH: 0.5,
   capacityMl: 400,
+  urgeShare: 0.6,
   diureticIvMlPerH: 230,
   diureticIvH: 2,
   diureticOralMlPerH: 100,
@@ -129,13 +136,16 @@ export const startingPriors: Readonly<Record<string, FillingPrior>> = {
     startMeanMl: 300,
     startSdMl: 180,
     rateMeanMlPerH: 150,
-    rateSdMlPerH: 45,
+    rateLaterMlPerH: 70,
+    rateSdMlPerH: 40,
+    ratePullPerH: 0.3,
+    contentSdMlPerRootH: 50,
     sources,
   },
   'catheter-removed': { ...resting, setting: 'catheter-removed', startMeanMl: 60, startSdMl: 80 },
-  'after-birth': { ...resting, setting: 'after-birth', rateMeanMlPerH: 90, rateSdMlPerH: 45 },
+  'after-birth': { ...resting, setting: 'after-birth', rateMeanMlPerH: 90, rateLaterMlPerH: 70, rateSdMlPerH: 45 },
   stroke: { ...resting, setting: 'stroke' },
-  'spinal-cord': { ...resting, setting: 'spinal-cord' },
+  'spinal-cord': { ...resting, setting: 'spinal-cord', unseenVoidPerH: 0.2, usualMedianMl: 220 },
 };
 
 /** The starting set of a setting; one that is not known gets the resting set. Weight scales resting inflow (1 mL/kg/h, S-clinical-H1). */
@@ -145,6 +155,7 @@ export function priorFor(setting: string, patient: { readonly weightKg?: number;
   return {
     ...base,
     rateMeanMlPerH: base.rateMeanMlPerH * scale,
+    rateLaterMlPerH: base.rateLaterMlPerH * scale,
     rateSdMlPerH: base.rateSdMlPerH * scale,
     ...(patient.capacityMl !== undefined && patient.capacityMl > 0 ? { capacityMl: patient.capacityMl } : {}),
   };

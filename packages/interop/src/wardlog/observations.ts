@@ -86,6 +86,8 @@ export function fillingObservations(lines: readonly WardLine[]): readonly Fillin
         break;
       }
       case 'symptom':
+        if (line.symptom === 'urge-cannot-pass') observations.push({ kind: 'covariate', atMs, name: 'cannot-pass', state: 'present' });
+        break;
       case 'withdrawn':
         break;
     }

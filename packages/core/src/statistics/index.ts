@@ -1,0 +1,2 @@
+export * from './distributions.ts';
+export { logGamma, incompleteBeta, incompleteGamma } from './special-functions.ts';
