@@ -1,0 +1,82 @@
+/**
+ * The audit is a chain: each row's `chain` is a SHA-256 over the chain before it and the row itself, so that a
+ * row changed, dropped, swapped or put in breaks every row after it. Rows cut off at the very end leave a sound
+ * chain: keep the newest `chain` somewhere else too.
+ */
+import { refuse, type Refusal } from '@ebbline/core/quantity';
+import type { KeptEntry } from '@ebbline/core/record';
+import { canonicalText } from './canonical.ts';
+import { sha256Hex } from './sha256.ts';
+import type { AuditNote, AuditRow, EntryStore } from './port.ts';
+
+export type Digest = (text: string) => string;
+
+export const chainStart = '0'.repeat(64);
+
+/** The link that a row adds to the chain. */
+export function chainAfter(
+  previous: string,
+  sequence: number,
+  note: AuditNote,
+  digest: Digest = sha256Hex,
+): string {
+  const parts = [
+    previous,
+    sequence,
+    note.at,
+    note.actor,
+    note.action,
+    note.subject,
+    note.patient ?? null,
+    note.contentDigest ?? null,
+  ];
+  return digest(JSON.stringify(parts));
+}
+
+export interface Verified {
+  readonly auditRows: number;
+  readonly entries: number;
+  /** The newest link; write it down elsewhere to notice rows cut off at the end. */
+  readonly chain: string;
+}
+
+const broken = (found: string): Refusal =>
+  refuse('store/chain-broken', {
+    asked: 'Audit',
+    found,
+    allowed: 'a chain in which every row follows from the one before it, and one row for every entry',
+    todo: 'Stop using this store and restore the last sound backup.',
+  });
+
+/** Walks the whole audit and every entry. Gives the counts, or the first place where they do not agree. */
+export async function verifyStore(
+  store: EntryStore,
+  digest: Digest = sha256Hex,
+): Promise<Verified | Refusal> {
+  const page = 1000;
+  const contentDigests = new Map<string, string>();
+  let chain = chainStart;
+  let auditRows = 0;
+  for (let rows: readonly AuditRow[] = []; (rows = await store.auditAfter(auditRows, page)).length > 0;) {
+    for (const row of rows) {
+      auditRows += 1;
+      if (row.sequence !== auditRows) return broken(`row ${auditRows} missing`);
+      const expected = chainAfter(chain, row.sequence, row, digest);
+      if (row.chain !== expected) return broken(`row ${auditRows} not following from the row before it`);
+      chain = expected;
+      if (row.action === 'kept') contentDigests.set(row.subject, row.contentDigest ?? '');
+    }
+  }
+  let entries = 0;
+  for (let rows: readonly KeptEntry[] = []; (rows = await store.after(entries, page)).length > 0;) {
+    for (const { entry, sequence } of rows) {
+      entries += 1;
+      if (sequence !== entries) return broken(`entry ${entries} missing`);
+      if (contentDigests.get(entry.id) !== digest(canonicalText(entry)))
+        return broken(`entry ${entries} other than when it was kept`);
+    }
+  }
+  if (entries !== contentDigests.size)
+    return broken(`${contentDigests.size} entries in the audit and ${entries} kept`);
+  return { auditRows, entries, chain };
+}

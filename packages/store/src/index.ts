@@ -1,0 +1,4 @@
+export * from './port.ts';
+export * from './canonical.ts';
+export * from './audit-chain.ts';
+export { sha256Hex } from './sha256.ts';

@@ -1,0 +1,1 @@
+export * from './indexeddb-store.ts';

@@ -1,0 +1,244 @@
+/**
+ * Entries in the browser: what a tablet keeps of its unit. One append is one transaction over the three object
+ * stores, with strict durability where the browser offers it. The outbox holds what the server has not yet
+ * confirmed.
+ */
+import { deleteDB, openDB, type DBSchema, type IDBPDatabase } from 'idb';
+import { controlIsOn } from '@ebbline/core/quantity';
+import type { Entry, KeptEntry } from '@ebbline/core/record';
+import { chainAfter, chainStart } from '../audit-chain.ts';
+import { canonicalText } from '../canonical.ts';
+import { idReused, otherOrganisation } from '../refusals.ts';
+import { sha256Hex } from '../sha256.ts';
+import type {
+  Appended,
+  AuditNote,
+  AuditRow,
+  EntryStore,
+  NotAppended,
+  OutboxRow,
+  StepProbe,
+} from '../port.ts';
+
+type Key = [organisation: string, sequence: number];
+
+interface EntryRow {
+  organisation: string;
+  sequence: number;
+  id: string;
+  patient: string;
+  kind: string;
+  receivedAt: string;
+  content: string;
+}
+interface Tables extends DBSchema {
+  entry: {
+    key: Key;
+    value: EntryRow;
+    indexes: { id: [string, string]; patient: [string, string, number]; kind: [string, string, string] };
+  };
+  audit: { key: Key; value: AuditRow & { organisation: string } };
+  outbox: {
+    key: Key;
+    value: OutboxRow & { organisation: string; waiting?: 1 };
+    indexes: { waiting: [string, 1, number] };
+  };
+  bookmark: { key: [string, string]; value: { organisation: string; name: string; value: number } };
+}
+
+export interface IndexedDbStoreOptions {
+  readonly organisation: string;
+  /** Name of the database in the browser. */
+  readonly name?: string;
+  /** Called when a newer version of the program wants to change the tables: close and reload. */
+  readonly onBlocking?: () => void;
+  /** Test-only: called before each step, may throw. */
+  readonly onStep?: StepProbe;
+}
+
+const defaultName = 'ebbline';
+
+const keptOf = (row: EntryRow): KeptEntry => ({
+  entry: JSON.parse(row.content) as Entry,
+  receivedAt: row.receivedAt,
+  sequence: row.sequence,
+});
+
+const auditOf = (row: AuditRow): AuditRow => ({
+  sequence: row.sequence,
+  at: row.at,
+  actor: row.actor,
+  action: row.action,
+  subject: row.subject,
+  ...(row.patient === undefined ? {} : { patient: row.patient }),
+  ...(row.contentDigest === undefined ? {} : { contentDigest: row.contentDigest }),
+  chain: row.chain,
+});
+
+const outboxOf = (row: OutboxRow): OutboxRow => ({
+  sequence: row.sequence,
+  id: row.id,
+  queuedAt: row.queuedAt,
+  ...(row.sentAt === undefined ? {} : { sentAt: row.sentAt }),
+});
+
+/** Removes everything that a tablet keeps, such as when it leaves the unit. */
+export function wipeIndexedDbStore(name: string = defaultName): Promise<void> {
+  return deleteDB(name);
+}
+
+export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promise<EntryStore> {
+  const { organisation, name = defaultName, onBlocking, onStep } = options;
+  const database: IDBPDatabase<Tables> = await openDB<Tables>(name, 1, {
+    upgrade: (fresh) => {
+      const entry = fresh.createObjectStore('entry', { keyPath: ['organisation', 'sequence'] });
+      entry.createIndex('id', ['organisation', 'id'], { unique: true });
+      entry.createIndex('patient', ['organisation', 'patient', 'sequence']);
+      entry.createIndex('kind', ['organisation', 'patient', 'kind']);
+      fresh.createObjectStore('audit', { keyPath: ['organisation', 'sequence'] });
+      const outbox = fresh.createObjectStore('outbox', { keyPath: ['organisation', 'sequence'] });
+      outbox.createIndex('waiting', ['organisation', 'waiting', 'sequence']);
+      fresh.createObjectStore('bookmark', { keyPath: ['organisation', 'name'] });
+    },
+    blocking: () => {
+      onBlocking?.();
+      database.close();
+    },
+  });
+  const all = IDBKeyRange.bound([organisation, 0], [organisation, Number.MAX_SAFE_INTEGER]);
+  const later = (sequence: number): IDBKeyRange =>
+    IDBKeyRange.bound([organisation, sequence], [organisation, Number.MAX_SAFE_INTEGER], true);
+  const count = (limit: number): number => Math.min(limit, 0xffff_ffff);
+
+  return {
+    organisation,
+    append: async (given, { receivedAt, actor, origin }) => {
+      const kept: Appended[] = [];
+      const refused: NotAppended[] = [];
+      const transaction = database.transaction(['entry', 'audit', 'outbox'], 'readwrite', {
+        durability: 'strict',
+      });
+      // A rejection of `done` is answered below; this keeps an early abort from counting as unhandled.
+      transaction.done.catch(() => undefined);
+      try {
+        const entries = transaction.objectStore('entry');
+        const audits = transaction.objectStore('audit');
+        const outbox = transaction.objectStore('outbox');
+        let sequence = (await entries.openKeyCursor(all, 'prev'))?.primaryKey[1] ?? 0;
+        const newest = await audits.openCursor(all, 'prev');
+        let auditSequence = newest?.value.sequence ?? 0;
+        let chain = newest?.value.chain ?? chainStart;
+        for (const entry of given) {
+          if (entry.organisation !== organisation) {
+            refused.push({ id: entry.id, refusal: otherOrganisation() });
+            continue;
+          }
+          const content = canonicalText(entry);
+          const before = await entries.index('id').get([organisation, entry.id]);
+          if (before && controlIsOn('H5-idempotent')) {
+            if (before.content === content) kept.push({ ...keptOf(before), known: true });
+            else refused.push({ id: entry.id, refusal: idReused() });
+            continue;
+          }
+          const at = typeof receivedAt === 'function' ? receivedAt(entry) : receivedAt;
+          sequence += 1;
+          onStep?.('entry');
+          await entries.add({
+            organisation,
+            sequence,
+            id: entry.id,
+            patient: entry.patient,
+            kind: entry.kind,
+            receivedAt: at,
+            content,
+          });
+          onStep?.('audit');
+          const note: AuditNote = {
+            at,
+            actor,
+            action: 'kept',
+            subject: entry.id,
+            patient: entry.patient,
+            contentDigest: sha256Hex(content),
+          };
+          auditSequence += 1;
+          chain = chainAfter(chain, auditSequence, note);
+          await audits.add({ organisation, ...note, sequence: auditSequence, chain });
+          onStep?.('outbox');
+          await outbox.add({
+            organisation,
+            sequence,
+            id: entry.id,
+            queuedAt: at,
+            ...(origin === 'elsewhere' ? { sentAt: at } : { waiting: 1 as const }),
+          });
+          kept.push({ entry, receivedAt: at, sequence, known: false });
+        }
+        onStep?.('commit');
+      } catch (problem) {
+        try {
+          transaction.abort();
+        } catch {
+          // The browser has aborted it already.
+        }
+        await transaction.done.catch(() => undefined);
+        throw problem;
+      }
+      await transaction.done;
+      return { kept, refused };
+    },
+    after: async (sequence, limit) =>
+      (await database.getAll('entry', later(sequence), count(limit))).map(keptOf),
+    ofPatient: async (patient) => {
+      const range = IDBKeyRange.bound(
+        [organisation, patient, 0],
+        [organisation, patient, Number.MAX_SAFE_INTEGER],
+      );
+      return (await database.getAllFromIndex('entry', 'patient', range)).map(keptOf);
+    },
+    byId: async (id) => {
+      const row = await database.getFromIndex('entry', 'id', [organisation, id]);
+      return row && keptOf(row);
+    },
+    head: async () =>
+      (await database.transaction('entry').store.openKeyCursor(all, 'prev'))?.primaryKey[1] ?? 0,
+    knowsPatient: async (patient) =>
+      (await database.countFromIndex('entry', 'kind', [organisation, patient, 'patient-registered'])) > 0,
+    note: async (note) => {
+      const transaction = database.transaction('audit', 'readwrite', { durability: 'strict' });
+      const newest = await transaction.store.openCursor(all, 'prev');
+      const sequence = (newest?.value.sequence ?? 0) + 1;
+      await transaction.store.add({
+        organisation,
+        ...note,
+        sequence,
+        chain: chainAfter(newest?.value.chain ?? chainStart, sequence, note),
+      });
+      await transaction.done;
+    },
+    auditAfter: async (sequence, limit) =>
+      (await database.getAll('audit', later(sequence), count(limit))).map(
+        ({ organisation: _, ...row }) => row,
+      ),
+    waiting: async (limit) => {
+      const range = IDBKeyRange.bound([organisation, 1, 0], [organisation, 1, Number.MAX_SAFE_INTEGER]);
+      return (await database.getAllFromIndex('outbox', 'waiting', range, count(limit))).map(outboxOf);
+    },
+    outboxAfter: async (sequence, limit) =>
+      (await database.getAll('outbox', later(sequence), count(limit))).map(outboxOf),
+    markSent: async (sequences, sentAt) => {
+      const transaction = database.transaction('outbox', 'readwrite', { durability: 'strict' });
+      for (const sequence of sequences) {
+        const row = await transaction.store.get([organisation, sequence]);
+        if (row?.waiting === undefined) continue;
+        await transaction.store.put({ organisation, ...outboxOf(row), sentAt });
+      }
+      await transaction.done;
+    },
+    bookmark: async (bookmark) => (await database.get('bookmark', [organisation, bookmark]))?.value ?? 0,
+    setBookmark: async (bookmark, value) => {
+      await database.put('bookmark', { organisation, name: bookmark, value });
+    },
+    close: async () => database.close(),
+  };
+}

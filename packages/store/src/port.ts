@@ -1,0 +1,111 @@
+/**
+ * The port behind which entries are kept. One replica = one store of one organisation: the server's SQLite
+ * file, a tablet's IndexedDB, a test's memory. Every adapter runs the same suite: store.contract.ts.
+ *
+ * Units     instants as ISO text with offset; sequences are whole numbers from 1, without a gap
+ * Errors    what the caller did wrong is a `Refusal` in the result; a disk or a database that fails throws,
+ *           and then nothing of that append is kept
+ */
+import type { Instant, Refusal } from '@ebbline/core/quantity';
+import type { Entry, KeptEntry } from '@ebbline/core/record';
+
+/** What is known about an append besides the entries. */
+export interface AppendContext {
+  /** When this replica received them; a function when they come from another replica, one by one. */
+  readonly receivedAt: Instant | ((entry: Entry) => Instant);
+  /** Who sent them: a person's or a machine's id. */
+  readonly actor: string;
+  /** `elsewhere`: they came from the replica that the outbox sends to, so their outbox rows are settled at once. */
+  readonly origin?: 'here' | 'elsewhere';
+}
+
+/** One entry of an append that is kept now. */
+export interface Appended extends KeptEntry {
+  /** True when this replica had it already, word for word. */
+  readonly known: boolean;
+}
+
+/** One entry of an append that is not kept. */
+export interface NotAppended {
+  readonly id: string;
+  readonly refusal: Refusal;
+}
+
+export interface AppendResult {
+  readonly kept: readonly Appended[];
+  readonly refused: readonly NotAppended[];
+}
+
+/** What happened, for the audit; `kept` is written by the store itself, the others by edges. */
+export type AuditAction =
+  | 'kept'
+  | 'signed-in'
+  | 'sign-in-refused'
+  | 'switched'
+  | 'signed-out'
+  | 'read'
+  | 'exported'
+  | 'refused'
+  | 'notice-sent'
+  | 'account-changed'
+  | 'directory-changed';
+
+export interface AuditNote {
+  readonly at: Instant;
+  readonly actor: string;
+  readonly action: AuditAction;
+  /** Id of the entry, or the name of the thing. Never a patient's name. */
+  readonly subject: string;
+  readonly patient?: string;
+  /** SHA-256 of the entry's canonical text, in hex; only with `kept`. */
+  readonly contentDigest?: string;
+}
+
+/** A row of the audit. `chain` = SHA-256 over the chain before it and this row: see audit-chain.ts. */
+export interface AuditRow extends AuditNote {
+  readonly sequence: number;
+  readonly chain: string;
+}
+
+/** An entry on its way to other systems (server) or to the server (tablet). */
+export interface OutboxRow {
+  /** Sequence of the entry in this replica. */
+  readonly sequence: number;
+  readonly id: string;
+  readonly queuedAt: Instant;
+  readonly sentAt?: Instant;
+}
+
+export interface EntryStore {
+  readonly organisation: string;
+  /** Keeps entries with their audit and outbox rows as one unit: all rows of the call, or none. */
+  append(entries: readonly Entry[], context: AppendContext): Promise<AppendResult>;
+  /** Entries after a sequence, ascending; the cursor of sync. */
+  after(sequence: number, limit: number): Promise<readonly KeptEntry[]>;
+  /** Entries written in this patient's record. Those moved here from another record stand in that one. */
+  ofPatient(patient: string): Promise<readonly KeptEntry[]>;
+  byId(id: string): Promise<KeptEntry | undefined>;
+  /** The newest sequence, 0 when empty. */
+  head(): Promise<number>;
+  /** True when the patient has been registered in this replica. */
+  knowsPatient(patient: string): Promise<boolean>;
+
+  /** Writes one audit row that belongs to no entry. */
+  note(note: AuditNote): Promise<void>;
+  auditAfter(sequence: number, limit: number): Promise<readonly AuditRow[]>;
+
+  /** Entries not yet sent, oldest first. */
+  waiting(limit: number): Promise<readonly OutboxRow[]>;
+  outboxAfter(sequence: number, limit: number): Promise<readonly OutboxRow[]>;
+  markSent(sequences: readonly number[], sentAt: Instant): Promise<void>;
+
+  /** A number kept under a name, such as how far another replica has been read; 0 when never set. */
+  bookmark(name: string): Promise<number>;
+  setBookmark(name: string, value: number): Promise<void>;
+
+  close(): Promise<void>;
+}
+
+/** The steps of one entry's way into a store; tests make one of them fail. */
+export type AppendStep = 'entry' | 'audit' | 'outbox' | 'commit';
+export type StepProbe = (step: AppendStep) => void;

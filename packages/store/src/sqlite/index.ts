@@ -1,0 +1,2 @@
+export { nodeDigest, openSqliteStore, type SqliteStoreOptions } from './sqlite-store.ts';
+export { schemaVersion } from './schema.ts';

@@ -1,0 +1,80 @@
+/**
+ * The tables, version by version. A released step is never changed: add the next one. The organisation stands in
+ * every key, so that the same rows fit a database shared by several.
+ */
+import type { DatabaseSync } from 'node:sqlite';
+import { refuse, RefusalError } from '@ebbline/core/quantity';
+
+const steps: readonly string[] = [
+  `
+  create table entry (
+    organisation text not null,
+    sequence integer not null,
+    id text not null,
+    patient text not null,
+    kind text not null,
+    received_at text not null,
+    content text not null,
+    primary key (organisation, sequence)
+  ) strict, without rowid;
+  create unique index entry_by_id on entry (organisation, id);
+  create index entry_by_patient on entry (organisation, patient, sequence);
+  create table audit (
+    organisation text not null,
+    sequence integer not null,
+    at text not null,
+    actor text not null,
+    action text not null,
+    subject text not null,
+    patient text,
+    content_digest text,
+    chain text not null,
+    primary key (organisation, sequence)
+  ) strict, without rowid;
+  create table outbox (
+    organisation text not null,
+    sequence integer not null,
+    id text not null,
+    queued_at text not null,
+    sent_at text,
+    primary key (organisation, sequence)
+  ) strict, without rowid;
+  create index outbox_waiting on outbox (organisation, sequence) where sent_at is null;
+  create table bookmark (
+    organisation text not null,
+    name text not null,
+    value integer not null,
+    primary key (organisation, name)
+  ) strict, without rowid;
+  `,
+];
+
+export const schemaVersion = steps.length;
+
+/** Brings a file to this release's tables; refuses a file that a newer release has written. */
+export function prepareSchema(database: DatabaseSync): void {
+  database.exec('create table if not exists schema_version (version integer not null primary key) strict');
+  const row = database.prepare('select coalesce(max(version), 0) as version from schema_version').get();
+  const found = Number(row?.['version'] ?? 0);
+  if (found > schemaVersion) {
+    throw new RefusalError(
+      refuse('store/newer-version', {
+        asked: 'Store',
+        found: `tables of version ${found}`,
+        allowed: `tables up to version ${schemaVersion}`,
+        todo: 'Start the release that wrote this folder, or a newer one.',
+      }),
+    );
+  }
+  for (let version = found; version < schemaVersion; version += 1) {
+    database.exec('begin immediate');
+    try {
+      database.exec(steps[version] as string);
+      database.prepare('insert into schema_version (version) values (?)').run(version + 1);
+      database.exec('commit');
+    } catch (problem) {
+      database.exec('rollback');
+      throw problem;
+    }
+  }
+}

@@ -1,0 +1,159 @@
+// Proves     the SQLite adapter keeps the port's promises; what it answered "kept" outlives kill -9; a file opens
+//            again; a row changed behind its back is found
+// Published  none; the floor to hold is "0 acknowledged rows lost"
+// Tolerance  exact
+import { spawn } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { DatabaseSync } from 'node:sqlite';
+import { fileURLToPath } from 'node:url';
+import { afterAll, describe, expect, it } from 'vitest';
+import { isRefusal, seededRandom } from '@ebbline/core/quantity';
+import { verifyStore } from '../audit-chain.ts';
+import { storeContract } from '../store.contract.ts';
+import { entryMaker, organisation } from '../testing/entries.ts';
+import { nodeDigest, openSqliteStore, schemaVersion } from './index.ts';
+import { openDatabase } from './sqlite-store.ts';
+
+const folder = mkdtempSync(join(tmpdir(), 'ebbline-store-'));
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+let count = 0;
+const newPath = (): string => join(folder, `${(count += 1)}.sqlite`);
+
+storeContract('sqlite', async (onStep) =>
+  openSqliteStore({ path: ':memory:', organisation, ...(onStep ? { onStep } : {}) }),
+);
+
+const child = fileURLToPath(new URL('./testing/append-until-killed.ts', import.meta.url));
+
+/** Runs the child, kills it hard once it has acknowledged `killAfter` entries, gives the acknowledged ids. */
+function appendAndKill(path: string, seed: number, killAfter: number): Promise<string[]> {
+  return new Promise((resolve, reject) => {
+    const process_ = spawn(process.execPath, [child, path, String(seed), '500'], {
+      stdio: ['ignore', 'pipe', 'inherit'],
+    });
+    let text = '';
+    let killed = false;
+    process_.stdout.setEncoding('utf8');
+    process_.stdout.on('data', (part: string) => {
+      text += part;
+      if (!killed && text.split('\n').length > killAfter) {
+        killed = true;
+        process_.kill('SIGKILL');
+      }
+    });
+    process_.on('error', reject);
+    process_.on('close', (_code, signal) => {
+      if (signal !== 'SIGKILL') reject(new Error('the child ended before it was killed'));
+      else
+        resolve(
+          text
+            .slice(0, text.lastIndexOf('\n') + 1)
+            .split('\n')
+            .filter((line) => line !== ''),
+        );
+    });
+  });
+}
+
+describe('a file store whose process is killed', () => {
+  const random = seededRandom(41);
+  for (const round of [1, 2, 3, 4]) {
+    const killAfter = 1 + random.below(300);
+    it(`has every acknowledged entry with its audit and outbox rows (round ${round}, killed after ${killAfter})`, async () => {
+      const path = newPath();
+      const acknowledged = await appendAndKill(path, round, killAfter);
+      expect(acknowledged.length).toBeGreaterThanOrEqual(killAfter);
+      const store = openSqliteStore({ path, organisation });
+      const kept = (await store.after(0, 1000)).map(({ entry }) => entry.id);
+      expect(kept.slice(0, acknowledged.length)).toEqual(acknowledged);
+      expect((await store.auditAfter(0, 1000)).map(({ subject }) => subject)).toEqual(kept);
+      expect((await store.waiting(1000)).map(({ id }) => id)).toEqual(kept);
+      expect(await verifyStore(store, nodeDigest)).toMatchObject({ entries: kept.length });
+      await store.close();
+    });
+  }
+});
+
+describe('a file store', () => {
+  it('opens again with what it kept and goes on counting', async () => {
+    const path = newPath();
+    const make = entryMaker(1);
+    const context = { receivedAt: '2026-05-12T08:00:00Z', actor: 'nurse-1' };
+    const first = openSqliteStore({ path, organisation });
+    await first.append([make.registered('p1')], context);
+    await first.close();
+    const second = openSqliteStore({ path, organisation });
+    expect((await second.append([make.voided('p1')], context)).kept[0]?.sequence).toBe(2);
+    expect(await verifyStore(second, nodeDigest)).toMatchObject({ entries: 2, auditRows: 2 });
+    await second.close();
+  });
+
+  it('waits for full durability: write-ahead log and synchronous=FULL', () => {
+    const database = openDatabase(newPath());
+    expect(database.prepare('pragma journal_mode').get()).toMatchObject({ journal_mode: 'wal' });
+    expect(database.prepare('pragma synchronous').get()).toMatchObject({ synchronous: 2 });
+    database.close();
+  });
+
+  it('keeps two organisations apart in one file', async () => {
+    const path = newPath();
+    const ours = openSqliteStore({ path, organisation });
+    const theirs = openSqliteStore({ path, organisation: 'dunes' });
+    const entry = entryMaker(1).registered('p1');
+    await ours.append([entry], { receivedAt: entry.recordedAt, actor: 'nurse-1' });
+    expect(await theirs.head()).toBe(0);
+    expect(await theirs.knowsPatient('p1')).toBe(false);
+    await theirs.append([{ ...entry, organisation: 'dunes' }], {
+      receivedAt: entry.recordedAt,
+      actor: 'nurse-9',
+    });
+    expect(await ours.head()).toBe(1);
+    await ours.close();
+    await theirs.close();
+  });
+
+  it('is refused when a newer release has written it', async () => {
+    const path = newPath();
+    await openSqliteStore({ path, organisation }).close();
+    const database = new DatabaseSync(path);
+    database.prepare('insert into schema_version (version) values (?)').run(schemaVersion + 1);
+    database.close();
+    expect(() => openSqliteStore({ path, organisation })).toThrow('store/newer-version');
+  });
+
+  const tampering: readonly (readonly [string, string])[] = [
+    [
+      'an entry was changed',
+      `update entry set content = replace(content, '"volumeMl":120', '"volumeMl":920') where sequence = 3`,
+    ],
+    ['an entry was dropped', 'delete from entry where sequence = 3'],
+    ['an audit row was changed', `update audit set actor = 'nobody' where sequence = 2`],
+    ['an audit row was dropped', 'delete from audit where sequence = 2'],
+    [
+      'two audit rows were swapped',
+      'update audit set sequence = case sequence when 2 then 1003 else 1002 end where sequence in (2, 3); update audit set sequence = sequence - 1000 where sequence > 1000',
+    ],
+  ];
+  for (const [what, statement] of tampering) {
+    it(`is found out when ${what}`, async () => {
+      const path = newPath();
+      const make = entryMaker(1);
+      const store = openSqliteStore({ path, organisation });
+      await store.append(
+        [make.registered('p1'), make.voided('p1', 60), make.voided('p1', 120), make.voided('p1', 180)],
+        {
+          receivedAt: '2026-05-12T08:00:00Z',
+          actor: 'nurse-1',
+        },
+      );
+      expect(isRefusal(await verifyStore(store, nodeDigest))).toBe(false);
+      const database = new DatabaseSync(path);
+      database.exec(statement);
+      database.close();
+      expect(await verifyStore(store, nodeDigest)).toMatchObject({ code: 'store/chain-broken' });
+      await store.close();
+    });
+  }
+});

@@ -1,0 +1,282 @@
+/**
+ * Entries in one SQLite file: write-ahead log, synchronous=FULL, so that what is answered "kept" survives a
+ * killed process and, on a disk that honours fsync, a power cut. Appends that arrive in the same turn of the
+ * event loop share one commit; each is whole or not at all by itself.
+ *
+ * Errors    a failing disk or step throws to the caller whose append it was; nothing of that append is kept
+ */
+import { DatabaseSync, type SQLOutputValue } from 'node:sqlite';
+import { hash } from 'node:crypto';
+import { controlIsOn } from '@ebbline/core/quantity';
+import type { Entry, KeptEntry } from '@ebbline/core/record';
+import { chainAfter, chainStart } from '../audit-chain.ts';
+import { canonicalText } from '../canonical.ts';
+import { idReused, otherOrganisation } from '../refusals.ts';
+import type {
+  AppendContext,
+  AppendResult,
+  Appended,
+  AuditAction,
+  AuditNote,
+  AuditRow,
+  EntryStore,
+  NotAppended,
+  OutboxRow,
+  StepProbe,
+} from '../port.ts';
+import { prepareSchema } from './schema.ts';
+
+export interface SqliteStoreOptions {
+  /** File, or `:memory:`. */
+  readonly path: string;
+  readonly organisation: string;
+  /** Test-only: called before each step, may throw. */
+  readonly onStep?: StepProbe;
+}
+
+type Row = Record<string, SQLOutputValue>;
+
+interface Job {
+  readonly entries: readonly Entry[];
+  readonly context: AppendContext;
+  readonly resolve: (result: AppendResult) => void;
+  readonly reject: (problem: unknown) => void;
+}
+
+/** SHA-256 in hex by the platform. */
+export const nodeDigest = (text: string): string => hash('sha256', text);
+
+const keptOf = (row: Row): KeptEntry => ({
+  entry: JSON.parse(row['content'] as string) as Entry,
+  receivedAt: row['received_at'] as string,
+  sequence: row['sequence'] as number,
+});
+
+const auditOf = (row: Row): AuditRow => ({
+  sequence: row['sequence'] as number,
+  at: row['at'] as string,
+  actor: row['actor'] as string,
+  action: row['action'] as AuditAction,
+  subject: row['subject'] as string,
+  ...(row['patient'] === null ? {} : { patient: row['patient'] as string }),
+  ...(row['content_digest'] === null ? {} : { contentDigest: row['content_digest'] as string }),
+  chain: row['chain'] as string,
+});
+
+const outboxOf = (row: Row): OutboxRow => ({
+  sequence: row['sequence'] as number,
+  id: row['id'] as string,
+  queuedAt: row['queued_at'] as string,
+  ...(row['sent_at'] === null ? {} : { sentAt: row['sent_at'] as string }),
+});
+
+/** The file with its journal and durability set: every commit waits until the disk has it. */
+export function openDatabase(path: string): DatabaseSync {
+  const database = new DatabaseSync(path);
+  database.exec(
+    'pragma journal_mode = wal; pragma synchronous = full; pragma foreign_keys = on; pragma busy_timeout = 3000',
+  );
+  return database;
+}
+
+export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptions): EntryStore {
+  const database = openDatabase(path);
+  prepareSchema(database);
+
+  const columns = 'sequence, received_at, content';
+  const begin = database.prepare('begin immediate');
+  const commit = database.prepare('commit');
+  const rollback = database.prepare('rollback');
+  const mark = database.prepare('savepoint one_append');
+  const unmark = database.prepare('release one_append');
+  const backToMark = database.prepare('rollback to one_append');
+  const newestEntry = database.prepare(
+    'select coalesce(max(sequence), 0) as sequence from entry where organisation = ?',
+  );
+  const newestAudit = database.prepare(
+    'select sequence, chain from audit where organisation = ? order by sequence desc limit 1',
+  );
+  const findId = database.prepare(`select ${columns} from entry where organisation = ? and id = ?`);
+  const addEntry = database.prepare(
+    'insert into entry (organisation, sequence, id, patient, kind, received_at, content) values (?, ?, ?, ?, ?, ?, ?)',
+  );
+  const addAudit = database.prepare(
+    'insert into audit (organisation, sequence, at, actor, action, subject, patient, content_digest, chain) values (?, ?, ?, ?, ?, ?, ?, ?, ?)',
+  );
+  const addOutbox = database.prepare(
+    'insert into outbox (organisation, sequence, id, queued_at, sent_at) values (?, ?, ?, ?, ?)',
+  );
+  const pageAfter = database.prepare(
+    `select ${columns} from entry where organisation = ? and sequence > ? order by sequence limit ?`,
+  );
+  const pageOfPatient = database.prepare(
+    `select ${columns} from entry where organisation = ? and patient = ? order by sequence`,
+  );
+  const registered = database.prepare(
+    `select 1 as found from entry where organisation = ? and patient = ? and kind = 'patient-registered' limit 1`,
+  );
+  const auditPage = database.prepare(
+    'select * from audit where organisation = ? and sequence > ? order by sequence limit ?',
+  );
+  const waitingPage = database.prepare(
+    'select * from outbox where organisation = ? and sent_at is null order by sequence limit ?',
+  );
+  const outboxPage = database.prepare(
+    'select * from outbox where organisation = ? and sequence > ? order by sequence limit ?',
+  );
+  const settle = database.prepare(
+    'update outbox set sent_at = ? where organisation = ? and sequence = ? and sent_at is null',
+  );
+  const readBookmark = database.prepare('select value from bookmark where organisation = ? and name = ?');
+  const writeBookmark = database.prepare(
+    'insert into bookmark (organisation, name, value) values (?, ?, ?) on conflict (organisation, name) do update set value = excluded.value',
+  );
+
+  /** Where the chain and the sequences stand inside one commit. */
+  interface Tail {
+    entry: number;
+    audit: number;
+    chain: string;
+  }
+  const readTail = (): Tail => {
+    const audit = newestAudit.get(organisation);
+    return {
+      entry: newestEntry.get(organisation)?.['sequence'] as number,
+      audit: (audit?.['sequence'] as number | undefined) ?? 0,
+      chain: (audit?.['chain'] as string | undefined) ?? chainStart,
+    };
+  };
+  const writeAudit = (note: AuditNote, tail: Tail): void => {
+    tail.audit += 1;
+    tail.chain = chainAfter(tail.chain, tail.audit, note, nodeDigest);
+    addAudit.run(
+      organisation,
+      tail.audit,
+      note.at,
+      note.actor,
+      note.action,
+      note.subject,
+      note.patient ?? null,
+      note.contentDigest ?? null,
+      tail.chain,
+    );
+  };
+
+  const appendInside = (
+    entries: readonly Entry[],
+    { receivedAt, actor, origin }: AppendContext,
+    tail: Tail,
+  ): AppendResult => {
+    const kept: Appended[] = [];
+    const refused: NotAppended[] = [];
+    for (const entry of entries) {
+      if (entry.organisation !== organisation) {
+        refused.push({ id: entry.id, refusal: otherOrganisation() });
+        continue;
+      }
+      const content = canonicalText(entry);
+      const before = controlIsOn('H5-idempotent') ? findId.get(organisation, entry.id) : undefined;
+      if (before) {
+        if (before['content'] === content) kept.push({ ...keptOf(before), known: true });
+        else refused.push({ id: entry.id, refusal: idReused() });
+        continue;
+      }
+      const at = typeof receivedAt === 'function' ? receivedAt(entry) : receivedAt;
+      tail.entry += 1;
+      onStep?.('entry');
+      addEntry.run(organisation, tail.entry, entry.id, entry.patient, entry.kind, at, content);
+      onStep?.('audit');
+      writeAudit(
+        {
+          at,
+          actor,
+          action: 'kept',
+          subject: entry.id,
+          patient: entry.patient,
+          contentDigest: nodeDigest(content),
+        },
+        tail,
+      );
+      onStep?.('outbox');
+      addOutbox.run(organisation, tail.entry, entry.id, at, origin === 'elsewhere' ? at : null);
+      kept.push({ entry, receivedAt: at, sequence: tail.entry, known: false });
+    }
+    return { kept, refused };
+  };
+
+  let queue: Job[] = [];
+  /** One commit for everything that waits. A job that fails is taken back to its own mark; the others stand. */
+  const flush = (): void => {
+    const jobs = queue;
+    queue = [];
+    const done: { readonly job: Job; readonly result: AppendResult }[] = [];
+    const failed = new Map<Job, unknown>();
+    try {
+      begin.run();
+      const tail = readTail();
+      for (const job of jobs) {
+        const before = { ...tail };
+        mark.run();
+        try {
+          const result = appendInside(job.entries, job.context, tail);
+          unmark.run();
+          done.push({ job, result });
+        } catch (problem) {
+          backToMark.run();
+          unmark.run();
+          Object.assign(tail, before);
+          failed.set(job, problem);
+        }
+      }
+      onStep?.('commit');
+      commit.run();
+    } catch (problem) {
+      if (database.isTransaction) rollback.run();
+      for (const job of jobs) job.reject(failed.get(job) ?? problem);
+      return;
+    }
+    for (const [job, problem] of failed) job.reject(problem);
+    for (const { job, result } of done) job.resolve(result);
+  };
+
+  const inTransaction = (work: () => void): void => {
+    begin.run();
+    try {
+      work();
+      commit.run();
+    } catch (problem) {
+      if (database.isTransaction) rollback.run();
+      throw problem;
+    }
+  };
+
+  return {
+    organisation,
+    append: (entries, context) =>
+      new Promise((resolve, reject) => {
+        if (queue.push({ entries, context, resolve, reject }) === 1) setImmediate(flush);
+      }),
+    after: async (sequence, limit) => pageAfter.all(organisation, sequence, limit).map(keptOf),
+    ofPatient: async (patient) => pageOfPatient.all(organisation, patient).map(keptOf),
+    byId: async (id) => {
+      const row = findId.get(organisation, id);
+      return row && keptOf(row);
+    },
+    head: async () => newestEntry.get(organisation)?.['sequence'] as number,
+    knowsPatient: async (patient) => registered.get(organisation, patient) !== undefined,
+    note: async (note) => inTransaction(() => writeAudit(note, readTail())),
+    auditAfter: async (sequence, limit) => auditPage.all(organisation, sequence, limit).map(auditOf),
+    waiting: async (limit) => waitingPage.all(organisation, limit).map(outboxOf),
+    outboxAfter: async (sequence, limit) => outboxPage.all(organisation, sequence, limit).map(outboxOf),
+    markSent: async (sequences, sentAt) =>
+      inTransaction(() => {
+        for (const sequence of sequences) settle.run(sentAt, organisation, sequence);
+      }),
+    bookmark: async (name) => (readBookmark.get(organisation, name)?.['value'] as number | undefined) ?? 0,
+    setBookmark: async (name, value) => void writeBookmark.run(organisation, name, value),
+    close: async () => {
+      if (queue.length > 0) flush();
+      database.close();
+    },
+  };
+}
