@@ -22,7 +22,7 @@ export interface DarknessMap {
 }
 
 const ringDownMm = 8;
-const wallShare = 0.45;
+const wallShare = 0.65;
 const softness = 0.28;
 const hiddenTailMm = 7;
 const bridgedMm = 2.5;
@@ -84,7 +84,11 @@ function tissueByRange(
   for (let sample = 0; sample < samples; sample += 1) {
     let count = 0;
     row.fill(0);
-    for (let near = Math.max(first, sample - reach); near <= Math.min(samples - 1, sample + reach); near += 1) {
+    for (
+      let near = Math.max(first, sample - reach);
+      near <= Math.min(samples - 1, sample + reach);
+      near += 1
+    ) {
       for (let level = Math.ceil(floor); level < 256; level += 1) {
         const add = byRange[near * 256 + level] as number;
         row[level] = (row[level] as number) + add;
@@ -95,7 +99,8 @@ function tissueByRange(
   }
   const least = fluidLevel + 0.6 * (usual - fluidLevel);
   const most = fluidLevel + 1.25 * (usual - fluidLevel);
-  for (let sample = 0; sample < samples; sample += 1) raw[sample] = Math.max(least, Math.min(most, raw[sample] as number));
+  for (let sample = 0; sample < samples; sample += 1)
+    raw[sample] = Math.max(least, Math.min(most, raw[sample] as number));
   return raw;
 }
 

@@ -15,6 +15,8 @@ export interface FluidRegion {
   readonly centreMm: Vector;
   readonly planes: number;
   readonly meanDarkness: number;
+  /** Mean grey over the tissue level at the same range: near 0 for clear fluid. */
+  readonly greyShare: number;
 }
 
 export interface FluidRegions {
@@ -23,10 +25,15 @@ export interface FluidRegions {
   readonly regions: readonly FluidRegion[];
 }
 
-const darkEnough = 0.35;
-const leastRegionMl = 0.5;
+const darkEnough = 0.7;
+const leastRegionMl = 0.3;
 
-export function fluidRegions(grid: PolarGrid, map: DarknessMap, geometry: PlaneSetGeometry, weights: ArrayLike<number>): FluidRegions {
+export function fluidRegions(
+  grid: PolarGrid,
+  map: DarknessMap,
+  geometry: PlaneSetGeometry,
+  weights: ArrayLike<number>,
+): FluidRegions {
   const { planes, beams, samples, stepMm, rMinMm, halfAngle, stepAngle } = grid;
   const perPlane = beams * samples;
   const labels = new Int32Array(planes * perPlane);
@@ -48,6 +55,7 @@ export function fluidRegions(grid: PolarGrid, map: DarknessMap, geometry: PlaneS
     let sumY = 0;
     let sumZ = 0;
     let sumDark = 0;
+    let sumShare = 0;
     let cells = 0;
     const seen = new Set<number>();
     const push = (cell: number): void => {
@@ -71,13 +79,15 @@ export function fluidRegions(grid: PolarGrid, map: DarknessMap, geometry: PlaneS
       const pose = geometry.planes[plane];
       if (!pose) continue;
       const area = r * stepMm * stepAngle;
-      const moment = geometry.layout === 'tilt_sweep' ? d : geometry.layout === 'parallel_sweep' ? 1 : Math.abs(s);
+      const moment =
+        geometry.layout === 'tilt_sweep' ? d : geometry.layout === 'parallel_sweep' ? 1 : Math.abs(s);
       const part = area * moment * (weights[plane] as number);
       cubicMm += part;
       sumX += part * (pose.originMm[0] + s * pose.lateral[0] + d * pose.axial[0]);
       sumY += part * (pose.originMm[1] + s * pose.lateral[1] + d * pose.axial[1]);
       sumZ += part * (pose.originMm[2] + s * pose.lateral[2] + d * pose.axial[2]);
       sumDark += darkness[cell] as number;
+      sumShare += (grid.grey[cell] as number) / (map.tissueLevel[sample] as number);
       cells += 1;
       seen.add(plane);
       if (sample > firstSample) push(cell - 1);
@@ -102,6 +112,7 @@ export function fluidRegions(grid: PolarGrid, map: DarknessMap, geometry: PlaneS
         centreMm: [sumX / cubicMm, sumY / cubicMm, sumZ / cubicMm],
         planes: seen.size,
         meanDarkness: sumDark / cells,
+        greyShare: sumShare / cells,
       });
     }
   }

@@ -21,15 +21,14 @@ import {
 import { controlIsOn, isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
 import { clipToSector } from './clip.ts';
 import type { PlaneOutline } from './outline.ts';
-import type { PlaneSetGeometry } from './plane-set.ts';
+import type { PlaneSetGeometry, Vector } from './plane-set.ts';
 import { reason, type Reason } from './reasons.ts';
+import { fitSurface, radialDistanceMm } from './surface.ts';
 
 export type Answer = 'volume' | 'at-least' | 'none-seen' | 'refused';
 
 /** What the tracer noticed beside the outlines; a person's edit keeps it. */
 export interface Findings {
-  /** Root mean square distance of clear wall points from one closed surface, mm. */
-  readonly planesDisagreeMm?: number;
   /** Sum of the other fluid regions, mL. */
   readonly otherFluidMl?: number;
   /** Share of the outlined area that is dark, 0 to 1. */
@@ -50,6 +49,8 @@ export interface VolumeResult {
   readonly reasons: readonly Reason[];
   readonly planes: readonly PlaneOutline[];
   readonly findings: Findings;
+  /** Root mean square distance of the clear wall points from one closed surface through all planes, mm. */
+  readonly planesDisagreeMm?: number;
   readonly refusal?: Refusal;
 }
 
@@ -66,6 +67,7 @@ const shapeShare: Readonly<Record<PlaneSetGeometry['layout'], number>> = {
 const nearEmptyMl = 20;
 const smallMl = 50;
 const noneMl = 1;
+const irregularShare = 0.2;
 
 type Flat = Float64Array;
 const flat = (outline: PlaneOutline): Flat => {
@@ -94,7 +96,10 @@ function layoutVolume(
     }
     return twoPlanesDiscVolume(transverse[0], sagittal[0]);
   }
-  const order = geometry.planes.map((plane, index) => ({ position: plane.position, polygons: byPlane[index] ?? [] }));
+  const order = geometry.planes.map((plane, index) => ({
+    position: plane.position,
+    polygons: byPlane[index] ?? [],
+  }));
   return sweepVolume(geometry.layout, order);
 }
 
@@ -104,8 +109,15 @@ export function volumeFromOutlines(
   findings: Findings = {},
 ): VolumeResult {
   const given = outlines.filter((outline) => outline.vertices.length > 0);
-  const byHand: Reason[] = geometry.givenByHand === true && controlIsOn('given-by-hand-said') ? [reason('layout-by-hand')] : [];
-  const refusedBy = (refusal: Refusal): VolumeResult => ({ answer: 'refused', reasons: byHand, planes: outlines, findings, refusal });
+  const byHand: Reason[] =
+    geometry.givenByHand === true && controlIsOn('given-by-hand-said') ? [reason('layout-by-hand')] : [];
+  const refusedBy = (refusal: Refusal): VolumeResult => ({
+    answer: 'refused',
+    reasons: byHand,
+    planes: outlines,
+    findings,
+    refusal,
+  });
   if (given.length === 0) {
     return { answer: 'none-seen', reasons: [reason('nothing-dark'), ...byHand], planes: outlines, findings };
   }
@@ -119,13 +131,33 @@ export function volumeFromOutlines(
   }
   const full = layoutVolume(geometry, whole);
   if (isRefusal(full)) return refusedBy(full);
-  const seenPart = given.some((outline) => outline.vertices.some((vertex) => vertex.seenAs === 'cut')) ? layoutVolume(geometry, inside) : full;
+  const seenPart = given.some((outline) => outline.vertices.some((vertex) => vertex.seenAs === 'cut'))
+    ? layoutVolume(geometry, inside)
+    : full;
   const boundMl = isRefusal(seenPart) ? 0 : Math.min(full.volumeMl, seenPart.volumeMl);
   const volumeMl = full.volumeMl;
   if (volumeMl < noneMl) {
     return { answer: 'none-seen', reasons: [reason('near-empty'), ...byHand], planes: outlines, findings };
   }
   const outsideMl = volumeMl - boundMl;
+  const disagreeMm = planesDisagree(geometry, given);
+  const radiusMm = 10 * Math.cbrt((3 * volumeMl) / (4 * Math.PI));
+  const irregular = disagreeMm > Math.max(3, irregularShare * radiusMm);
+  const touched = given.some((outline) => outline.vertices.some((vertex) => vertex.byHand === true));
+  if (irregular && !touched && controlIsOn('irregular-is-refused')) {
+    return {
+      ...refusedBy(
+        refuse('imaging/not-like-a-bladder', {
+          asked: 'Volume from images',
+          found: 'a fluid region whose outlines do not make one closed body',
+          allowed: 'outlines of one body that fit together from plane to plane',
+          todo: 'Look again, or outline the bladder by hand.',
+        }),
+      ),
+      reasons: [reason('irregular'), ...byHand],
+      planesDisagreeMm: disagreeMm,
+    };
+  }
   const wall = wallSpread(geometry, given, volumeMl);
   const share = shapeShare[geometry.layout];
   const sdMl = Math.sqrt(
@@ -134,7 +166,7 @@ export function volumeFromOutlines(
       (scaleShare * volumeMl) ** 2 +
       (share * volumeMl) ** 2 +
       (0.45 * outsideMl) ** 2 +
-      ((findings.planesDisagreeMm ?? 0) > 2 ? (0.15 * (findings.planesDisagreeMm ?? 0) * wall.perMmMl) ** 2 : 0),
+      (0.2 * disagreeMm * wall.perMmMl) ** 2,
   );
   const cut = outsideMl > Math.max(3, 0.03 * volumeMl) && controlIsOn('cut-is-at-least');
   const reasons: Reason[] = [];
@@ -143,9 +175,11 @@ export function volumeFromOutlines(
   if (cut) reasons.push(reason('outside-picture'));
   if (wall.shadowShare > 0.06) reasons.push(reason(wall.shadowIsLower ? 'lower-wall-shadow' : 'wall-shadow'));
   if (wall.faintShare > 0.25) reasons.push(reason('faint-wall'));
-  if ((findings.planesDisagreeMm ?? 0) > 3) reasons.push(reason('planes-disagree'));
-  if ((findings.otherFluidMl ?? 0) > Math.max(5, 0.1 * volumeMl)) reasons.push(reason('more-than-one-region'));
-  if (findings.darkShare !== undefined && findings.darkShare < 0.6) reasons.push(reason('irregular'));
+  if (disagreeMm > 3) reasons.push(reason('planes-disagree'));
+  if ((findings.otherFluidMl ?? 0) > Math.max(5, 0.1 * volumeMl))
+    reasons.push(reason('more-than-one-region'));
+  if (irregular || (findings.darkShare !== undefined && findings.darkShare < 0.6))
+    reasons.push(reason('irregular'));
   if (findings.lowContrast === true) reasons.push(reason('low-contrast'));
   if (wall.offAxisMm > 20) reasons.push(reason('off-centre'));
   if (geometry.layout === 'two_orthogonal_planes') reasons.push(reason('two-planes-only'));
@@ -155,7 +189,15 @@ export function volumeFromOutlines(
   return {
     answer: cut ? 'at-least' : 'volume',
     volumeMl,
-    interval: { loMl: cut ? Math.min(boundMl, Math.max(loMl, boundMl - half90 * Math.hypot(wall.independentMl, commonOffsetMm * wall.perMmMl))) : loMl, hiMl },
+    interval: {
+      loMl: cut
+        ? Math.min(
+            boundMl,
+            Math.max(loMl, boundMl - half90 * Math.hypot(wall.independentMl, commonOffsetMm * wall.perMmMl)),
+          )
+        : loMl,
+      hiMl,
+    },
     ...(cut ? { boundMl } : {}),
     method: full.method,
     coefficient: full.coefficient,
@@ -163,7 +205,58 @@ export function volumeFromOutlines(
     reasons,
     planes: outlines,
     findings,
+    planesDisagreeMm: disagreeMm,
   };
+}
+
+/** Root mean square distance of clear wall points from one smooth closed surface, mm; 0 when there are too few. */
+function planesDisagree(geometry: PlaneSetGeometry, outlines: readonly PlaneOutline[]): number {
+  let room = 0;
+  for (const outline of outlines) room += outline.vertices.length;
+  const pointsMm = new Float64Array(3 * room);
+  const sdMm = new Float64Array(room);
+  let count = 0;
+  const middle = [0, 0, 0];
+  for (const outline of outlines) {
+    const pose = geometry.planes[outline.plane];
+    if (!pose) continue;
+    for (const vertex of outline.vertices) {
+      if (vertex.seenAs !== 'seen' && vertex.seenAs !== 'weak') continue;
+      for (let axis = 0; axis < 3; axis += 1) {
+        const value =
+          (pose.originMm[axis] as number) +
+          vertex.sMm * (pose.lateral[axis] as number) +
+          vertex.dMm * (pose.axial[axis] as number);
+        pointsMm[3 * count + axis] = value;
+        middle[axis] = (middle[axis] as number) + value;
+      }
+      sdMm[count] = vertex.sdMm;
+      count += 1;
+    }
+  }
+  if (count < 60) return 0;
+  const centreMm: Vector = [
+    (middle[0] as number) / count,
+    (middle[1] as number) / count,
+    (middle[2] as number) / count,
+  ];
+  const surface = fitSurface(
+    { pointsMm, sdMm, count },
+    centreMm,
+    geometry.layout === 'two_orthogonal_planes' ? 4 : 6,
+  );
+  if (!surface) return 0;
+  let squares = 0;
+  for (let index = 0; index < count; index += 1) {
+    squares +=
+      radialDistanceMm(
+        surface,
+        pointsMm[3 * index] as number,
+        pointsMm[3 * index + 1] as number,
+        pointsMm[3 * index + 2] as number,
+      ) ** 2;
+  }
+  return Math.sqrt(squares / count);
 }
 
 interface WallSpread {
@@ -178,10 +271,17 @@ interface WallSpread {
 }
 
 /** How wall placement spreads the volume, by moving each vertex 1 mm out from its outline's middle. */
-function wallSpread(geometry: PlaneSetGeometry, outlines: readonly PlaneOutline[], volumeMl: number): WallSpread {
+function wallSpread(
+  geometry: PlaneSetGeometry,
+  outlines: readonly PlaneOutline[],
+  volumeMl: number,
+): WallSpread {
   const sweep = geometry.layout !== 'two_orthogonal_planes';
   const weights = sweep
-    ? planeWeights(geometry.layout as 'tilt_sweep', geometry.planes.map((plane) => plane.position))
+    ? planeWeights(
+        geometry.layout as 'tilt_sweep',
+        geometry.planes.map((plane) => plane.position),
+      )
     : undefined;
   let variance = 0;
   let perMm = 0;
@@ -195,7 +295,11 @@ function wallSpread(geometry: PlaneSetGeometry, outlines: readonly PlaneOutline[
   for (const outline of outlines) {
     const polygon = flat(outline);
     const moment =
-      geometry.layout === 'rotational_fan' ? absoluteMomentMm3 : geometry.layout === 'tilt_sweep' ? depthMomentMm3 : polygonAreaMm2;
+      geometry.layout === 'rotational_fan'
+        ? absoluteMomentMm3
+        : geometry.layout === 'tilt_sweep'
+          ? depthMomentMm3
+          : polygonAreaMm2;
     const before = moment(polygon);
     const extent = polygonExtent(polygon);
     const midS = (extent.minS + extent.maxS) / 2;
@@ -233,7 +337,12 @@ function wallSpread(geometry: PlaneSetGeometry, outlines: readonly PlaneOutline[
       planeVariance += own * own;
       for (let away = 1; away <= 3 * raysCorrelated && away < count / 2; away += 1) {
         const j = (i + away) % count;
-        planeVariance += 2 * own * (slope[j] as number) * ((outline.vertices[j]?.sdMm as number) || 0) * Math.exp(-away / raysCorrelated);
+        planeVariance +=
+          2 *
+          own *
+          (slope[j] as number) *
+          ((outline.vertices[j]?.sdMm as number) || 0) *
+          Math.exp(-away / raysCorrelated);
       }
     }
     // Neighbouring planes err alike on both sides: a correlation of one half each gives about twice the variance.
@@ -251,6 +360,12 @@ function wallSpread(geometry: PlaneSetGeometry, outlines: readonly PlaneOutline[
     shadowShare: share(shadow),
     shadowIsLower: shadowLower > 0.6 * shadow,
     faintShare: share(faint),
-    offAxisMm: area > 0 ? Math.hypot(sumX / area, geometry.layout === 'parallel_sweep' || geometry.layout === 'tilt_sweep' ? 0 : sumY / area) : 0,
+    offAxisMm:
+      area > 0
+        ? Math.hypot(
+            sumX / area,
+            geometry.layout === 'parallel_sweep' || geometry.layout === 'tilt_sweep' ? 0 : sumY / area,
+          )
+        : 0,
   };
 }

@@ -61,7 +61,13 @@ export function polarGrid(set: PlaneSet): PolarGrid {
 }
 
 // Binomial weights 1 4 6 4 1 along the beam, 1 2 1 across beams.
-function smoothInto(from: Float32Array, to: Float32Array, start: number, beams: number, samples: number): void {
+function smoothInto(
+  from: Float32Array,
+  to: Float32Array,
+  start: number,
+  beams: number,
+  samples: number,
+): void {
   const along = new Float32Array(beams * samples);
   const last = samples - 1;
   for (let beam = 0; beam < beams; beam += 1) {
@@ -81,7 +87,10 @@ function smoothInto(from: Float32Array, to: Float32Array, start: number, beams: 
     const after = Math.min(beams - 1, beam + 1) * samples;
     for (let sample = 0; sample < samples; sample += 1) {
       to[start + here + sample] =
-        ((along[before + sample] as number) + 2 * (along[here + sample] as number) + (along[after + sample] as number)) / 4;
+        ((along[before + sample] as number) +
+          2 * (along[here + sample] as number) +
+          (along[after + sample] as number)) /
+        4;
     }
   }
 }

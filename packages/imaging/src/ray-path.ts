@@ -19,7 +19,7 @@ export const mostRadii = 240;
 const leastRadiusMm = 1.5;
 const edgeBandMm = 2.5;
 const edgeWeightMm = 5;
-const wallBudgetMm = 3.5;
+const wallBudgetMm = 5;
 const bendWeight = 0.35;
 const stepReach = 9;
 const forbidden = 1e6;
@@ -91,7 +91,8 @@ export function readRays(
         ((darkness[at] as number) * (1 - fs) + (darkness[at + 1] as number) * fs) * (1 - fb) +
         ((darkness[at + samples] as number) * (1 - fs) + (darkness[at + samples + 1] as number) * fs) * fb;
       const nearBeam = fb < 0.5 ? beam0 : beam0 + 1;
-      room.hiddenAlong[row + radius] = sample >= (hiddenFrom[plane * beams + nearBeam] as number) - 0.5 ? 1 : 0;
+      room.hiddenAlong[row + radius] =
+        sample >= (hiddenFrom[plane * beams + nearBeam] as number) - 0.5 ? 1 : 0;
     }
     room.exit[ray] = exit;
     let sum = 0;
@@ -111,7 +112,10 @@ export function readRays(
       for (let near = 0; near < band; near += 1) {
         inside += room.darkAlong[row + Math.max(0, radius - near)] as number;
         const beyond = radius + 1 + near;
-        outside += beyond < exit ? (room.darkAlong[row + beyond] as number) : (room.darkAlong[row + exit - 1] as number);
+        outside +=
+          beyond < exit
+            ? (room.darkAlong[row + beyond] as number)
+            : (room.darkAlong[row + exit - 1] as number);
       }
       sum += (room.darkAlong[row + radius] as number) * radiusStepMm;
       room.gain[row + radius] = sum + (edgeWeightMm * (inside - outside)) / (2 * band);
@@ -125,7 +129,12 @@ export function readRays(
  * The best closed path; `radii` gets the radius index of every ray. `expected` (radius index, NaN for none) and
  * `trust` (mm of gain a squared mm away costs) bring in what the neighbouring planes say.
  */
-export function bestClosedPath(room: RayRoom, radii: Int32Array, expected?: Float32Array, trust?: Float32Array): void {
+export function bestClosedPath(
+  room: RayRoom,
+  radii: Int32Array,
+  expected?: Float32Array,
+  trust?: Float32Array,
+): void {
   const { gain, best, from, exit } = room;
   const turns = 2 * rayCount;
   const angle = (2 * Math.PI) / rayCount;
@@ -148,7 +157,8 @@ export function bestClosedPath(room: RayRoom, radii: Int32Array, expected?: Floa
         best[row + radius] = value;
         continue;
       }
-      const bend = (bendWeight * radiusStepMm * radiusStepMm) / Math.max(1, (radius + 0.5) * radiusStepMm * angle);
+      const bend =
+        (bendWeight * radiusStepMm * radiusStepMm) / Math.max(1, (radius + 0.5) * radiusStepMm * angle);
       let top = -Infinity;
       let origin = radius;
       const low = Math.max(0, radius - stepReach);

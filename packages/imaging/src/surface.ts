@@ -36,7 +36,8 @@ function harmonics(x: number, y: number, z: number, degree: number, out: Float64
     let here = diagonal;
     for (let l = m; l <= degree; l += 1) {
       if (l > m) {
-        const next = l === m + 1 ? z * (2 * m + 1) * here : ((2 * l - 1) * z * here - (l + m - 1) * before) / (l - m);
+        const next =
+          l === m + 1 ? z * (2 * m + 1) * here : ((2 * l - 1) * z * here - (l + m - 1) * before) / (l - m);
         before = here;
         here = next;
       }
@@ -82,12 +83,16 @@ export function fitSurface(points: SurfacePoints, centreMm: Vector, degree: numb
     for (let i = 0; i < size; i += 1) {
       const scaled = weight * (row[i] as number);
       right[i] = (right[i] as number) + scaled * length;
-      for (let j = 0; j <= i; j += 1) normal[i * size + j] = (normal[i * size + j] as number) + scaled * (row[j] as number);
+      for (let j = 0; j <= i; j += 1)
+        normal[i * size + j] = (normal[i * size + j] as number) + scaled * (row[j] as number);
     }
   }
   for (let l = 0; l <= degree; l += 1) {
     for (let place = l * l; place < (l + 1) * (l + 1); place += 1) {
-      normal[place * size + place] = (normal[place * size + place] as number) + stiffness * points.count * (l * (l + 1)) ** 2 * 0.01 + 1e-9;
+      normal[place * size + place] =
+        (normal[place * size + place] as number) +
+        stiffness * points.count * (l * (l + 1)) ** 2 * 0.01 +
+        1e-9;
     }
   }
   return solveInPlace(normal, right, size) ? { centreMm, degree, coefficients: right } : undefined;
@@ -98,7 +103,8 @@ function solveInPlace(matrix: Float64Array, right: Float64Array, size: number): 
   for (let i = 0; i < size; i += 1) {
     for (let j = 0; j <= i; j += 1) {
       let sum = matrix[i * size + j] as number;
-      for (let k = 0; k < j; k += 1) sum -= (matrix[i * size + k] as number) * (matrix[j * size + k] as number);
+      for (let k = 0; k < j; k += 1)
+        sum -= (matrix[i * size + k] as number) * (matrix[j * size + k] as number);
       if (i === j) {
         if (!(sum > 0)) return false;
         matrix[i * size + i] = Math.sqrt(sum);
