@@ -1,0 +1,65 @@
+/**
+ * The lock of a shared tablet. No name and no patient stands here, only initials; anybody of the ward comes in by
+ * their own PIN, so that every entry has its author.
+ */
+import { useState, type ReactNode } from 'react';
+import { isRefusal, type Refusal } from '@ebbline/core/quantity';
+import type { Person } from '@ebbline/core/record';
+import { useSession } from '../../shell/session-context.ts';
+import { Choice, Field } from '../../shared/field.tsx';
+import { Key } from '../../shared/key.tsx';
+import { roleWords } from './role-words.ts';
+import styles from './sign-in.module.css';
+
+export function LockPage({ me, people, ended }: { readonly me: Person; readonly people: readonly Person[]; readonly ended: boolean }): ReactNode {
+  const session = useSession();
+  const [person, setPerson] = useState(me.id);
+  const [pin, setPin] = useState('');
+  const [busy, setBusy] = useState(false);
+  const [refusal, setRefusal] = useState<Refusal | undefined>();
+  const near = people.filter((one) => one.wards.some((ward) => me.wards.includes(ward)));
+  const choices = near.some((one) => one.id === me.id) ? near : [me, ...near];
+
+  const open = async (): Promise<void> => {
+    if (busy) return;
+    setBusy(true);
+    const answer = await session.switchTo(person, pin);
+    setBusy(false);
+    if (isRefusal(answer)) {
+      setRefusal(answer);
+      setPin('');
+    }
+  };
+
+  return (
+    <main className={styles['door']}>
+      <header className={styles['head']}>
+        <h1>Locked</h1>
+        <p className="speak">{ended ? 'The sign-in has ended. Come back with your PIN, or sign in again.' : 'Nobody has touched this tablet for a while, or somebody locked it.'}</p>
+        <div className={styles['edge']} aria-hidden="true" />
+      </header>
+      <form
+        className={styles['form']}
+        onSubmit={(event) => {
+          event.preventDefault();
+          void open();
+        }}
+      >
+        <Choice label="Initials" value={person} onChange={(event) => setPerson(event.target.value)}>
+          {choices.map((one) => (
+            <option key={one.id} value={one.id}>
+              {one.initials}, {roleWords[one.role]}
+            </option>
+          ))}
+        </Choice>
+        <Field label="PIN" type="password" inputMode="numeric" value={pin} required autoComplete="off" fault={refusal?.todo} onChange={(event) => setPin(event.target.value)} />
+        <Key look="main" type="submit" disabled={busy}>
+          {busy ? 'Opening…' : 'Open'}
+        </Key>
+        <Key look="plain" onClick={() => void session.signOut()}>
+          Sign in with a secret instead
+        </Key>
+      </form>
+    </main>
+  );
+}

@@ -1,0 +1,37 @@
+/** What the page shows: its door, its lock, or the frame with one page in it. */
+import { Suspense, useEffect, useSyncExternalStore, type ReactNode } from 'react';
+import { Patterns } from '../shared/patterns.tsx';
+import { LockPage } from '../features/sign-in/lock-page.tsx';
+import { SignInPage } from '../features/sign-in/sign-in-page.tsx';
+import { Frame } from './frame.tsx';
+import { ReplicaContext } from './hooks.ts';
+import { maySeeContent } from './lock.ts';
+import { letNewerBuildTakeOver } from './register-worker.ts';
+import type { Session } from './session.ts';
+import { SessionContext } from './session-context.ts';
+import { followTablet } from './theme.ts';
+
+export function App({ session }: { readonly session: Session }): ReactNode {
+  const state = useSyncExternalStore(session.subscribe, session.current);
+  const person = state.at === 'in' ? state.me.id : undefined;
+  useEffect(() => (person === undefined ? undefined : followTablet(person)), [person]);
+  useEffect(() => {
+    if (state.at === 'signed-out' || state.at === 'locked') letNewerBuildTakeOver();
+  }, [state.at]);
+
+  return (
+    <SessionContext value={session}>
+      <Patterns />
+      {state.at === 'starting' ? <p className="heard">Opening Ebbline.</p> : null}
+      {state.at === 'signed-out' ? <SignInPage welcome={state.welcome} reached={state.reached} /> : null}
+      {state.at === 'locked' ? <LockPage me={state.me} people={state.people} ended={state.ended} /> : null}
+      {state.at === 'in' && maySeeContent({ locked: false }) ? (
+        <ReplicaContext value={state.replica}>
+          <Suspense>
+            <Frame />
+          </Suspense>
+        </ReplicaContext>
+      ) : null}
+    </SessionContext>
+  );
+}

@@ -1,0 +1,146 @@
+/** Head, network line, one page, foot. */
+import { lazy, useEffect, useRef, useState, type ComponentType, type LazyExoticComponent, type ReactNode } from 'react';
+import { Suspense } from 'react';
+import { mayView } from '@ebbline/core/record';
+import { Empty } from '../shared/plate.tsx';
+import { addressOf, useAddress } from './address.ts';
+import { dayWords, timeWords } from './day-words.ts';
+import { useDirectory, useMe, useNow, WardContext } from './hooks.ts';
+import { NetworkLine } from './network-line.tsx';
+import type { PageProps } from './page.ts';
+import { PersonMenu } from './person-menu.tsx';
+import { pages, places, viewOf } from './places.ts';
+import { useSession } from './session-context.ts';
+import { chooseWard, wardFor, wardsOf } from './this-ward.ts';
+import styles from './frame.module.css';
+
+const opened = new Map<string, LazyExoticComponent<ComponentType<PageProps>>>();
+
+function pageNamed(name: string): LazyExoticComponent<ComponentType<PageProps>> | undefined {
+  const load = pages.get(name);
+  if (!load) return undefined;
+  let page = opened.get(name);
+  if (!page) {
+    page = lazy(load);
+    opened.set(name, page);
+  }
+  return page;
+}
+
+function Clock({ zone }: { readonly zone: string }): ReactNode {
+  const now = useNow();
+  return (
+    <p className={styles['clock']}>
+      <span className={styles['day']}>{dayWords(now, zone)} </span>
+      <b>{timeWords(now, zone)}</b>
+    </p>
+  );
+}
+
+export function Frame(): ReactNode {
+  const me = useMe();
+  const directory = useDirectory();
+  const address = useAddress();
+  const session = useSession();
+  const [, redraw] = useState(0);
+  const content = useRef<HTMLElement>(null);
+  const shown = useRef(address.page);
+  const ward = wardFor(me, directory);
+  const mine = wardsOf(me, directory);
+  const onWall = address.page === 'wall';
+
+  useEffect(() => {
+    session.holdOpen = onWall;
+    // Whoever walks up to the wall and leaves it is asked who they are.
+    if (!onWall && shown.current === 'wall') session.lock();
+    if (shown.current !== address.page) {
+      content.current?.focus({ preventScroll: true });
+      scrollTo(0, 0);
+    }
+    shown.current = address.page;
+    document.title = `${places.find((place) => place.name === address.page)?.label ?? 'Ebbline'} · Ebbline`;
+  }, [address.page, onWall, session]);
+
+  if (!ward) {
+    return (
+      <main className={styles['frame']}>
+        <Empty>No ward is set up yet. Start one with "ebbline setup", or ask whoever runs this server.</Empty>
+      </main>
+    );
+  }
+  const view = viewOf(address.page);
+  const Page = pageNamed(address.page);
+  const body =
+    view !== undefined && !mayView(me.role, view) ? (
+      <Empty>This page is not for your role. Choose another above.</Empty>
+    ) : Page ? (
+      <Suspense fallback={<p className="quiet">Opening…</p>}>
+        <Page path={address.path} />
+      </Suspense>
+    ) : (
+      <Empty>There is no such page. Choose one above.</Empty>
+    );
+
+  if (onWall) {
+    return (
+      <WardContext value={ward}>
+        <main ref={content} tabIndex={-1}>
+          {body}
+        </main>
+      </WardContext>
+    );
+  }
+  return (
+    <WardContext value={ward}>
+      <div className={styles['frame']}>
+        <a className={styles['skip']} href="#content" onClick={(event) => (event.preventDefault(), content.current?.focus())}>
+          To the content
+        </a>
+        <header className={styles['head']}>
+          <span className={styles['name']}>Ebbline</span>
+          <div className={styles['ward']}>
+            {mine.length > 1 ? (
+              <select
+                aria-label="Ward"
+                value={ward.id}
+                onChange={(event) => {
+                  chooseWard(me, event.target.value);
+                  redraw((count) => count + 1);
+                }}
+              >
+                {mine.map((one) => (
+                  <option key={one.id} value={one.id}>
+                    {one.name}
+                  </option>
+                ))}
+              </select>
+            ) : (
+              <span className={styles['title']}>{ward.name}</span>
+            )}
+            <span className={styles['purpose']}>
+              {ward.hospital}, {ward.purpose}
+            </span>
+          </div>
+          <nav className={styles['places']} aria-label="Pages">
+            {places
+              .filter((place) => pages.has(place.name) && mayView(me.role, place.view))
+              .map((place) => (
+                <a key={place.name} href={addressOf(place.name)} aria-current={place.name === address.page ? 'page' : undefined}>
+                  <span>{place.label}</span>
+                </a>
+              ))}
+            <PersonMenu />
+          </nav>
+          <Clock zone={ward.zone} />
+        </header>
+        <NetworkLine />
+        <main ref={content} tabIndex={-1} style={{ outline: 'none' }}>
+          {body}
+        </main>
+        <footer className={styles['foot']}>
+          <span>Advises; the clinician decides. The unit's protocol, scope of practice and prescribers' orders come first.</span>
+        </footer>
+      </div>
+    </WardContext>
+  );
+}

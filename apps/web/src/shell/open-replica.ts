@@ -1,0 +1,188 @@
+/**
+ * The replica of this tablet: entries in the browser's store, facts folded from them, a queue that is sent when
+ * the ward's record can be reached.
+ */
+import { controlIsOn, instantOfMs, isRefusal, refuse, uuidV7, type EntryId, type Refusal } from '@ebbline/core/quantity';
+import { checkEntry, mayWrite, type Directory, type Entry, type Person } from '@ebbline/core/record';
+import { foldedRecord } from './folded-record.ts';
+import type { LocalStore } from './local-store.ts';
+import type { Remote } from './remote.ts';
+import type { Draft, NetworkState, RefusedEntry, Replica } from './replica.ts';
+import { startSync, type Sync } from './sync.ts';
+
+export interface ReplicaOptions {
+  readonly me: Person;
+  readonly directory: Directory;
+  readonly store: LocalStore;
+  readonly remote: Remote;
+  /** Name of this tablet in the record. */
+  readonly madeOn: string;
+  readonly now: () => number;
+  readonly random: (count: number) => ArrayLike<number>;
+  readonly jitter: () => number;
+  /** Called when the ward's record no longer knows this sign-in. */
+  readonly onSignedOut: () => void;
+}
+
+export interface OpenReplica extends Replica {
+  start(): void;
+  /** Folds again when the minute has turned. */
+  tick(): void;
+  close(): void;
+}
+
+export async function openReplica(options: ReplicaOptions): Promise<OpenReplica> {
+  const { me, store, remote, now } = options;
+  let directory = options.directory;
+  const record = foldedRecord({ directory, nowMs: now });
+  record.add(await store.entries());
+  const unsent = new Set((await store.unsent()).map((entry) => entry.id));
+  let refused: readonly RefusedEntry[] = await store.refused();
+  let heardAtMs: number | undefined;
+  let awaySinceMs: number | undefined;
+  let network: NetworkState | undefined;
+  let sync: Sync | undefined;
+  const listeners = new Set<() => void>();
+
+  const tell = (): void => {
+    network = undefined;
+    for (const listener of listeners) listener();
+  };
+
+  const whole = (draft: Draft, atMs: number): Entry | Refusal => {
+    if (!mayWrite(me.role, draft.kind) && controlIsOn('H15-role')) {
+      return refuse('record/not-yours', { asked: 'Entry', found: `${draft.kind} by ${me.role}`, allowed: 'what this role may record', todo: 'Ask a nurse to record it, or sign in with the right role.' });
+    }
+    const recordedAt = instantOfMs(atMs);
+    return checkEntry(
+      {
+        id: draft.id ?? uuidV7(atMs, options.random(10)),
+        organisation: directory.organisation,
+        patient: draft.patient,
+        kind: draft.kind,
+        effectiveAt: draft.effectiveAt ?? recordedAt,
+        timeQuality: draft.timeQuality ?? 'exact',
+        recordedAt,
+        author: me.id,
+        madeOn: options.madeOn,
+        ...(draft.corrects === undefined ? {} : { corrects: draft.corrects }),
+        payload: draft.payload,
+      },
+      atMs,
+    );
+  };
+
+  const replica: OpenReplica = {
+    me,
+    directory: () => directory,
+    entries: record.entries,
+    entriesOf: record.entriesOf,
+    patients: record.patients,
+    factsOf: record.factsOf,
+    factsWith: record.factsWith,
+    ward: record.ward,
+    newId: () => uuidV7(now(), options.random(10)),
+    prepare: (drafts) => {
+      const atMs = now();
+      const entries: Entry[] = [];
+      for (const draft of drafts) {
+        const entry = whole(draft, atMs);
+        if (isRefusal(entry)) return entry;
+        entries.push(entry);
+      }
+      return entries;
+    },
+    record: async (drafts) => {
+      const entries = replica.prepare(drafts);
+      if (isRefusal(entries)) return entries;
+      try {
+        await store.keepOwn(entries);
+      } catch {
+        return refuse('web/not-kept', {
+          asked: 'Entry',
+          found: 'this browser could not keep it',
+          allowed: 'an entry that is kept on this tablet',
+          todo: 'Nothing was saved. Free some space or use another tablet, and write it on paper until then.',
+        });
+      }
+      for (const entry of entries) unsent.add(entry.id);
+      record.add(entries);
+      tell();
+      sync?.nudge();
+      return entries;
+    },
+    undo: async (ids) => {
+      const drafts: Draft[] = [];
+      for (const id of ids) {
+        const entry = record.entries().find((one) => one.id === id);
+        if (entry) drafts.push({ patient: entry.patient, kind: 'withdrawn', payload: { of: id, reason: 'typing' } });
+      }
+      const done = await replica.record(drafts);
+      if (isRefusal(done)) throw new Error(done.code);
+    },
+    waiting: () => unsent.size,
+    network: () =>
+      (network ??= { online: awaySinceMs === undefined, ...(awaySinceMs === undefined ? {} : { awaySinceMs }), waiting: unsent.size, refused }),
+    dismissRefused: async (id: EntryId) => {
+      await store.drop(id);
+      refused = refused.filter((one) => one.entry.id !== id);
+      record.remove(id);
+      tell();
+    },
+    sourceAgeMs: () => (heardAtMs === undefined ? undefined : Math.max(0, now() - heardAtMs)),
+    subscribe: (listener) => {
+      listeners.add(listener);
+      return () => listeners.delete(listener);
+    },
+    start: () => {
+      sync ??= startSync({
+        remote,
+        store,
+        now,
+        jitter: options.jitter,
+        received: (entries) => {
+          if (record.add(entries)) tell();
+        },
+        sent: (ids) => {
+          for (const id of ids) unsent.delete(id);
+          tell();
+        },
+        refused: (entry, refusal) => {
+          unsent.delete(entry.id);
+          refused = [...refused, { entry, refusal }];
+          tell();
+        },
+        heard: (atMs) => {
+          heardAtMs = atMs;
+          if (awaySinceMs === undefined) return;
+          awaySinceMs = undefined;
+          tell();
+          void refreshDirectory();
+        },
+        away: () => {
+          if (awaySinceMs !== undefined) return;
+          awaySinceMs = heardAtMs ?? now();
+          tell();
+        },
+        signedOut: options.onSignedOut,
+      });
+      void refreshDirectory();
+    },
+    tick: () => record.turnTo(now(), tell),
+    close: () => {
+      sync?.stop();
+      listeners.clear();
+    },
+  };
+
+  async function refreshDirectory(): Promise<void> {
+    const answer = await remote.directory();
+    if (answer.state !== 'reached' || JSON.stringify(answer.value) === JSON.stringify(directory)) return;
+    directory = answer.value;
+    record.useDirectory(directory);
+    await store.writeNote('directory', directory);
+    tell();
+  }
+
+  return replica;
+}

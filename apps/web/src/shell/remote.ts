@@ -1,0 +1,122 @@
+/**
+ * The ward's record over HTTP: what the sync asks of it. Every answer is one of: reached with a body, refused with
+ * a reason, signed out, or away (no network, or the record does not answer).
+ */
+import { isRefusal, type Refusal } from '@ebbline/core/quantity';
+import type { Directory, Entry, KeptEntry, Person } from '@ebbline/core/record';
+
+export interface KeptReport {
+  readonly id: string;
+  readonly sequence: number;
+  readonly receivedAt: string;
+  readonly known?: boolean;
+}
+
+export interface SendReport {
+  readonly kept: readonly KeptReport[];
+  readonly refused: readonly { readonly id?: string; readonly refusal: Refusal }[];
+}
+
+export type Answer<Value> =
+  | { readonly state: 'reached'; readonly value: Value }
+  | { readonly state: 'refused'; readonly refusal: Refusal; readonly status: number }
+  | { readonly state: 'signed-out' }
+  | { readonly state: 'away' };
+
+/** What may be known before anybody has signed in. */
+export interface Welcome {
+  readonly people: readonly Person[];
+  /** True only where everything is invented. */
+  readonly demo: boolean;
+}
+
+export interface Remote {
+  welcome(): Promise<Answer<Welcome>>;
+  me(): Promise<Answer<Person>>;
+  directory(): Promise<Answer<Directory>>;
+  signIn(person: string, secret: string): Promise<Answer<Person>>;
+  switchTo(person: string, pin: string): Promise<Answer<Person>>;
+  signOut(): Promise<Answer<unknown>>;
+  send(entries: readonly Entry[]): Promise<Answer<SendReport>>;
+  after(sequence: number, limit: number): Promise<Answer<{ readonly entries: readonly KeptEntry[]; readonly head: number }>>;
+  /** Opens the live line; returns how to close it. */
+  live(listener: { entry: (kept: KeptEntry) => void; alive: (head: number) => void; opened: () => void; lost: () => void }): () => void;
+}
+
+const patienceMs = 15_000;
+
+function refusalIn(body: unknown): Refusal | undefined {
+  if (isRefusal(body)) return body;
+  const inner = (body as { refusal?: unknown } | null)?.refusal;
+  return isRefusal(inner) ? inner : undefined;
+}
+
+async function ask<Value>(path: string, init?: RequestInit): Promise<Answer<Value>> {
+  let response: Response;
+  try {
+    response = await fetch(path, { credentials: 'same-origin', cache: 'no-store', signal: AbortSignal.timeout(patienceMs), ...init });
+  } catch {
+    return { state: 'away' };
+  }
+  const body: unknown = await response.json().catch(() => undefined);
+  if (response.ok) return { state: 'reached', value: body as Value };
+  const refusal = refusalIn(body);
+  if (response.status === 401 && path !== '/api/sign-in' && path !== '/api/switch') return { state: 'signed-out' };
+  if (refusal) return { state: 'refused', refusal, status: response.status };
+  if (response.status === 401 || response.status === 403 || response.status === 429) {
+    const todo = response.status === 429 ? 'Too many tries; wait a minute and try again.' : 'Check the name and try again.';
+    return { state: 'refused', status: response.status, refusal: { refused: true, code: `web/http-${response.status}`, asked: 'Request', found: `answer ${response.status}`, allowed: 'a request that this person may make', todo } };
+  }
+  return { state: 'away' };
+}
+
+const post = (body: unknown): RequestInit => ({ method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) });
+
+const parsed = <Value>(event: Event): Value | undefined => {
+  try {
+    return JSON.parse((event as MessageEvent<string>).data) as Value;
+  } catch {
+    return undefined;
+  }
+};
+
+/** The server that this page came from. */
+export function httpRemote(): Remote {
+  const person = async (answer: Promise<Answer<Person | { readonly person?: Person; readonly me?: Person }>>): Promise<Answer<Person>> => {
+    const given = await answer;
+    if (given.state !== 'reached') return given;
+    const value = given.value;
+    const found = 'role' in value ? value : (value.person ?? value.me);
+    return found ? { state: 'reached', value: found } : { state: 'signed-out' };
+  };
+  return {
+    welcome: async () => {
+      const directory = await ask<Directory>('/api/directory');
+      if (directory.state === 'away') return directory;
+      const health = await ask<{ readonly demo?: boolean }>('/healthz');
+      const demo = health.state === 'reached' && health.value?.demo === true;
+      return { state: 'reached', value: { people: directory.state === 'reached' ? directory.value.people : [], demo } };
+    },
+    me: () => person(ask('/api/me')),
+    directory: () => ask('/api/directory'),
+    signIn: (who, secret) => person(ask('/api/sign-in', post({ person: who, secret }))),
+    switchTo: (who, pin) => person(ask('/api/switch', post({ person: who, pin }))),
+    signOut: () => ask('/api/sign-out', post({})),
+    send: (entries) => ask('/api/entries', post({ entries })),
+    after: (sequence, limit) => ask(`/api/entries?after=${sequence}&limit=${limit}`),
+    live: (listener) => {
+      const source = new EventSource('/api/live', { withCredentials: true });
+      source.addEventListener('open', () => listener.opened());
+      source.addEventListener('error', () => listener.lost());
+      source.addEventListener('entry', (event) => {
+        const kept = parsed<KeptEntry>(event);
+        if (kept) listener.entry(kept);
+      });
+      source.addEventListener('alive', (event) => {
+        const body = parsed<{ head: number }>(event);
+        if (body) listener.alive(body.head);
+      });
+      return () => source.close();
+    },
+  };
+}
