@@ -1,6 +1,6 @@
 /** Readings, voids, drains, and what follows from pairing them. */
-import { hourMs, instantMs, minuteMs } from '../quantity/index.ts';
-import { readingSdMl, type FillingPrior } from '../filling/index.ts';
+import { instantMs, minuteMs } from '../quantity/index.ts';
+import { fillingBetween, readingStandardDeviationMl, type FillingPrior } from '../filling/index.ts';
 import type { Caution, Entry, UnitSettings } from '../record/index.ts';
 import type { AgreementPair, DrainFact, PossibleDuplicate, ReadingFact, ResidualFact, VoidFact } from './types.ts';
 
@@ -8,12 +8,6 @@ type Of<Kind extends Entry['kind']> = Extract<Entry, { kind: Kind }>;
 
 /** Cautions under which no reading is to be relied on (S-clinical-Q11, S-clinical-L1, S-clinical-L2). */
 export const unreliableCautions: readonly Caution[] = ['ascites', 'pelvic-mass', 'neobladder', 'urostomy', 'peritoneal-dialysis'];
-
-/** What comes in between two instants at the unit's plain rates, mL. */
-const filledBetween = (fromMs: number, toMs: number, settings: UnitSettings): { lowMl: number; highMl: number } => ({
-  lowMl: ((toMs - fromMs) / hourMs) * settings.plainRateLowMlPerH,
-  highMl: ((toMs - fromMs) / hourMs) * settings.plainRateHighMlPerH,
-});
 
 const z90 = 1.6448536269514722; // 95 % point of the standard normal (S-arithmetic)
 
@@ -28,7 +22,7 @@ export function readingFact(entry: Of<'reading'>, cautions: readonly Caution[], 
         ? 'doubtful'
         : 'good';
   const volumeMl = payload.volumeMl;
-  const spread = volumeMl === undefined ? undefined : readingSdMl(volumeMl, payload.doubts, prior) * z90;
+  const spread = volumeMl === undefined ? undefined : readingStandardDeviationMl(volumeMl, payload.doubts, prior) * z90;
   const given = payload.lowMl !== undefined && payload.highMl !== undefined ? { low: payload.lowMl, high: payload.highMl } : undefined;
   return {
     id: entry.id,
@@ -92,7 +86,7 @@ export function residualFacts(readings: readonly ReadingFact[], voids: readonly 
     const void_ = voids.findLast((one) => one.atMs <= reading.atMs && one.atMs >= since);
     const sinceVoidMin = void_ ? (reading.atMs - void_.atMs) / minuteMs : undefined;
     const late = sinceVoidMin !== undefined && sinceVoidMin > settings.residualWithinMin;
-    const filled = void_ ? filledBetween(void_.atMs, reading.atMs, settings) : undefined;
+    const filled = void_ ? fillingBetween(void_.atMs, reading.atMs, settings.plainRateLowMlPerH, settings.plainRateHighMlPerH) : undefined;
     const efficiency = void_?.volumeMl === undefined || reading.result !== 'exact' ? undefined : voidingEfficiencyPercent(void_.volumeMl, reading.volumeMl);
     residuals.push({
       readingId: reading.id,
@@ -124,7 +118,7 @@ export function agreementPairs(readings: readonly ReadingFact[], drains: readonl
     const reading = near.at(-1);
     if (!reading || reading.volumeMl === undefined) continue;
     const apartMin = (drain.atMs - reading.atMs) / minuteMs;
-    const filling = filledBetween(reading.atMs, drain.atMs, settings);
+    const filling = fillingBetween(reading.atMs, drain.atMs, settings.plainRateLowMlPerH, settings.plainRateHighMlPerH);
     const readMl = reading.volumeMl;
     const against = [drainedMl - filling.highMl, drainedMl - filling.lowMl].map((heldMl) => (heldMl > 0 ? ((readMl - heldMl) / heldMl) * 100 : Number.POSITIVE_INFINITY));
     pairs.push({
