@@ -18,6 +18,8 @@ interface AnswerOptions {
 /** The `protocol` verb with its sub-verbs. */
 export function protocolCommand(): Command {
   const command = new Command('protocol').description('run and check protocols kept as DMN decision tables');
+  // Wrong options are bad usage (2), not a failure inside (1); help is an answer.
+  command.exitOverride((error) => process.exit(error.exitCode === 0 ? answered : badUsage));
   command
     .command('answer')
     .description('run one decision of a DMN file')

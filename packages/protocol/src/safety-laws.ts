@@ -1,0 +1,84 @@
+import { controlIsOn, refuse, type Refusal } from '@ebbline/core/quantity';
+import { roles, steps } from '@ebbline/core/record';
+import { drainSteps, gentleness, waitingSteps, type Step } from './advice.ts';
+import type { ProtocolInput } from './dictionary.ts';
+
+/** What a table said, before it is believed. */
+export interface RawAdvice {
+  readonly step: unknown;
+  readonly dueInMin: unknown;
+  readonly ownerRole: unknown;
+  readonly why: unknown;
+}
+
+interface Law {
+  /** Name of the hazard control. */
+  readonly id: string;
+  readonly allowed: string;
+  readonly broken: (input: ProtocolInput, step: Step) => boolean;
+}
+
+/** Two days: an answer that far away has no owner any more (S-protocol-latest-due). */
+export const latestDueMin = 2880;
+
+const throughCatheter: ReadonlySet<Step> = new Set(['look-again', 'promote-voiding', 'measure-residual', 'measure-again-now', 'watch-can-end', 'drain-in-out']);
+
+/**
+ * What no protocol may answer, whoever wrote and signed it. The starter tables keep these by themselves; this is
+ * the second lock.
+ *
+ * Source    S-clinical-Q4 (discomfort), Q6 (dysreflexia), Q5 Q7 Q8 Q9 Q14 (a person at once), Q14 and L1 L2 (no
+ *           catheter without a person), L10 (catheter in place), Q13 (no catheter on no number)
+ */
+export const safetyLaws: readonly Law[] = [
+  { id: 'no-wait-over-limit', allowed: 'no waiting step at or above the limit', broken: (input, step) => input.overLimit === 'yes' && waitingSteps.has(step) },
+  {
+    id: 'discomfort-is-examined',
+    allowed: 'discomfort is examined now, whatever the volume',
+    broken: (input, step) => (input.discomfort || input.trigger === 'symptom') && gentleness[step] < gentleness['examine-now'],
+  },
+  {
+    id: 'red-flag-reaches-person',
+    allowed: 'a red flag reaches the emergency row or a clinician; signs of dysreflexia always the emergency row',
+    broken: (input, step) =>
+      input.redFlag === 'dysreflexia-signs' ? step !== 'emergency' : input.redFlag !== 'none' && step !== 'emergency' && step !== 'call-clinician',
+  },
+  {
+    id: 'do-not-drain',
+    allowed: 'no drain while there is a reason against a catheter or the reading is unreliable; a person decides',
+    broken: (input, step) => drainSteps.has(step) && (input.doNotDrain !== 'none' || input.trust === 'unreliable'),
+  },
+  {
+    id: 'drain-needs-reading',
+    allowed: 'no drain without a volume that was read',
+    broken: (input, step) => drainSteps.has(step) && input.volumeMl === undefined,
+  },
+  {
+    id: 'no-look-through-catheter',
+    allowed: 'with a catheter in place no look and no drain, but a check of the catheter',
+    broken: (input, step) => input.catheterInPlace && throughCatheter.has(step),
+  },
+];
+
+const unsafe = (found: string, allowed: string, rowId: string): Refusal =>
+  refuse('protocol/unsafe-answer', {
+    asked: 'Protocol answer',
+    found: `row ${rowId} answers ${found}`,
+    allowed,
+    todo: 'Decide without the protocol now, and tell its owner about this row.',
+    where: rowId,
+  });
+
+/** The first law that an answer breaks, as a refusal; undefined when it keeps them all. */
+export function brokenLaw(input: ProtocolInput, raw: RawAdvice, rowId: string): Refusal | undefined {
+  const step = steps.find((one) => one === raw.step);
+  if (step === undefined) return unsafe(`the step ${JSON.stringify(raw.step)}`, steps.join(', '), rowId);
+  if (controlIsOn('owner-and-due')) {
+    const dueIsSound = typeof raw.dueInMin === 'number' && Number.isFinite(raw.dueInMin) && raw.dueInMin >= 0 && raw.dueInMin <= latestDueMin;
+    if (!dueIsSound) return unsafe(`due in ${String(raw.dueInMin)} min`, `a due time from 0 to ${latestDueMin} min [owner-and-due]`, rowId);
+    if (!roles.some((role) => role === raw.ownerRole)) return unsafe(`the owner ${JSON.stringify(raw.ownerRole)}`, `an owner: ${roles.join(', ')} [owner-and-due]`, rowId);
+    if (typeof raw.why !== 'string' || raw.why.trim() === '') return unsafe('without a reason', 'a reason in words [owner-and-due]', rowId);
+  }
+  const law = safetyLaws.find((one) => controlIsOn(one.id) && one.broken(input, step));
+  return law === undefined ? undefined : unsafe(`"${step}"`, `${law.allowed} [${law.id}]`, rowId);
+}
