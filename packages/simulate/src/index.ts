@@ -1,0 +1,28 @@
+export { demoWorld, type World, type WorldOptions } from './world/demo-world.ts';
+export {
+  loadWard,
+  loadYears,
+  loadWardId,
+  type LoadOptions,
+  type LoadYearsOptions,
+} from './world/load-ward.ts';
+export { coastDirectory, coastZone, liveWard, organisation, scannerBias } from './world/places.ts';
+export { lastRepeatedHour } from './world/clock-change-night.ts';
+export { watchEpisode, type EpisodeOptions } from './world/episode.ts';
+export { kneePatient, workedPatientKnee } from './stories/worked-knee.ts';
+export { falseHighPatient, workedPatientFalseHigh } from './stories/worked-false-high.ts';
+export { silentMissPatient, workedPatientSilentMiss } from './stories/worked-silent-miss.ts';
+export { rightBedPatient, workedPatientWrongBed, wrongBedPatient } from './stories/worked-wrong-bed.ts';
+export { exampleRows, type ExampleRow, type ExampleRowName } from './stories/example-rows.ts';
+export type { StoryOptions } from './stories/story.ts';
+export type { Advise, AdvisedStep } from './writing/chart.ts';
+export { drawPatient, type VirtualPatient } from './patient/virtual-patient.ts';
+export { openBladder, type Bladder, type TrueVoid } from './patient/bladder.ts';
+export {
+  chartingDelayMin,
+  readVolume,
+  typedVolume,
+  type GrossError,
+  type ReaderBias,
+  type SimulatedReading,
+} from './patient/reading-error.ts';
