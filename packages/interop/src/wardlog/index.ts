@@ -1,3 +1,4 @@
 export * from './line.ts';
 export * from './read.ts';
 export * from './observations.ts';
+export * from './entries.ts';
