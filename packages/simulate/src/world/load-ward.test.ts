@@ -2,7 +2,7 @@
 // Tolerance  exact
 import { describe, expect, it } from 'vitest';
 import { instantMs, isRefusal, readInstant } from '@ebbline/core/quantity';
-import { checkEntry } from '@ebbline/core/record';
+import { checkEntry, type Entry } from '@ebbline/core/record';
 import { loadWard, loadWardId, loadYears } from './load-ward.ts';
 
 const nowMs = readInstant('2026-11-25T18:30:00+01:00') as number;
@@ -21,7 +21,7 @@ describe('the load ward', () => {
 
   it('gives ten years of watches lazily, oldest first', () => {
     const years = loadYears({ seed: 5, years: 10, nowMs, episodesPerDay: 1 });
-    const first = years.next().value ?? [];
+    const first: readonly Entry[] = years.next().value ?? [];
     expect(first.map((entry) => checkEntry(entry, nowMs)).filter(isRefusal)).toEqual([]);
     const opened = first.find((entry) => entry.kind === 'watch-opened');
     expect((nowMs - instantMs(opened?.effectiveAt as string)) / (365.25 * 86_400_000)).toBeGreaterThan(9.9);
