@@ -71,13 +71,6 @@ export function observationsOf(live: readonly Entry[], untilMs: number): readonl
       case 'symptom':
         if (entry.payload.symptom === 'urge-cannot-pass' || entry.payload.symptom === 'tried-nothing-passed') found.push({ kind: 'covariate', atMs, name: 'cannot-pass', state: 'present' });
         break;
-      case 'watch-opened':
-        // As told, and approximate: an unmeasured emptying down to a usual small rest.
-        if (entry.payload.lastVoidAt !== undefined) {
-          const toldMs = instantMs(entry.payload.lastVoidAt);
-          if (toldMs <= untilMs) found.push({ kind: 'void', atMs: toldMs, measured: false, lowMl: 100, highMl: 600 });
-        }
-        break;
       default:
     }
   }
@@ -121,8 +114,7 @@ export function estimateOf(inputs: EstimateInputs, nowMs: number): FillingEstima
 
 /**
  * The first instant after the last information at which the chance of being over the limit reaches the unit's
- * tolerance, counting on no void that nobody charted. It depends on the entries only, so it stands still while the
- * clock runs. Undefined when it isn't reached within a day, or when the estimate isn't valid.
+ * tolerance, if nothing leaves from then on. It depends on the entries only, so it stands still while the clock runs. Undefined when it isn't reached within a day, or when the estimate isn't valid.
  */
 export function toleranceReachedMs(inputs: EstimateInputs, tolerance: number, nowMs: number): number | undefined {
   if (whyNotValid(inputs) !== undefined) return undefined;
@@ -131,7 +123,7 @@ export function toleranceReachedMs(inputs: EstimateInputs, tolerance: number, no
   if (lastMs === undefined) return undefined;
   const fromMs = Math.min(lastMs, nowMs);
   const prior = priorOf(inputs);
-  const settings = { prior, unseenVoids: 'none' as const };
+  const settings = { prior };
   const known = pass(follow(observations.filter((one) => one.atMs <= fromMs), settings, fromMs), fromMs, settings);
   if (known.catheter === 'in') return undefined;
   const now = stories(known, prior);

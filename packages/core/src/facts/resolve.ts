@@ -110,7 +110,7 @@ export function resolveEntries(entries: readonly Entry[]): Resolution {
 
 /**
  * Groups entries by the patients whose facts they can change: those named in them, and those of the entries that
- * they correct, withdraw or move. Folding one group gives the same facts as folding everything.
+ * they correct, withdraw, move or rely on. Folding one group gives the same facts as folding everything.
  */
 export function entriesByPatient(entries: readonly Entry[]): ReadonlyMap<string, readonly Entry[]> {
   const parent = new Map<string, string>();
@@ -127,6 +127,8 @@ export function entriesByPatient(entries: readonly Entry[]): ReadonlyMap<string,
   for (const entry of entries) {
     if (isAmendment(entry)) link(entry.id, entry.payload.of);
     if (entry.corrects !== undefined) link(entry.id, entry.corrects);
+    // Advice falls with the entry that it was given for, whosever record that stands in now.
+    if (entry.kind === 'step-advised' && entry.payload.becauseOf !== undefined) link(entry.id, entry.payload.becauseOf);
   }
   const patients = new Map<string, Set<string>>();
   for (const entry of entries) {
