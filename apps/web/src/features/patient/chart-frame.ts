@@ -27,22 +27,40 @@ export interface Frame {
 export const rowHeight = 31;
 export const rowNames = ['looks', 'passed', 'in', 'catheter', 'watch'] as const;
 
-export function frameOf(question: { readonly widthPx: number; readonly fromMs: number; readonly toMs: number; readonly topMl: number; readonly plotHeight?: number }): Frame {
+export function frameOf(question: {
+  readonly widthPx: number;
+  readonly fromMs: number;
+  readonly toMs: number;
+  readonly topMl: number;
+  readonly plotHeight?: number;
+}): Frame {
   const { widthPx, fromMs, toMs, topMl } = question;
   const form = widthPx < 640 ? 'narrow' : 'wide';
   const hours = (toMs - fromMs) / hourMs;
   const plot: Box =
     form === 'wide'
       ? { x: 62, y: 46, width: widthPx - 62 - 14, height: question.plotHeight ?? 380 }
-      : { x: 62, y: 40, width: Math.round((widthPx - 62) * 0.58), height: Math.max(420, Math.round(hours * 66)) };
-  const timeScale = scaleLinear([fromMs, toMs], form === 'wide' ? [plot.x, plot.x + plot.width] : [plot.y, plot.y + plot.height]);
-  const volumeScale = scaleLinear([0, topMl], form === 'wide' ? [plot.y + plot.height, plot.y] : [plot.x, plot.x + plot.width]);
+      : {
+          x: 62,
+          y: 40,
+          width: Math.round((widthPx - 62) * 0.58),
+          height: Math.max(420, Math.round(hours * 66)),
+        };
+  const timeScale = scaleLinear(
+    [fromMs, toMs],
+    form === 'wide' ? [plot.x, plot.x + plot.width] : [plot.y, plot.y + plot.height],
+  );
+  const volumeScale = scaleLinear(
+    [0, topMl],
+    form === 'wide' ? [plot.y + plot.height, plot.y] : [plot.x, plot.x + plot.width],
+  );
   const time = (atMs: number): number => Math.round(timeScale(atMs) * 10) / 10;
   const volume = (volumeMl: number): number => Math.round(volumeScale(volumeMl) * 10) / 10;
   return {
     form,
     width: widthPx,
-    height: form === 'wide' ? plot.y + plot.height + 34 + rowNames.length * rowHeight : plot.y + plot.height + 12,
+    height:
+      form === 'wide' ? plot.y + plot.height + 34 + rowNames.length * rowHeight : plot.y + plot.height + 12,
     plot,
     topMl,
     time,
@@ -59,7 +77,12 @@ export function topOf(limitMl: number, volumesMl: readonly number[]): number {
 }
 
 /** A band between two quantiles as a closed path. */
-export function bandPath(frame: Frame, piece: readonly TrackValue[], low: (value: TrackValue) => number, high: (value: TrackValue) => number): string {
+export function bandPath(
+  frame: Frame,
+  piece: readonly TrackValue[],
+  low: (value: TrackValue) => number,
+  high: (value: TrackValue) => number,
+): string {
   const shape =
     frame.form === 'wide'
       ? area<TrackValue>()
@@ -83,7 +106,11 @@ export function linePath(frame: Frame, piece: readonly TrackValue[]): string {
 }
 
 /** Full hours of the wall clock within a stretch of time, also where the clock changes by an hour or by half of one. */
-export function hoursBetween(fromMs: number, toMs: number, zone: string): readonly { readonly atMs: number; readonly text: string }[] {
+export function hoursBetween(
+  fromMs: number,
+  toMs: number,
+  zone: string,
+): readonly { readonly atMs: number; readonly text: string }[] {
   const hours: { atMs: number; text: string }[] = [];
   let atMs = Math.ceil(fromMs / minuteMs) * minuteMs;
   while (atMs <= toMs) {
@@ -98,7 +125,12 @@ export function hoursBetween(fromMs: number, toMs: number, zone: string): readon
 }
 
 /** Alternate filled and open blocks of half an hour (time) or 50 mL (content): the graduated edge. */
-export function blocks(from: number, to: number, step: number, origin: number): readonly { readonly from: number; readonly to: number; readonly filled: boolean }[] {
+export function blocks(
+  from: number,
+  to: number,
+  step: number,
+  origin: number,
+): readonly { readonly from: number; readonly to: number; readonly filled: boolean }[] {
   const list: { from: number; to: number; filled: boolean }[] = [];
   for (let index = Math.floor((from - origin) / step); origin + index * step < to; index += 1) {
     const start = Math.max(from, origin + index * step);

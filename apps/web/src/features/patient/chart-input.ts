@@ -6,7 +6,7 @@
  */
 import type { FillingEstimate } from '@ebbline/core/filling';
 import type { PatientFacts } from '@ebbline/core/facts';
-import { hourMs, instantMs, minuteMs } from '@ebbline/core/quantity';
+import { hourMs, minuteMs } from '@ebbline/core/quantity';
 
 export interface TrackValue {
   readonly atMs: number;
@@ -23,7 +23,17 @@ export interface ChartEvent {
   readonly id: string;
   readonly atMs: number;
   readonly row: 'looks' | 'passed' | 'in' | 'catheter';
-  readonly mark: 'reading' | 'at-least' | 'not-obtained' | 'due' | 'overdue' | 'missed' | 'passed' | 'drained' | 'intake' | 'catheter';
+  readonly mark:
+    | 'reading'
+    | 'at-least'
+    | 'not-obtained'
+    | 'due'
+    | 'overdue'
+    | 'missed'
+    | 'passed'
+    | 'drained'
+    | 'intake'
+    | 'catheter';
   /** First words, said strongly; the rest after it. */
   readonly strong: string;
   readonly rest?: string;
@@ -49,11 +59,21 @@ export interface ChartInput {
   /** "her own limit 600". */
   readonly limitWords: string;
   readonly track: readonly TrackValue[];
-  readonly crossing?: { readonly earliestAtMs?: number; readonly likelyAtMs?: number; readonly latestAtMs?: number };
+  readonly crossing?: {
+    readonly earliestAtMs?: number;
+    readonly likelyAtMs?: number;
+    readonly latestAtMs?: number;
+  };
   readonly events: readonly ChartEvent[];
   readonly notKnown: readonly Span[];
   readonly watch: readonly Span[];
-  readonly over: readonly { readonly fromMs: number; readonly toMs: number; readonly topMl: number; readonly words: string; readonly rest: string }[];
+  readonly over: readonly {
+    readonly fromMs: number;
+    readonly toMs: number;
+    readonly topMl: number;
+    readonly words: string;
+    readonly rest: string;
+  }[];
 }
 
 /** Hours of the past and of the future that a chart opens with: now stands at two thirds, as on the page of an almanac. */
@@ -65,18 +85,30 @@ const farthestHours = 8; // S-patient-chart-hours
  * The stretch of time to show: from the start of the watch, at most six hours back, to where the latest crossing is
  * in view. `shiftHours` moves it by the keys "Earlier" and "Later".
  */
-export function chartWindow(facts: PatientFacts, shiftHours = 0): { readonly fromMs: number; readonly toMs: number } {
+export function chartWindow(
+  facts: PatientFacts,
+  shiftHours = 0,
+): { readonly fromMs: number; readonly toMs: number } {
   const { nowMs } = facts;
   const shift = shiftHours * hourMs;
-  const firstMs = facts.watch.openedAtMs === undefined ? nowMs - pastHours * hourMs : facts.watch.openedAtMs - 20 * minuteMs;
+  const firstMs =
+    facts.watch.openedAtMs === undefined
+      ? nowMs - pastHours * hourMs
+      : facts.watch.openedAtMs - 20 * minuteMs;
   const fromMs = Math.min(nowMs - hourMs, Math.max(firstMs, nowMs - pastHours * hourMs));
-  const latestMs = 'notValid' in facts.estimate ? undefined : (facts.estimate.crossing.latestAtMs ?? facts.estimate.crossing.likelyAtMs);
-  const wanted = latestMs === undefined ? 0 : latestMs + 25 * minuteMs;
-  const toMs = Math.min(nowMs + farthestHours * hourMs, Math.max(nowMs + futureHours * hourMs, wanted));
+  const crossing = 'notValid' in facts.estimate ? undefined : facts.estimate.crossing;
+  // The last crossing that fits is in view; one that lies farther is said in words at the edge.
+  const farthestMs = nowMs + farthestHours * hourMs;
+  const inReach = [crossing?.earliestAtMs, crossing?.likelyAtMs, crossing?.latestAtMs].filter(
+    (atMs): atMs is number => atMs !== undefined && atMs + 25 * minuteMs <= farthestMs,
+  );
+  const toMs = Math.max(nowMs + futureHours * hourMs, ...inReach.map((atMs) => atMs + 25 * minuteMs));
   return { fromMs: fromMs + shift, toMs: toMs + shift };
 }
 
-export function valuesOf(points: readonly (FillingEstimate & { readonly forecast: boolean })[]): readonly TrackValue[] {
+export function valuesOf(
+  points: readonly (FillingEstimate & { readonly forecast: boolean })[],
+): readonly TrackValue[] {
   return points
     .filter((point) => point.validity.valid)
     .map((point) => ({ atMs: point.atMs, ...point.content, forecast: point.forecast }));
@@ -93,7 +125,11 @@ export function dropsOf(events: readonly ChartEvent[]): readonly number[] {
  * The track in pieces without a drop inside, and split at now. Where a piece ends at a drop its last value is carried
  * to that instant, so that the drop stands upright.
  */
-export function piecesOf(track: readonly TrackValue[], drops: readonly number[], nowMs: number): readonly (readonly TrackValue[])[] {
+export function piecesOf(
+  track: readonly TrackValue[],
+  drops: readonly number[],
+  nowMs: number,
+): readonly (readonly TrackValue[])[] {
   const cuts = [...new Set([...drops, nowMs])].toSorted((a, b) => a - b);
   const pieces: TrackValue[][] = [];
   let piece: TrackValue[] = [];
@@ -104,18 +140,31 @@ export function piecesOf(track: readonly TrackValue[], drops: readonly number[],
       const last = piece.at(-1);
       cut += 1;
       if (!last) continue;
-      const between = atMs === nowMs && !drops.includes(atMs) ? between2(last, value, atMs) : last;
+      const between = atMs === nowMs && !drops.includes(atMs) ? mixed(last, value, atMs) : last;
       if (last.atMs < atMs) piece.push({ ...between, atMs, forecast: last.forecast });
       pieces.push(piece);
-      piece = value.atMs > atMs ? [{ ...(atMs === nowMs && !drops.includes(atMs) ? between : value), atMs, forecast: atMs >= nowMs }] : [];
+      piece =
+        value.atMs > atMs
+          ? [
+              {
+                ...(atMs === nowMs && !drops.includes(atMs) ? between : value),
+                atMs,
+                forecast: atMs >= nowMs,
+              },
+            ]
+          : [];
     }
-    piece.push({ ...value, forecast: value.atMs >= nowMs && piece.length > 0 ? (piece[0] as TrackValue).forecast : value.atMs >= nowMs });
+    piece.push({
+      ...value,
+      forecast:
+        value.atMs >= nowMs && piece.length > 0 ? (piece[0] as TrackValue).forecast : value.atMs >= nowMs,
+    });
   }
   if (piece.length > 0) pieces.push(piece);
   return pieces.filter((one) => one.length > 1);
 }
 
-function between2(a: TrackValue, b: TrackValue, atMs: number): TrackValue {
+function mixed(a: TrackValue, b: TrackValue, atMs: number): TrackValue {
   const share = b.atMs === a.atMs ? 0 : (atMs - a.atMs) / (b.atMs - a.atMs);
   const mix = (from: number, to: number): number => from + (to - from) * share;
   return {
@@ -137,9 +186,7 @@ export function bandAt(pieces: readonly (readonly TrackValue[])[], atMs: number)
     if (atMs < first.atMs || atMs > last.atMs) continue;
     const next = piece.findIndex((value) => value.atMs >= atMs);
     if (next <= 0) return first;
-    return between2(piece[next - 1] as TrackValue, piece[next] as TrackValue, atMs);
+    return mixed(piece[next - 1] as TrackValue, piece[next] as TrackValue, atMs);
   }
   return undefined;
 }
-
-export { instantMs };
