@@ -8,3 +8,4 @@ export { answerTable, compileChain, compileTable, compileTest, testHolds, type C
 export { readDmn } from './read-dmn.ts';
 export { brokenLaw, latestDueMin, safetyLaws } from './safety-laws.ts';
 export { starterFor, starterProtocols } from './starters.ts';
+export { adviseFrom, advicePayload, protocolInputOf, triggerOf } from './from-facts.ts';
