@@ -1,0 +1,64 @@
+/** The ward's board: who has to be looked at, by when, and who has it. */
+import { useState, type ReactNode } from 'react';
+import type { PatientFacts } from '@ebbline/core/facts';
+import { addressOf } from '../../shell/address.ts';
+import { useDirectory, useMe, useNow, useThisWard, useWard } from '../../shell/hooks.ts';
+import { StaleBand } from '../../shell/stale-band.tsx';
+import { BoardKey } from '../../shared/board/board-key.tsx';
+import { BoardTable } from '../../shared/board/board-table.tsx';
+import { rowsOf } from '../../shared/board/rows.ts';
+import { Summary } from '../../shared/board/summary.tsx';
+import { TimeStrip } from '../../shared/board/time-strip.tsx';
+import { Key } from '../../shared/key.tsx';
+import { Empty } from '../../shared/plate.tsx';
+import { useSettled } from './settled.ts';
+import styles from './board.module.css';
+
+const openPatient = (patient: string): string => addressOf('patient', patient);
+
+/** What is this person's to do: what they own, and for a nurse in charge also what has climbed to them. */
+const isMine = (person: string, charge: boolean) => (facts: PatientFacts) =>
+  (facts.owner.kind === 'person' && facts.owner.person === person) ||
+  facts.due.some((item) => (item.owner.kind === 'person' && item.owner.person === person) || (charge && (item.owner.kind === 'role' || item.climbed !== 'owner')));
+
+export default function BoardPage(): ReactNode {
+  const ward = useThisWard();
+  const me = useMe();
+  const directory = useDirectory();
+  const facts = useWard(ward.id);
+  const nowMs = useNow();
+  const [mineOnly, setMineOnly] = useState(false);
+  const mine = isMine(me.id, me.role === 'charge-nurse');
+  const rows = useSettled(rowsOf(facts, ward.zone, directory, mineOnly ? mine : undefined));
+  const count = facts.patients.filter(mine).length;
+  return (
+    <div className={styles['page']}>
+      <h1 className="heard">Board of {ward.name}</h1>
+      <StaleBand zone={ward.zone} />
+      <div className={styles['above']}>
+        <Summary facts={facts} nowMs={nowMs} zone={ward.zone} />
+        <div role="group" aria-label="Whose patients" className={styles['whose']}>
+          <Key chosen={!mineOnly} onClick={() => setMineOnly(false)}>
+            Whole ward
+          </Key>
+          <Key chosen={mineOnly} onClick={() => setMineOnly(true)}>
+            Mine, {count}
+          </Key>
+        </div>
+      </div>
+      {rows.length === 0 ? (
+        <Empty>
+          {mineOnly
+            ? 'Nobody is with you now. What others have stands under "Whole ward".'
+            : 'Nobody is on watch here. Start a watch with a reason, the last void and a limit.'}
+        </Empty>
+      ) : (
+        <>
+          <TimeStrip rows={rows} nowMs={nowMs} zone={ward.zone} shiftChanges={ward.shiftChanges} />
+          <BoardTable rows={rows} nowMs={nowMs} zone={ward.zone} names hrefOf={openPatient} />
+          <BoardKey />
+        </>
+      )}
+    </div>
+  );
+}

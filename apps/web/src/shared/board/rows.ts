@@ -1,0 +1,50 @@
+/** Rows of a ward in the order in which somebody has to act, and their groups. */
+import { boardRowOf, type BoardRow } from '@ebbline/core/present';
+import type { PatientFacts, WardFacts } from '@ebbline/core/facts';
+import type { Directory } from '@ebbline/core/record';
+import type { MarkName } from '../marks.tsx';
+
+export const groups = ['now', 'within-the-hour', 'later', 'no-look-due'] as const;
+export type Group = (typeof groups)[number];
+
+const made = new WeakMap<PatientFacts, { readonly zone: string; readonly directory: Directory; readonly row: BoardRow }>();
+const settled = new Map<string, { readonly words: string; readonly row: BoardRow }>();
+
+/** The row of one patient; the same object as before when nothing on it reads differently. */
+export function rowOf(facts: PatientFacts, zone: string, directory: Directory): BoardRow {
+  const held = made.get(facts);
+  if (held && held.zone === zone && held.directory === directory) return held.row;
+  const fresh = boardRowOf(facts, zone, directory);
+  const key = `${facts.patient} ${zone} ${directory.people.length}`;
+  const words = JSON.stringify({ ...fresh, item: fresh.item?.key, overdue: fresh.item?.overdue, climbed: fresh.item?.climbed });
+  const before = settled.get(key);
+  const row = before?.words === words ? before.row : fresh;
+  settled.set(key, { words, row });
+  made.set(facts, { zone, directory, row });
+  return row;
+}
+
+export function rowsOf(ward: WardFacts, zone: string, directory: Directory, only?: (facts: PatientFacts) => boolean): readonly BoardRow[] {
+  const order = new Map(groups.map((group, index) => [group, index]));
+  return ward.patients
+    .filter((facts) => only?.(facts) ?? true)
+    .map((facts) => rowOf(facts, zone, directory))
+    .map((row, index) => ({ row, index }))
+    .sort((a, b) => (order.get(a.row.group) ?? 9) - (order.get(b.row.group) ?? 9) || a.index - b.index)
+    .map(({ row }) => row);
+}
+
+/** The mark of a row: its shape says the state without its colour. */
+export function markOf(row: BoardRow): MarkName {
+  if (row.bar.kind === 'at-least' && (row.mark === 'due' || row.mark === 'crossing')) return 'part-seen';
+  if (row.bar.kind === 'not-known' && row.mark === 'due') return 'by-asking';
+  return ({ overdue: 'overdue', due: 'due', call: 'no-reply', paused: 'paused', catheter: 'catheter', crossing: 'crossing', none: 'none-due' } as const)[row.mark];
+}
+
+/** The remark that goes with the mark. */
+export function stateWords(row: BoardRow): string {
+  if (row.mark === 'paused' && row.group !== 'now') return `back by ${row.dueTime}`;
+  if (row.mark === 'crossing') return `${row.dueWords}, crossing`;
+  if (markOf(row) === 'part-seen') return `${row.dueWords}, part seen`;
+  return row.dueWords;
+}
