@@ -1,0 +1,7 @@
+// What is too long for every test run: every minute of every ownership history, full fuzz, all seeds, load.
+import { spawnSync } from 'node:child_process';
+import path from 'node:path';
+
+const root = path.resolve(import.meta.dirname, '..');
+const result = spawnSync('npx', ['vitest', 'run', '--reporter=default', ...process.argv.slice(2)], { cwd: root, stdio: 'inherit', env: { ...process.env, EBBLINE_LONG: '1', TZ: 'UTC' } });
+process.exit(result.status ?? 1);
