@@ -8,7 +8,7 @@ export {
 } from './world/load-ward.ts';
 export { coastDirectory, coastZone, liveWard, organisation, scannerBias } from './world/places.ts';
 export { lastRepeatedHour } from './world/clock-change-night.ts';
-export { watchEpisode, type EpisodeOptions } from './world/episode.ts';
+export { watchEpisode, type EpisodeOptions, type EpisodeSetting } from './world/episode.ts';
 export { kneePatient, workedPatientKnee } from './stories/worked-knee.ts';
 export { falseHighPatient, workedPatientFalseHigh } from './stories/worked-false-high.ts';
 export { silentMissPatient, workedPatientSilentMiss } from './stories/worked-silent-miss.ts';

@@ -77,7 +77,7 @@ export function workedPatientFalseHigh(options: StoryOptions = {}): readonly Ent
     present: true,
     note: 'Cyst seen on imaging',
   });
-  chart.advise(cyst, 'doNotDrainAgain', {
+  chart.advise(cyst, 'notReliable', {
     why: 'A cyst lies beside the bladder: do not rely on readings. Ask, examine, and go by what she passes.',
   });
   return chart.entries;

@@ -1,4 +1,4 @@
-import { instantInZone, minuteMs } from '@ebbline/core/quantity';
+import { instantInZone } from '@ebbline/core/quantity';
 import type { Entry } from '@ebbline/core/record';
 import { admit, openStory, type StoryOptions } from './story.ts';
 
@@ -63,7 +63,7 @@ export function workedPatientKnee(options: StoryOptions = {}): readonly Entry[] 
     source: 'typed',
     method: 'automatic',
   });
-  chart.advise(first, 'lookSoon', { dueAtMs: at('14:40') });
+  chart.advise(first, 'lookSoon');
 
   const offer = chart.add('ownership-offered', at('13:56'), recovery, {
     toPerson: nurse,
@@ -114,7 +114,7 @@ export function workedPatientKnee(options: StoryOptions = {}): readonly Entry[] 
     operator: nurse,
   });
   chart.add('step-answered', at('16:10'), nurse, { advised: drain.id, answer: 'taken' });
-  chart.advise(drained, 'lookAfterDrain', { dueAtMs: at('18:55') });
+  chart.advise(drained, 'lookAfterDrain');
   chart.add('told', at('16:14'), nurse, {
     who: 'the patient',
     what: 'Ring when you feel the need, or any pain',
@@ -145,6 +145,13 @@ export function workedPatientKnee(options: StoryOptions = {}): readonly Entry[] 
     ...scannerB,
     operator: evening,
   });
-  chart.advise(residual, 'nextVoid', { dueAtMs: at('19:47') + 403 * minuteMs });
+  const next = chart.advise(residual, 'nextVoid');
+  chart.add('step-answered', at('19:50'), evening, {
+    advised: next.id,
+    answer: 'departed',
+    instead: 'Measure after the next void; without one, look at 02:30',
+    reason: 'Passed 310 mL, 60 mL left, and she wants to sleep',
+    nextLookAt: instantInZone(at('02:30', 1), zone),
+  });
   return chart.entries;
 }

@@ -41,11 +41,19 @@ describe('the knee patient', () => {
     expect(accepted(workedPatientKnee())).toBe(true);
   });
 
-  it('has a look due at 14:40, another at 18:55, and the next at 02:30', () => {
+  it('has a look due at 14:40, another at 18:55, and the next at 02:30 by choice', () => {
     const due = workedPatientKnee()
       .filter((entry) => isKind(entry, 'step-advised'))
       .map((entry) => clockTime(instantMs(entry.payload.dueAt), coastZone));
-    expect(due).toEqual(['13:05', '14:40', '15:35', '15:57', '16:11', '18:55', '19:55', '02:30']);
+    expect(due).toEqual(['13:20', '14:40', '15:25', '15:57', '16:11', '18:55', '19:45', '23:47']);
+  });
+
+  it('lets her sleep until 02:30, with a reason', () => {
+    const answered = workedPatientKnee()
+      .filter((entry) => isKind(entry, 'step-answered'))
+      .at(-1);
+    expect(answered?.payload.answer).toBe('departed');
+    expect(clockTime(instantMs(answered?.payload.nextLookAt as string), coastZone)).toBe('02:30');
   });
 
   it('stops where it is told to', () => {
@@ -60,9 +68,11 @@ describe('the knee patient', () => {
 
   it('counts by instants on the night the clocks go back', () => {
     const due = workedPatientKnee({ day: '2026-10-24', zone: 'Europe/Copenhagen' })
-      .filter((entry) => isKind(entry, 'step-advised'))
+      .filter((entry) => isKind(entry, 'step-answered'))
       .at(-1);
-    expect(clockTime(instantMs(due?.payload.dueAt as string), 'Europe/Copenhagen')).toBe('02:30 (first)');
+    expect(clockTime(instantMs(due?.payload.nextLookAt as string), 'Europe/Copenhagen')).toBe(
+      '02:30 (first)',
+    );
   });
 
   it('can be told in a zone of half hours', () => {

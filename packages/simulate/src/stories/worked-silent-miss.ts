@@ -37,7 +37,7 @@ export function workedPatientSilentMiss(options: StoryOptions = {}): readonly En
     lastVoidAt: instantInZone(at('03:30'), zone),
     owner: birthMidwife,
   });
-  chart.advise(opened, 'lookAfterBirth');
+  chart.advise(opened, 'birthLook');
   const offer = chart.add('ownership-offered', at('08:20'), birthMidwife, {
     toPerson: midwife,
     occasion: 'transfer',
@@ -66,7 +66,7 @@ export function workedPatientSilentMiss(options: StoryOptions = {}): readonly En
     { how: 'not-measured', note: 'Passed urine in the shower' },
     { lateMin: 25, timeQuality: 'rounded' },
   );
-  const drained = chart.add('drained', at('14:10'), midwife, {
+  chart.add('drained', at('14:10'), midwife, {
     route: 'left-in',
     volumeMl: 1180,
     sizeCh: 14,
@@ -75,17 +75,16 @@ export function workedPatientSilentMiss(options: StoryOptions = {}): readonly En
     colour: 'yellow',
     operator: midwife,
   });
-  chart.add('catheter-placed', at('14:10'), midwife, {
+  const placed = chart.add('catheter-placed', at('14:10'), midwife, {
     route: 'urethral',
     reason: 'overdistension-rest',
     sizeCh: 14,
     plannedRemovalAt: instantInZone(at('14:10') + 24 * 60 * minuteMs, zone),
   });
-  const plan = chart.advise(drained, 'largeAfterBirth');
+  chart.advise(placed, 'birthReviewCatheter');
   chart.add('told', at('14:22'), midwife, {
     who: 'Dr Hugo Ekdal',
     what: '1,180 mL drained 8 hours after birth; catheter left in until tomorrow',
   });
-  chart.add('step-answered', at('14:22'), midwife, { advised: plan.id, answer: 'taken' });
   return chart.entries;
 }

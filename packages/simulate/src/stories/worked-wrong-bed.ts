@@ -69,9 +69,7 @@ export function workedPatientWrongBed(options: StoryOptions = {}): readonly Entr
     doubts: [],
     ...scanner,
   });
-  const promoted = wrong.advise(typed, 'promote', {
-    why: 'Little in the bladder and comfortable: look again in 2 hours.',
-  });
+  const promoted = wrong.advise(typed, 'lookSoon');
   wrong.add('step-answered', at('20:42'), nurse, { advised: promoted.id, answer: 'taken' });
   const corrected = wrong.add(
     'reading',
@@ -87,12 +85,8 @@ export function workedPatientWrongBed(options: StoryOptions = {}): readonly Entr
     note: 'It was taken in bed 6',
   });
   wrong.advise(moved, 'firstLook', {
-    dueAtMs: at('21:40'),
     why: 'The reading belongs to another patient: nothing is known here since the last void. Look now.',
   });
-  right.advise(moved, 'repeatNow', {
-    dueAtMs: at('21:25'),
-    why: '450 mL half an hour ago and filling: look again now, then decide.',
-  });
+  right.advise(moved, 'promoteSoon');
   return [...wrong.entries, ...right.entries];
 }

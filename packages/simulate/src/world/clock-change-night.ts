@@ -52,7 +52,7 @@ export function clockChangeNight(options: SceneOptions): readonly Entry[] {
   chart.advise(passed, 'residual');
   chart.advise(
     read(270, 150, { relation: 'after-void', sinceVoidMin: 60, note: 'An hour after the void: late' }),
-    'promote',
+    'residualRaised',
   );
   const again = chart.add('void', ago(110), owner, { how: 'measured', volumeMl: 300, urge: true });
   chart.advise(again, 'residual');

@@ -1,12 +1,12 @@
 import { dayMs, minuteMs, seededRandom } from '@ebbline/core/quantity';
-import { compareEntries, type Directory, type Entry, type WatchSetting } from '@ebbline/core/record';
+import { compareEntries, type Directory, type Entry } from '@ebbline/core/record';
 import { workedPatientFalseHigh } from '../stories/worked-false-high.ts';
 import { workedPatientKnee } from '../stories/worked-knee.ts';
 import { workedPatientSilentMiss } from '../stories/worked-silent-miss.ts';
 import { workedPatientWrongBed } from '../stories/worked-wrong-bed.ts';
 import type { Advise } from '../writing/chart.ts';
 import { clockChangeNight } from './clock-change-night.ts';
-import { watchEpisode } from './episode.ts';
+import { watchEpisode, type EpisodeSetting } from './episode.ts';
 import { otherWards } from './other-wards.ts';
 import { coastDirectory, coastZone, liveWard } from './places.ts';
 import { wardEvening } from './ward-evening.ts';
@@ -33,7 +33,7 @@ const nurses = [
   'yusra-kellan',
   'piet-lorring',
 ] as const;
-const settings: readonly WatchSetting[] = [
+const settings: readonly EpisodeSetting[] = [
   'after-surgery',
   'after-surgery',
   'after-surgery',
@@ -52,7 +52,7 @@ export function demoWorld({ seed, nowMs, advise, pastEpisodes = 60 }: WorldOptio
   const before = (minutes: number): number => nowMs - minutes * minuteMs;
   const entries: Entry[] = [
     ...workedPatientKnee({ ...story, startMs: before(325) }), // the present is 18:30 of that story
-    ...workedPatientFalseHigh({ ...story, startMs: before(150) }), // 13:10
+    ...workedPatientFalseHigh({ ...story, startMs: before(140) }), // 13:00
     ...workedPatientSilentMiss({ ...story, startMs: before(8 * 60 + 47) }), // 14:57
     ...workedPatientWrongBed({ ...story, startMs: before(112) }), // 21:22
     ...wardEvening({ seed, nowMs, zone: coastZone, advise }),

@@ -4,9 +4,12 @@ import { openBladder } from '../patient/bladder.ts';
 import { chartingDelayMin, readVolume, typedVolume } from '../patient/reading-error.ts';
 import { drawPatient } from '../patient/virtual-patient.ts';
 import { admit } from '../stories/story.ts';
+import { exampleRows, type ExampleRowName } from '../stories/example-rows.ts';
 import { openChart, type Advise } from '../writing/chart.ts';
 import { familyNames, givenNames } from './names.ts';
 import { organisation, scannerBias } from './places.ts';
+
+export type EpisodeSetting = Extract<WatchSetting, 'after-surgery' | 'catheter-removed' | 'after-birth'>;
 
 export interface EpisodeOptions {
   readonly patient: string;
@@ -14,7 +17,8 @@ export interface EpisodeOptions {
   readonly ward: string;
   readonly bed: string;
   readonly zone: string;
-  readonly setting: WatchSetting;
+  /** One that the starter rows answer for adults. */
+  readonly setting: EpisodeSetting;
   readonly openedMs: number;
   readonly untilMs: number;
   readonly seed: number;
@@ -27,7 +31,7 @@ export interface EpisodeOptions {
 
 const unitLimitMl = 500; // S-clinical-E6
 
-const reasons: Readonly<Record<WatchSetting, readonly string[]>> = {
+const reasons: Readonly<Record<EpisodeSetting, readonly string[]>> = {
   'after-surgery': [
     'Hip replacement under spinal block',
     'Knee operation',
@@ -37,11 +41,62 @@ const reasons: Readonly<Record<WatchSetting, readonly string[]>> = {
   ],
   'catheter-removed': ['Catheter out after surgery', 'Catheter out this morning'],
   'after-birth': ['Vaginal birth with epidural', 'Caesarean birth, catheter out'],
-  'stroke-or-rehabilitation': ['New stroke', 'Rehabilitation after a fall'],
-  'spinal-cord': ['Spinal cord injury'],
-  'intermittent-programme': ['Intermittent programme'],
-  child: ['After an operation'],
-  comfort: ['Comfort care'],
+};
+
+/** The rows of the starter table that answers this setting. */
+function rowsOf(setting: EpisodeSetting): typeof surgeryRows {
+  return setting === 'catheter-removed' ? removedRows : setting === 'after-birth' ? birthRows : surgeryRows;
+}
+
+const surgeryRows: Readonly<
+  Record<
+    | 'first'
+    | 'lookSoon'
+    | 'promote'
+    | 'promoteSoon'
+    | 'residual'
+    | 'residualRaised'
+    | 'nextVoid'
+    | 'end'
+    | 'drain'
+    | 'afterDrain',
+    ExampleRowName
+  >
+> = {
+  first: 'firstLook',
+  lookSoon: 'lookSoon',
+  promote: 'promote',
+  promoteSoon: 'promoteSoon',
+  residual: 'residual',
+  residualRaised: 'residualRaised',
+  nextVoid: 'nextVoid',
+  end: 'end',
+  drain: 'drain',
+  afterDrain: 'lookAfterDrain',
+};
+const removedRows: typeof surgeryRows = {
+  first: 'removedLook',
+  lookSoon: 'removedPromote',
+  promote: 'removedPromote',
+  promoteSoon: 'removedPromoteSoon',
+  residual: 'removedResidual',
+  residualRaised: 'removedResidualRaised',
+  nextVoid: 'removedNextVoid',
+  end: 'removedEnd',
+  drain: 'removedDrain',
+  afterDrain: 'removedAfterDrain',
+};
+const birthRows: typeof surgeryRows = {
+  first: 'birthLook',
+  lookSoon: 'birthLookSoon',
+  promote: 'birthPromote',
+  promoteSoon: 'birthPromoteSoon',
+  residual: 'birthResidual',
+  residualRaised: 'birthResidualRaised',
+  nextVoid: 'birthNextVoid',
+  end: 'birthEnd',
+  drain: 'birthDrain',
+  afterDrain: 'birthAfterDrain',
 };
 
 /** Minutes by which a look comes late: mostly none to speak of, sometimes hours (S-job-V5: many are not done at all). */
@@ -92,16 +147,9 @@ export function watchEpisode(options: EpisodeOptions): readonly Entry[] {
     owner,
     lastVoidAt: instantInZone(openedMs - (150 + random.below(240)) * minuteMs, zone),
   });
-  chart.advise(
-    opened,
-    setting === 'catheter-removed'
-      ? 'lookAfterRemoval'
-      : setting === 'after-birth'
-        ? 'lookAfterBirth'
-        : 'firstLook',
-  );
-  let dueMs =
-    openedMs + (setting === 'catheter-removed' ? 240 : setting === 'after-birth' ? 360 : 5) * minuteMs;
+  const rows = rowsOf(setting);
+  chart.advise(opened, rows.first);
+  let dueMs = openedMs + exampleRows[rows.first].dueInMin * minuteMs;
   let atMs = openedMs;
   let drains = 0;
   let lowInARow = 0;
@@ -155,30 +203,31 @@ export function watchEpisode(options: EpisodeOptions): readonly Entry[] {
           timeQuality: measured ? 'exact' : 'rounded',
         },
       );
-      chart.advise(entry, 'residual');
+      chart.advise(entry, rows.residual);
       const sinceVoidMin = random.next() < 0.75 ? 4 + random.below(11) : 20 + random.below(25);
       atMs += sinceVoidMin * minuteMs;
       bladder.advanceTo(atMs);
       const { entry: residual, volumeMl } = read({ relation: 'after-void', sinceVoidMin });
       lowInARow = volumeMl < 100 ? lowInARow + 1 : 0;
       if (lowInARow >= 2) {
-        chart.advise(residual, 'end');
+        chart.advise(residual, rows.end);
         chart.add('watch-closed', atMs + 20 * minuteMs, owner, { outcome: 'emptying', residualMl: volumeMl });
         return chart.entries;
       }
-      chart.advise(residual, lowInARow === 1 ? 'nextVoid' : 'promote');
-      dueMs = atMs + (lowInARow === 1 ? 403 : 120) * minuteMs;
+      chart.advise(residual, lowInARow === 1 ? rows.nextVoid : rows.residualRaised);
+      dueMs = atMs + exampleRows[lowInARow === 1 ? rows.nextVoid : rows.residualRaised].dueInMin * minuteMs;
       continue;
     }
     atMs = Math.max(atMs + 5 * minuteMs, dueMs + random.below(9) * minuteMs);
     bladder.advanceTo(atMs);
     const { entry: look, volumeMl } = read({ relation: 'no-void' });
     if (volumeMl < unitLimitMl) {
-      chart.advise(look, volumeMl < 250 ? 'lookSoon' : 'promote');
-      dueMs = atMs + (volumeMl < 250 ? 90 : 120) * minuteMs;
+      const row = volumeMl < 250 ? rows.lookSoon : volumeMl <= 400 ? rows.promote : rows.promoteSoon;
+      chart.advise(look, row);
+      dueMs = atMs + exampleRows[row].dueInMin * minuteMs;
       continue;
     }
-    const drain = chart.advise(look, 'drain');
+    const drain = chart.advise(look, rows.drain);
     atMs += (8 + random.below(14)) * minuteMs;
     bladder.advanceTo(atMs);
     drains += 1;
@@ -206,9 +255,9 @@ export function watchEpisode(options: EpisodeOptions): readonly Entry[] {
       chart.add('catheter-removed', outMs, random.pick(nurses), { reason: 'planned' });
       return chart.entries;
     }
-    chart.advise(drained, 'lookAfterDrain');
+    chart.advise(drained, rows.afterDrain);
     if (random.next() < 0.65) bladder.recover();
-    dueMs = atMs + 165 * minuteMs;
+    dueMs = atMs + exampleRows[rows.afterDrain].dueInMin * minuteMs;
   }
   if (endMs <= options.untilMs)
     chart.add('watch-closed', Math.max(atMs, endMs), owner, { outcome: 'discharged' });

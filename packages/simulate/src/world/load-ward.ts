@@ -1,6 +1,6 @@
 import { dayMs, minuteMs, seededRandom } from '@ebbline/core/quantity';
-import { defaultSettings, type Directory, type Entry, type WatchSetting } from '@ebbline/core/record';
-import { watchEpisode } from './episode.ts';
+import { defaultSettings, type Directory, type Entry } from '@ebbline/core/record';
+import { watchEpisode, type EpisodeSetting } from './episode.ts';
 import { coastDirectory, coastZone } from './places.ts';
 import type { World } from './demo-world.ts';
 
@@ -20,12 +20,12 @@ const nurses = [
   'yusra-kellan',
   'piet-lorring',
 ] as const;
-const settings: readonly WatchSetting[] = [
+const settings: readonly EpisodeSetting[] = [
+  'after-surgery',
   'after-surgery',
   'after-surgery',
   'catheter-removed',
   'after-birth',
-  'stroke-or-rehabilitation',
 ];
 
 function loadDirectory(beds: number): Directory {

@@ -27,7 +27,7 @@ function recovery(options: SceneOptions): readonly Entry[] {
     lastVoidMl: 350,
     weightKg: 64,
   });
-  chart.advise(opened, 'firstLook', { dueAtMs: options.nowMs + 6 * 60_000 });
+  chart.advise(opened, 'firstLook');
   return chart.entries;
 }
 
@@ -44,16 +44,16 @@ function postnatal(options: SceneOptions): readonly Entry[] {
     weightKg: 75,
   });
   chart.add('caution', ago(260), owner, { caution: 'postpartum', present: true });
-  chart.advise(opened, 'lookAfterBirth');
+  chart.advise(opened, 'birthLook');
   const passed = chart.add('void', ago(40), owner, { how: 'measured', volumeMl: 240, urge: true });
-  chart.advise(passed, 'residual');
-  chart.advise(read(31, 90, { relation: 'after-void', sinceVoidMin: 9 }), 'nextVoid');
+  chart.advise(passed, 'birthResidual');
+  chart.advise(read(31, 90, { relation: 'after-void', sinceVoidMin: 9 }), 'birthNextVoid');
   return chart.entries;
 }
 
 /** Seven years: expected capacity 30 × (7 + 1) = 240 mL (S-clinical-C1). No adult row may answer. */
 function child(options: SceneOptions): readonly Entry[] {
-  const { chart, ago, opened, owner, read } = cast(options, {
+  const { chart, ago, instantAgo, owner, read } = cast(options, {
     patient: 'patient-child',
     ward: 'ward-puffin',
     bed: '1',
@@ -71,9 +71,17 @@ function child(options: SceneOptions): readonly Entry[] {
     note: 'Expected for her age',
   });
   chart.add('context', ago(148), owner, { topic: 'limit-ml', value: 240, limitSource: 'prescriber' });
-  chart.advise(opened, 'call', {
-    dueAtMs: ago(135),
-    why: 'A child: adult rows do not answer. Ask the clinician for a plan.',
+  const call = chart.add('call-made', ago(146), owner, {
+    to: 'Dr Ivo Castellane',
+    toRole: 'called-clinician',
+    ask: 'A child: the adult rows do not answer. What plan?',
+    replyDueAt: instantAgo(131),
+  });
+  chart.add('call-answered', ago(140), owner, {
+    call: call.id,
+    by: 'Dr Ivo Castellane',
+    order: 'Look on arrival and every two hours; call at 200 mL.',
+    readBack: true,
   });
   read(130, 120);
   return chart.entries;
@@ -91,20 +99,18 @@ function stroke(options: SceneOptions): readonly Entry[] {
     openedAgo: 1500,
     weightKg: 76,
   });
-  chart.advise(opened, 'lookSoon');
-  chart.advise(read(1400, 260), 'promote');
+  chart.advise(opened, 'strokeFirst');
+  chart.advise(read(1400, 260), 'strokePromote');
   chart.add('void', ago(700), owner, { how: 'pad-weighed', padG: 230 });
-  chart.advise(read(690, 170, { relation: 'after-void', sinceVoidMin: 10 }), 'promote');
+  chart.advise(read(690, 170, { relation: 'after-void', sinceVoidMin: 10 }), 'strokeResidualRaised');
   const passed = chart.add('void', ago(180), owner, { how: 'mixed', volumeMl: 150, lowMl: 120, highMl: 260 });
-  chart.advise(passed, 'residual');
-  chart.advise(read(170, 140, { relation: 'after-void', sinceVoidMin: 10 }), 'promote', {
-    dueAtMs: ago(-35),
-  });
+  chart.advise(passed, 'strokeResidual');
+  chart.advise(read(170, 140, { relation: 'after-void', sinceVoidMin: 10 }), 'strokeResidualRaised');
   return chart.entries;
 }
 
 function spinal(options: SceneOptions): readonly Entry[] {
-  const { chart, ago, opened, owner } = cast(options, {
+  const { chart, ago, owner } = cast(options, {
     patient: 'patient-spinal',
     ward: 'ward-petrel',
     bed: '4',
@@ -117,12 +123,11 @@ function spinal(options: SceneOptions): readonly Entry[] {
   });
   chart.add('caution', ago(2899), owner, { caution: 'injury-at-or-above-t6', present: true });
   chart.add('context', ago(2898), owner, { topic: 'usual-systolic-mmhg', value: 96 });
-  chart.advise(opened, 'lookAfterRemoval');
   for (const [minutes, volumeMl] of [
     [1180, 420],
     [860, 380],
     [560, 440],
-    [270, 410],
+    [200, 410],
   ] as const) {
     const drained = chart.add('drained', ago(minutes), owner, {
       route: 'in-out',
@@ -132,10 +137,7 @@ function spinal(options: SceneOptions): readonly Entry[] {
       trauma: false,
       operator: owner,
     });
-    chart.advise(drained, 'lookAfterRemoval', {
-      dueAtMs: ago(minutes - 300),
-      why: 'Intermittent programme: drain again within 5 hours.',
-    });
+    chart.advise(drained, 'strokeAfterDrain');
   }
   return chart.entries;
 }
@@ -153,9 +155,9 @@ function voidTrial(options: SceneOptions): readonly Entry[] {
     weightKg: 85,
   });
   chart.add('catheter-removed', ago(190), owner, { reason: 'void-trial' });
-  chart.advise(opened, 'lookAfterRemoval');
+  chart.advise(opened, 'removedLook');
   const passed = chart.add('void', ago(62), owner, { how: 'measured', volumeMl: 170, urge: true });
-  chart.advise(passed, 'residual');
-  chart.advise(read(41, 190, { relation: 'after-void', sinceVoidMin: 21 }), 'promote');
+  chart.advise(passed, 'removedResidual');
+  chart.advise(read(41, 190, { relation: 'after-void', sinceVoidMin: 21 }), 'removedResidualRaised');
   return chart.entries;
 }

@@ -38,7 +38,7 @@ function drainedThenPassing(options: SceneOptions): readonly Entry[] {
   });
   chart.add('step-answered', ago(292), owner, { advised: drain.id, answer: 'taken' });
   chart.advise(drained, 'lookAfterDrain');
-  chart.advise(read(130, 240), 'promote');
+  chart.advise(read(130, 240), 'lookSoon');
   const passed = chart.add('void', ago(74), 'milo-fenwarden', { how: 'measured', volumeMl: 290, urge: true });
   chart.advise(passed, 'residual');
   chart.advise(read(66, 85, { relation: 'after-void', sinceVoidMin: 8 }), 'nextVoid');
@@ -57,13 +57,13 @@ function passedAndEnded(options: SceneOptions): readonly Entry[] {
     weightKg: 84,
   });
   chart.add('catheter-removed', ago(460), owner, { reason: 'void-trial' });
-  chart.advise(opened, 'lookAfterRemoval');
+  chart.advise(opened, 'removedLook');
   const first = chart.add('void', ago(250), owner, { how: 'measured', volumeMl: 260, urge: true });
-  chart.advise(first, 'residual');
-  chart.advise(read(241, 70, { relation: 'after-void', sinceVoidMin: 9 }), 'nextVoid');
+  chart.advise(first, 'removedResidual');
+  chart.advise(read(241, 70, { relation: 'after-void', sinceVoidMin: 9 }), 'removedNextVoid');
   const second = chart.add('void', ago(48), 'saskia-orrin', { how: 'measured', volumeMl: 310, urge: true });
-  chart.advise(second, 'residual');
-  const end = chart.advise(read(39, 40, { relation: 'after-void', sinceVoidMin: 9 }), 'end');
+  chart.advise(second, 'removedResidual');
+  const end = chart.advise(read(39, 40, { relation: 'after-void', sinceVoidMin: 9 }), 'removedEnd');
   chart.add('step-answered', ago(22), owner, { advised: end.id, answer: 'taken' });
   chart.add('watch-closed', ago(22), owner, { outcome: 'emptying', residualMl: 40 });
   return chart.entries;
@@ -114,7 +114,7 @@ function twiceThenLeftIn(options: SceneOptions): readonly Entry[] {
     readBack: true,
   });
   const third = read(496, 430);
-  const plan = chart.advise(third, 'leaveIn');
+  const plan = chart.advise(third, 'thirdDrain');
   chart.add('drained', ago(484), owner, {
     route: 'left-in',
     volumeMl: 395,

@@ -20,8 +20,7 @@ function ascites(options: SceneOptions): readonly Entry[] {
     weightKg: 78,
   });
   chart.add('caution', ago(288), owner, { caution: 'ascites', present: true });
-  const step = chart.advise(opened, 'call', {
-    dueAtMs: ago(275),
+  const step = chart.advise(opened, 'notReliable', {
     why: 'Ascites: do not rely on readings. Agree a plan with the clinician.',
   });
   const call = chart.add('call-made', ago(280), owner, {
@@ -39,9 +38,13 @@ function ascites(options: SceneOptions): readonly Entry[] {
   chart.add('step-answered', ago(272), owner, { advised: step.id, answer: 'taken' });
   read(200, 640, { doubts: ['second-fluid'], note: 'Fluid around the bladder' });
   const passed = chart.add('void', ago(130), owner, { how: 'measured', volumeMl: 210, urge: true });
-  chart.advise(passed, 'call', {
-    dueAtMs: ago(-52),
-    why: 'Ascites: do not rely on readings. Ask about comfort and what he passed, by the plan.',
+  const again = chart.advise(passed, 'notReliable');
+  chart.add('step-answered', ago(128), owner, {
+    advised: again.id,
+    answer: 'departed',
+    instead: 'Ask about comfort and what he passed',
+    reason: 'Plan agreed with Dr Castellane: go by comfort',
+    nextLookAt: instantAgo(-52),
   });
   return chart.entries;
 }
@@ -65,14 +68,12 @@ function irrigation(options: SceneOptions): readonly Entry[] {
     plannedRemovalAt: instantAgo(-1200),
   });
   chart.advise(opened, 'reviewCatheter');
-  const running = chart.add('catheter-status', ago(336), owner, { status: 'irrigation-running' });
-  chart.advise(running, 'checkCatheter');
+  chart.add('catheter-status', ago(336), owner, { status: 'irrigation-running' });
   chart.add('bag-read', ago(100), 'jory-unwin', { volumeMl: 2600, sinceAt: instantAgo(330), emptied: true });
-  const checked = chart.add('catheter-status', ago(19), owner, {
+  chart.add('catheter-status', ago(19), owner, {
     status: 'irrigation-running',
     note: 'Pink, draining',
   });
-  chart.advise(checked, 'checkCatheter');
   return chart.entries;
 }
 
@@ -118,9 +119,7 @@ function ownLimit(options: SceneOptions): readonly Entry[] {
   chart.advise(opened, 'firstLook');
   chart.advise(read(200, 340), 'promote');
   chart.add('intake', ago(150), 'saskia-orrin', { volumeMl: 400, route: 'oral' });
-  chart.advise(read(76, 510), 'promote', {
-    dueAtMs: ago(-14),
-    why: 'Below her own limit of 700 mL and comfortable: help to pass urine, then look again.',
-  });
+  chart.advise(read(118, 420), 'promoteSoon');
+  chart.advise(read(16, 510), 'promoteSoon');
   return chart.entries;
 }

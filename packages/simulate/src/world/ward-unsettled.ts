@@ -27,11 +27,11 @@ function calledNoAnswer(options: SceneOptions): readonly Entry[] {
   });
   chart.add('caution', ago(308), owner, { caution: 'recent-urethral-or-bladder-surgery', present: true });
   chart.add('context', ago(306), owner, { topic: 'opioid', state: 'given', route: 'oral' });
-  chart.advise(opened, 'lookAfterRemoval');
+  chart.advise(opened, 'firstLook');
   chart.advise(read(180, 260), 'promote');
   const urge = chart.add('symptom', ago(27), owner, { symptom: 'urge-cannot-pass', severity: 3 });
   chart.advise(urge, 'examine');
-  const step = chart.advise(read(24, 470), 'call');
+  const step = chart.advise(read(24, 470), 'personDecides');
   chart.add('call-made', ago(18), owner, {
     to: 'Dr Ivo Castellane',
     toRole: 'called-clinician',
@@ -80,14 +80,14 @@ function declined(options: SceneOptions): readonly Entry[] {
     weightKg: 66,
   });
   chart.advise(opened, 'firstLook');
-  chart.advise(read(232, 210), 'promote');
+  chart.advise(read(232, 210), 'lookSoon');
   const no = chart.add('consent', ago(96), owner, {
     to: 'bladder-ultrasound',
     answer: 'declined',
     offerAgainAt: instantAgo(-24),
     note: 'Tired; would like to try by herself first',
   });
-  const step = chart.advise(no, 'call');
+  const step = chart.advise(no, 'personDecides');
   chart.add('step-answered', ago(90), owner, { advised: step.id, answer: 'taken' });
   const call = chart.add('call-made', ago(90), owner, {
     to: 'Dr Lena Ashgrove',
@@ -117,7 +117,7 @@ function keyedFromPaper(options: SceneOptions): readonly Entry[] {
     weightKg: 63,
   });
   chart.add('catheter-removed', ago(400), owner, { reason: 'planned' });
-  chart.advise(opened, 'lookAfterRemoval');
+  chart.advise(opened, 'removedLook');
   const paper = (lateMin: number) => ({ lateMin, madeOn: 'paper-form', timeQuality: 'rounded' }) as const;
   chart.add('void', ago(215), owner, { how: 'measured', volumeMl: 180, urge: true }, paper(165));
   chart.add(
@@ -155,7 +155,7 @@ function keyedFromPaper(options: SceneOptions): readonly Entry[] {
     },
     paper(53),
   );
-  chart.advise(last, 'promote');
+  chart.advise(last, 'removedResidualRaised');
   return chart.entries;
 }
 
@@ -175,7 +175,7 @@ function lowBound(options: SceneOptions): readonly Entry[] {
   });
   chart.advise(opened, 'firstLook');
   chart.advise(read(192, 180), 'lookSoon');
-  chart.advise(read(98, 290), 'lookSoon');
+  chart.advise(read(98, 290), 'promote');
   chart.advise(
     read(3, 412, { result: 'at-least', doubts: ['cut-below'], note: 'Part lies behind the bone' }),
     'repeatNow',
@@ -184,7 +184,7 @@ function lowBound(options: SceneOptions): readonly Entry[] {
 }
 
 function overdue(options: SceneOptions): readonly Entry[] {
-  const { chart, ago, opened, read } = cast(options, {
+  const { chart, opened, read } = cast(options, {
     patient: 'patient-overdue',
     bed: '3',
     owner: 'piet-lorring',
@@ -202,6 +202,9 @@ function overdue(options: SceneOptions): readonly Entry[] {
     weightKg: 68,
   });
   chart.advise(opened, 'firstLook');
-  chart.advise(read(300, 160), 'promote', { dueAtMs: ago(42) });
+  chart.advise(read(405, 90), 'lookSoon');
+  chart.advise(read(304, 130), 'lookSoon');
+  chart.advise(read(206, 170), 'lookSoon');
+  chart.advise(read(132, 205), 'lookSoon');
   return chart.entries;
 }

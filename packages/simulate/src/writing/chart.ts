@@ -132,7 +132,7 @@ export function openChart(options: ChartOptions): Chart {
         step: row.step,
         dueAt: instantInZone(change.dueAtMs ?? atMs + row.dueInMin * minuteMs, zone),
         ownerRole: row.ownerRole,
-        why: change.why ?? row.why,
+        why: change.why ?? row.rowText,
         ...('tell' in row ? { tell: row.tell } : {}),
         rowId: row.rowId,
         rowText: row.rowText,
