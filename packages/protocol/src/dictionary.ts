@@ -74,7 +74,7 @@ const one = (options: readonly string[], sentence: string): DictionaryEntry => (
 const yesNo = (sentence: string): DictionaryEntry => ({ kind: 'flag', optional: false, sentence });
 /** Thirty days: a watch is shorter. */
 const longestMin = 43_200;
-/** Above any bladder on record in the reference (C16: up to 1600 mL; claims up to 3800 mL). */
+/** Well above any own capacity on record, 1600 mL (S-clinical-C16), so that a huge drain still fits. */
 const largestMl = 5000;
 
 export const dictionary: Readonly<Record<InputName, DictionaryEntry>> = {

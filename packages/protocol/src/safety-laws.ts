@@ -27,15 +27,16 @@ const throughCatheter: ReadonlySet<Step> = new Set(['look-again', 'promote-voidi
  * What no protocol may answer, whoever wrote and signed it. The starter tables keep these by themselves; this is
  * the second lock.
  *
- * Source    S-clinical-Q4 (discomfort), Q6 (dysreflexia), Q5 Q7 Q8 Q9 Q14 (a person at once), Q14 and L1 L2 (no
- *           catheter without a person), L10 (catheter in place), Q13 (no catheter on no number)
+ * Source    S-clinical-Q4 (discomfort), S-clinical-Q6 (dysreflexia), S-clinical-Q5 S-clinical-Q7 S-clinical-Q8
+ *           S-clinical-Q9 S-clinical-Q14 (a person at once), S-clinical-Q14 S-clinical-L1 S-clinical-L2 (no catheter
+ *           without a person), S-clinical-L10 (catheter in place), S-clinical-Q13 (no catheter without a number)
  */
 export const safetyLaws: readonly Law[] = [
   { id: 'no-wait-over-limit', allowed: 'no waiting step at or above the limit', broken: (input, step) => input.overLimit === 'yes' && waitingSteps.has(step) },
   {
     id: 'discomfort-is-examined',
     allowed: 'discomfort is examined now, whatever the volume',
-    broken: (input, step) => (input.discomfort || input.trigger === 'symptom') && gentleness[step] < gentleness['examine-now'],
+    broken: (input, step) => input.discomfort && gentleness[step] < gentleness['examine-now'],
   },
   {
     id: 'red-flag-reaches-person',

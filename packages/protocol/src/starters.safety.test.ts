@@ -69,7 +69,7 @@ function* grid(protocol: CompiledProtocol): Generator<ProtocolInput> {
 /** What is wrong with an answer, in words; undefined when nothing is. */
 function harm(input: ProtocolInput, answer: Answer): string | undefined {
   const { step } = answer;
-  const unwell = input.discomfort || input.trigger === 'symptom';
+  const unwell = input.discomfort;
   if (input.overLimit === 'yes' && waitingSteps.has(step)) return 'waits at or above the limit';
   if (input.redFlag === 'dysreflexia-signs' && step !== 'emergency') return 'signs of dysreflexia without the emergency row';
   if (input.redFlag !== 'none' && step !== 'emergency' && step !== 'call-clinician') return 'a red flag without a person';

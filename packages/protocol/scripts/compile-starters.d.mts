@@ -1,0 +1,2 @@
+/** The text of compiled.ts for the starter files as they are now. */
+export declare function compiledText(): Promise<string>;
