@@ -41,7 +41,7 @@ export interface VolumeResult {
   /** Best estimate; with `at-least` it is the completed estimate. Missing when none was seen or it was refused. */
   readonly volumeMl?: number;
   readonly interval?: { readonly loMl: number; readonly hiMl: number };
-  /** With `at-least`: what was seen inside the picture. */
+  /** With `at-least`: what was seen inside the picture, at its lower limit; the bound of the answer. */
   readonly boundMl?: number;
   readonly method?: string;
   readonly coefficient?: number;
@@ -184,21 +184,15 @@ export function volumeFromOutlines(
   if (wall.offAxisMm > 20) reasons.push(reason('off-centre'));
   if (geometry.layout === 'two_orthogonal_planes') reasons.push(reason('two-planes-only'));
   reasons.push(...byHand);
-  const loMl = Math.max(0, volumeMl - half90 * sdMl);
   const hiMl = volumeMl + half90 * sdMl;
+  // The bound is the seen part less what its own wall and scale may err.
+  const seenSdMl = Math.hypot(wall.independentMl, commonOffsetMm * wall.perMmMl, scaleShare * boundMl);
+  const sureMl = Math.max(0, boundMl - half90 * seenSdMl);
   return {
     answer: cut ? 'at-least' : 'volume',
     volumeMl,
-    interval: {
-      loMl: cut
-        ? Math.min(
-            boundMl,
-            Math.max(loMl, boundMl - half90 * Math.hypot(wall.independentMl, commonOffsetMm * wall.perMmMl)),
-          )
-        : loMl,
-      hiMl,
-    },
-    ...(cut ? { boundMl } : {}),
+    interval: { loMl: cut ? sureMl : Math.max(0, volumeMl - half90 * sdMl), hiMl },
+    ...(cut ? { boundMl: sureMl } : {}),
     method: full.method,
     coefficient: full.coefficient,
     coefficientSource: full.coefficientSource,

@@ -178,7 +178,7 @@ function tracePlanes(
     bestClosedPath(room, radii);
     seeds.push({ plane, ...seed, radii });
   }
-  const classes = seeds.map(() => new Array<VertexClass>(rayCount).fill('inferred'));
+  const classes = seeds.map(() => Array.from({ length: rayCount }, (): VertexClass => 'inferred'));
   const expected = new Float32Array(rayCount);
   const trust = new Float32Array(rayCount);
   let surface: Surface | undefined;
@@ -228,9 +228,7 @@ function tracePlanes(
   });
   return {
     outlines,
-    findings: {
-      ...(cells > 0 ? { darkShare: dark / cells } : {}),
-    },
+    findings: cells > 0 ? { darkShare: dark / cells } : {},
   };
 }
 

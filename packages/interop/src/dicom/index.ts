@@ -1,0 +1,3 @@
+export { looksLikeDicom, readUltrasound, type UltrasoundImage } from './read.ts';
+export { pictureScale, scaleAtPoints, type PictureScale, type UltrasoundRegion } from './regions.ts';
+export { planeSetOfImage } from './plane-set.ts';
