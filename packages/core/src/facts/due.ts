@@ -122,7 +122,8 @@ export function dueItems(inputs: DueInputs): readonly DueItem[] {
       const adviceMs = draft.advised ? instantMs(draft.advised.effectiveAt) : protocolDueAtMs;
       // The forecast may bring a look forward, never put it back.
       const forecastMs = draft.kind === 'look' && draft.advised !== undefined && draft.step === 'look-again' && inputs.toleranceMs !== undefined ? Math.max(inputs.toleranceMs, adviceMs) : Number.POSITIVE_INFINITY;
-      const dueAtMs = controlIsOn('H3-forward') ? Math.min(protocolDueAtMs, forecastMs) : protocolDueAtMs;
+      const gainsEnough = protocolDueAtMs - forecastMs >= settings.forwardAtLeastMin * minuteMs;
+      const dueAtMs = gainsEnough && controlIsOn('H3-forward') ? Math.floor(forecastMs / minuteMs) * minuteMs : protocolDueAtMs;
       const lateMs = nowMs - dueAtMs;
       const overdue = controlIsOn('H3-overdue') && lateMs >= settings.graceMin * minuteMs;
       const overdueMin = overdue ? lateMs / minuteMs : 0;

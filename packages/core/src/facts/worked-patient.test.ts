@@ -126,3 +126,45 @@ describe('the worked patient who is missed in silence', () => {
     expect(at(m, '14:01').lateDetections[0]).toMatchObject({ volumeMl: 1180 });
   });
 });
+
+describe('the forecast and the due time', () => {
+  it('[H3-forward] brings a look forward when the limit may be reached long before the protocol\'s time, and never puts one back', () => {
+    const m = maker();
+    m.add('10:00', 'watch-opened', { setting: 'after-surgery', reason: 'hip' });
+    const reading = m.add('10:05', 'reading', { result: 'exact', volumeMl: 380, relation: 'before-void', doubts: [] });
+    m.add('10:05', 'step-advised', advised('look-again', iso(m, '13:05'), reading.id));
+    const item = at(m, '10:06').due[0];
+    expect(item?.protocolDueAtMs).toBe(m.at('13:05'));
+    expect(item?.dueAtMs).toBeLessThan(m.at('11:30'));
+    expect(item?.broughtForward?.fromMs).toBe(m.at('13:05'));
+    const low = maker();
+    low.add('10:00', 'watch-opened', { setting: 'stroke-or-rehabilitation', reason: 'stroke' });
+    const small = low.add('10:05', 'reading', { result: 'exact', volumeMl: 40, relation: 'after-void', doubts: [] });
+    low.add('10:05', 'step-advised', advised('look-again', iso(low, '10:35'), small.id));
+    expect(at(low, '10:06').due[0]).toMatchObject({ dueAtMs: low.at('10:35') });
+  });
+
+  it('[H3-overdue] says so in every minute after the grace, until somebody has looked', () => {
+    const m = maker();
+    m.add('10:00', 'watch-opened', { setting: 'after-birth', reason: 'birth' });
+    m.add('10:00', 'step-advised', advised('look-again', iso(m, '11:00')));
+    for (let minute = 0; minute < 180; minute += 1) {
+      const facts = foldPatient({ patient: 'p-4', entries: m.entries, nowMs: m.at('11:10') + minute * 60_000, settings, zone });
+      expect(facts.due[0]?.overdue, `${minute} minutes after the grace`).toBe(true);
+    }
+    expect(at(m, '11:26').due[0]?.climbed).toBe('notice');
+  });
+});
+
+describe('a clock-change night', () => {
+  it('keeps due times by instants when the clock goes back, and shows the repeated hour as first and second', () => {
+    const m = maker('p-4', '2026-10-25', '+01:00');
+    m.add('2026-10-25T00:30:00+01:00', 'watch-opened', { setting: 'after-surgery', reason: 'hip' });
+    const reading = m.add('2026-10-25T00:40:00+01:00', 'reading', { result: 'exact', volumeMl: 100, relation: 'no-void', doubts: [] });
+    m.add('2026-10-25T00:40:00+01:00', 'step-advised', advised('look-again', '2026-10-25T01:10:00+00:00', reading.id));
+    const nowMs = Date.parse('2026-10-25T01:15:00+01:00');
+    const facts = foldPatient({ patient: 'p-4', entries: m.entries, nowMs, settings, zone });
+    expect(facts.due[0]?.overdue).toBe(false);
+    expect((facts.due[0]?.dueAtMs ?? 0) - nowMs).toBe(55 * 60_000);
+  });
+});

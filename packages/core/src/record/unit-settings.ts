@@ -29,6 +29,8 @@ export interface UnitSettings {
   readonly raisedResidualMl: number;
   /** The forecast brings a look forward when the chance of being over the limit reaches this. */
   readonly overLimitTolerance: number;
+  /** It does so only when it gains at least this, so that due times do not jump by a minute or two, min. */
+  readonly forwardAtLeastMin: number;
   /** Chance band within which a reading's error leaves the step open. */
   readonly tossUpLow: number;
   readonly tossUpHigh: number;
@@ -61,6 +63,7 @@ export const defaultSettings: UnitSettings = {
   lowResidualsToEnd: 2, // S-clinical-E14b
   raisedResidualMl: 150, // S-clinical-E16
   overLimitTolerance: 0.05, // S-common-practice
+  forwardAtLeastMin: 5, // S-common-practice
   tossUpLow: 0.1, // S-common-practice
   tossUpHigh: 0.9, // S-common-practice
   callReplyMin: 15, // S-common-practice
