@@ -38,7 +38,11 @@ function calledNoAnswer(options: SceneOptions): readonly Entry[] {
     ask: '470 mL, strong urge, cannot pass, prostate operation yesterday. Please come.',
     replyDueAt: instantAgo(3),
   });
-  chart.add('step-answered', ago(18), owner, { advised: step.id, answer: 'taken' });
+  chart.add('step-answered', ago(18), owner, {
+    advised: step.id,
+    answer: 'taken',
+    nextLookAt: instantAgo(-12),
+  });
   return chart.entries;
 }
 
@@ -88,7 +92,11 @@ function declined(options: SceneOptions): readonly Entry[] {
     note: 'Tired; would like to try by herself first',
   });
   const step = chart.advise(no, 'personDecides');
-  chart.add('step-answered', ago(90), owner, { advised: step.id, answer: 'taken' });
+  chart.add('step-answered', ago(90), owner, {
+    advised: step.id,
+    answer: 'taken',
+    nextLookAt: instantAgo(-24),
+  });
   const call = chart.add('call-made', ago(90), owner, {
     to: 'Dr Lena Ashgrove',
     toRole: 'called-clinician',
