@@ -1,2 +1,13 @@
 export * from './distributions.ts';
 export { logGamma, incompleteBeta, incompleteGamma } from './special-functions.ts';
+export * from './proportions.ts';
+export * from './rates.ts';
+export * from './two-by-two.ts';
+export * from './survival.ts';
+export * from './cox.ts';
+export * from './competing-risks.ts';
+export * from './agreement.ts';
+export * from './intraclass.ts';
+export * from './kappa.ts';
+export * from './control-charts.ts';
+export * from './run-length.ts';
