@@ -1,0 +1,53 @@
+// Proves     `protocol answer` prints {"decision","value","rows"} on standard output and keeps the exit codes:
+//            0 answered, 2 bad usage, 3 refused input. Runs the command in a process of its own. Tolerance exact.
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { afterAll, describe, expect, it } from 'vitest';
+
+const folder = mkdtempSync(join(tmpdir(), 'ebbline-protocol-'));
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+const here = (path: string): string => fileURLToPath(new URL(path, import.meta.url));
+const starter = here('../../../../packages/protocol/src/starter/after-surgery.dmn');
+const program = `import { Command } from 'commander'; import { protocolCommand } from ${JSON.stringify(here('protocol.ts'))}; await new Command('ebbline').addCommand(protocolCommand()).parseAsync(['node', 'ebbline', ...process.argv.slice(1)]);`;
+
+function run(...words: readonly string[]): { code: number | null; out: string; complaint: string } {
+  const done = spawnSync(process.execPath, ['--input-type=module', '-e', program, '--', ...words], { cwd: here('.'), encoding: 'utf8' });
+  return { code: done.status, out: done.stdout, complaint: done.stderr };
+}
+
+const input = JSON.stringify({ trust: 'good', doNotDrain: 'none', trigger: 'reading', volumeKind: 'exact', volumeMl: 240 });
+
+describe('ebbline protocol answer', () => {
+  it('prints decision, value and rows, and exits 0', () => {
+    const { code, out } = run('protocol', 'answer', starter, '--decision', 'Number', '--input', input, '--json');
+    expect([code, out]).toEqual([0, '{"decision":"Number","value":"good","rows":["AS-N11"]}\n']);
+  });
+  it('reads the input from a file', () => {
+    const path = join(folder, 'input.json');
+    writeFileSync(path, input);
+    const { code, out } = run('protocol', 'answer', starter, '--decision', 'Number', '--input', `@${path}`);
+    expect(code).toBe(0);
+    expect(JSON.parse(out)).toEqual({ decision: 'Number', value: 'good', rows: ['AS-N11'] });
+  });
+  it('takes the one decision that no other needs when none is named, and refuses a child there, exit 3', () => {
+    const { code, out, complaint } = run('protocol', 'answer', starter, '--input', '{"ageBand":"child"}', '--json');
+    expect(code).toBe(3);
+    expect(complaint).toContain('[protocol/input-not-allowed]');
+    expect(JSON.parse(out).code).toBe('protocol/input-not-allowed');
+  });
+  it.each([
+    ['input that is no JSON', 2, ['--input', '{"a"']],
+    ['no input', 2, []],
+    ['an option that does not exist', 2, ['--input', '{}', '--loud']],
+    ['an input in another unit', 3, ['--input', '{"volumeCl":24}']],
+    ['an input file that is not there', 3, ['--input', '@nowhere.json']],
+  ] as const)('with %s exits %i and answers nothing', (_name, code, words) => {
+    const done = run('protocol', 'answer', starter, '--decision', 'Number', ...words);
+    expect(done.code).toBe(code);
+    expect(done.out).toBe('');
+    expect(done.complaint.length).toBeGreaterThan(10);
+  });
+});
