@@ -217,9 +217,7 @@ export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promis
       await transaction.done;
     },
     auditAfter: async (sequence, limit) =>
-      (await database.getAll('audit', later(sequence), count(limit))).map(
-        ({ organisation: _, ...row }) => row,
-      ),
+      (await database.getAll('audit', later(sequence), count(limit))).map(auditOf),
     waiting: async (limit) => {
       const range = IDBKeyRange.bound([organisation, 1, 0], [organisation, 1, Number.MAX_SAFE_INTEGER]);
       return (await database.getAllFromIndex('outbox', 'waiting', range, count(limit))).map(outboxOf);

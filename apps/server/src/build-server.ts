@@ -1,0 +1,248 @@
+/**
+ * The whole server as one value: give it a store, a directory and accounts, and it answers. It reads no clock and no
+ * environment; `start.ts` does.
+ */
+import fastifyCookie from '@fastify/cookie';
+import fastifyRateLimit from '@fastify/rate-limit';
+import fastifySwagger from '@fastify/swagger';
+import Fastify, { LogController, type FastifyInstance } from 'fastify';
+import {
+  jsonSchemaTransform,
+  jsonSchemaTransformObject,
+  serializerCompiler,
+  validatorCompiler,
+  type ZodTypeProvider,
+} from 'fastify-type-provider-zod';
+import { refuse } from '@ebbline/core/quantity';
+import { defaultSettings } from '@ebbline/core/record';
+import type { EntryStore } from '@ebbline/store';
+import { answerError, AnswerError, notThere, tooMany } from './answers.ts';
+import type { AccountBook } from './accounts/account-book.ts';
+import { createSessions } from './accounts/sessions.ts';
+import { noTokens, type TokenBook } from './accounts/tokens.ts';
+import { createTries } from './accounts/tries.ts';
+import type { DirectoryBook } from './directory-book.ts';
+import { holdsWasm, securityHeaders } from './headers.ts';
+import { createLiveBoard, type LiveBoard } from './live/live-board.ts';
+import { loggerOptions, type LogOptions } from './log.ts';
+import { createNotice, postTo, type NoticeBody, type SendNotice } from './notice/notice.ts';
+import type { App, Demo, Parts } from './parts.ts';
+import { createRecordView } from './record-view.ts';
+import { allRoutes } from './routes/index.ts';
+import { withEntrySchemas } from './routes/openapi/entry-schemas.ts';
+import { ruleRefusal, type Actor, type Rule } from './rules.ts';
+
+export interface ServerOptions {
+  readonly store: EntryStore;
+  readonly directory: DirectoryBook;
+  readonly accounts: AccountBook;
+  readonly now: () => number;
+  readonly log: LogOptions | false;
+  readonly tokens?: TokenBook;
+  /** Folder of the built screens. */
+  readonly webFolder?: string;
+  readonly demo?: Demo;
+  /** Where the unit wants its notice of overdue items. */
+  readonly noticeUrl?: string;
+  /** Test-only: takes notices in place of the address. */
+  readonly sendNotice?: SendNotice;
+  /** True behind TLS: the cookie then is for TLS alone. */
+  readonly secureCookie?: boolean;
+  /** False hides the names of the unit's people from the sign-in page. */
+  readonly listPeople?: boolean;
+  /** Requests a minute from one address. */
+  readonly requestsPerMinute?: number;
+  readonly signInsPerMinute?: number;
+  /** Test-only: more routes. */
+  readonly moreRoutes?: (app: App, parts: Parts) => void;
+}
+
+export interface RouteRule {
+  readonly method: string;
+  readonly url: string;
+  readonly rule: Rule;
+}
+
+/** What a caller of `buildServer` may do besides `inject` and `listen`. */
+export interface Ebbline {
+  readonly routes: readonly RouteRule[];
+  readonly live: LiveBoard;
+  readonly noticeTick: (nowMs: number) => Promise<readonly NoticeBody[]>;
+}
+
+declare module 'fastify' {
+  interface FastifyInstance {
+    ebbline: Ebbline;
+  }
+}
+
+/** Most bytes of one request: 500 entries at their longest are well below it. */
+const bodyLimitBytes = 1_048_576;
+const bearer = /^Bearer ([\x21-\x7e]+)$/i;
+
+export async function buildServer(options: ServerOptions): Promise<FastifyInstance> {
+  const { store, directory, now } = options;
+  const secure = options.secureCookie ?? false;
+  const sessions = createSessions((person) => {
+    const wards = directory.person(person)?.wards ?? [];
+    const times = directory
+      .current()
+      .wards.filter((ward) => wards.includes(ward.id))
+      .map((ward) => ward.settings.lockAfterS);
+    return times.length === 0 ? defaultSettings.lockAfterS : Math.min(...times);
+  });
+  const live = createLiveBoard(store, now);
+  const view = createRecordView(store, () => directory.current());
+  const parts: Parts = {
+    store,
+    directory,
+    accounts: options.accounts,
+    tokens: options.tokens ?? noTokens,
+    sessions,
+    secretTries: createTries(),
+    pinTries: createTries(),
+    live,
+    view,
+    now,
+    demo: options.demo,
+    listPeople: options.listPeople ?? true,
+    webFolder: options.webFolder,
+    cookie: { name: secure ? '__Host-ebbline' : 'ebbline', secure },
+    signInsPerMinute: options.signInsPerMinute ?? 120,
+  };
+
+  const server = Fastify({
+    logger: loggerOptions(options.log) ?? false,
+    logController: new LogController({ disableRequestLogging: true }),
+    bodyLimit: bodyLimitBytes,
+    forceCloseConnections: true,
+    requestTimeout: 30_000,
+    genReqId: (() => {
+      let count = 0;
+      return () => `r${(count += 1)}`;
+    })(),
+  });
+  const app: App = server.withTypeProvider<ZodTypeProvider>();
+  app.setValidatorCompiler(validatorCompiler);
+  app.setSerializerCompiler(serializerCompiler);
+  app.setErrorHandler(answerError);
+
+  const routes: RouteRule[] = [];
+  app.addHook('onRoute', (route) => {
+    const rule = route.config?.rule;
+    if (rule === undefined)
+      throw new Error(
+        `No rule says who may call ${String(route.method)} ${route.url}: give it one in its config.`,
+      );
+    for (const method of [route.method].flat()) routes.push({ method, url: route.url, rule });
+  });
+
+  const headers = securityHeaders(holdsWasm(options.webFolder));
+  app.decorateRequest('actor', undefined);
+  app.decorateRequest('sessionEnded', false);
+  await app.register(fastifyCookie);
+  app.addHook('onRequest', async (request, reply) => {
+    void reply.headers(headers);
+    if (request.url.startsWith('/api') || request.url === '/healthz' || request.url === '/readyz')
+      void reply.header('cache-control', 'no-store');
+  });
+  await app.register(fastifyRateLimit, {
+    global: true,
+    max: options.requestsPerMinute ?? 6_000,
+    timeWindow: 60_000,
+    errorResponseBuilder: (_request, context) => new AnswerError(429, tooMany(context.ttl)),
+  });
+  app.addHook('onRequest', async (request) => {
+    const origin = request.headers.origin;
+    if (request.method !== 'GET' && request.method !== 'HEAD' && origin !== undefined) {
+      const sent = URL.canParse(origin) ? new URL(origin).host : '';
+      if (sent !== request.headers.host) {
+        throw new AnswerError(
+          403,
+          refuse('server/other-origin', {
+            asked: 'Request',
+            found: 'a page from another address',
+            allowed: "this server's own pages",
+            todo: 'Open the screens from this server.',
+          }),
+        );
+      }
+    }
+    const rule = request.routeOptions.config.rule;
+    if (rule === undefined || rule.who === 'anybody') return;
+    request.actor = actorOf(request.headers.authorization, request.cookies[parts.cookie.name]);
+    request.sessionEnded = request.actor === undefined && request.cookies[parts.cookie.name] !== undefined;
+    const refused = ruleRefusal(rule, request.actor, request.sessionEnded);
+    if (refused) throw new AnswerError(refused.status, refused.refusal);
+  });
+  app.addHook('onResponse', async (request, reply) => {
+    const route = request.routeOptions.url ?? 'unknown';
+    request.log.info(
+      {
+        method: request.method,
+        route,
+        status: reply.statusCode,
+        tookMs: Math.round(reply.elapsedTime * 10) / 10,
+        by: request.actor?.id,
+      },
+      'answered',
+    );
+  });
+  app.setNotFoundHandler(() => {
+    throw new AnswerError(404, notThere());
+  });
+
+  function actorOf(authorization: string | undefined, token: string | undefined): Actor | undefined {
+    const nowMs = now();
+    const sent = authorization === undefined ? undefined : bearer.exec(authorization)?.[1];
+    if (sent !== undefined) {
+      const machine = parts.tokens.find(sent, nowMs);
+      return machine && { kind: 'machine', ...machine };
+    }
+    const held = sessions.find(token, nowMs);
+    if (held?.state !== 'live') return undefined;
+    const person = directory.person(held.session.person);
+    if (person === undefined) return undefined;
+    held.session.usedMs = nowMs;
+    return { kind: 'person', id: person.id, role: person.role, person };
+  }
+
+  await app.register(fastifySwagger, {
+    openapi: {
+      openapi: '3.1.0',
+      info: {
+        title: 'Ebbline',
+        version: '0.1.0',
+        description: 'Entries in and out, the live line, reports. It advises; the clinician decides.',
+      },
+      components: {
+        securitySchemes: {
+          session: { type: 'apiKey', in: 'cookie', name: parts.cookie.name },
+          token: { type: 'http', scheme: 'bearer' },
+        },
+      },
+      security: [{ session: [] }, { token: [] }],
+    },
+    transform: jsonSchemaTransform,
+    transformObject: (document) =>
+      withEntrySchemas(jsonSchemaTransformObject(document) as Record<string, unknown>) as never,
+  });
+
+  const send =
+    options.sendNotice ?? (options.noticeUrl === undefined ? undefined : postTo(options.noticeUrl));
+  const noticeTick = send
+    ? createNotice({
+        store,
+        view,
+        send,
+        failed: () => app.log.warn({ code: 'server/notice-not-taken' }, 'notice not taken'),
+      })
+    : async () => [];
+
+  server.decorate('ebbline', { routes, live, noticeTick });
+  for (const add of allRoutes) add(app, parts);
+  options.moreRoutes?.(app, parts);
+  app.addHook('preClose', async () => live.close());
+  await app.ready();
+  return server;
+}

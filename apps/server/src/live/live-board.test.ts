@@ -1,0 +1,182 @@
+// Proves     every screen sees every entry once and in order, also after a cut; it hears that the server is alive; a
+//            session that ends takes its line with it
+// Published  none
+// Tolerance  exact; real sockets on the loopback, the test's own clock
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { instantOfMs } from '@ebbline/core/quantity';
+import { openWorld, minutes, type World } from '../testing/world.ts';
+
+let world: World;
+let address: string;
+let cookie: string;
+beforeEach(async () => {
+  world = await openWorld();
+  address = await world.server.listen({ port: 0, host: '127.0.0.1' });
+  cookie = await world.signIn('nurse');
+});
+afterEach(() => world.server.close());
+
+interface Event {
+  event: string;
+  id: string | undefined;
+  data: { sequence?: number; head?: number; serverTime?: string };
+}
+
+/** One open line; `next` waits for the next event, `cut` closes it. */
+async function openLine(headers: Record<string, string> = {}, query = '') {
+  const abort = new AbortController();
+  const response = await fetch(`${address}/api/live${query}`, {
+    headers: { cookie, ...headers },
+    signal: abort.signal,
+  });
+  expect(response.status).toBe(200);
+  const reader = (response.body as ReadableStream<Uint8Array>)
+    .pipeThrough(new TextDecoderStream() as never)
+    .getReader() as ReadableStreamDefaultReader<string>;
+  let text = '';
+  const next = async (): Promise<Event | undefined> => {
+    for (;;) {
+      const end = text.indexOf('\n\n');
+      if (end >= 0) {
+        const lines = text.slice(0, end).split('\n');
+        text = text.slice(end + 2);
+        const part = (name: string): string | undefined =>
+          lines.find((line) => line.startsWith(`${name}: `))?.slice(name.length + 2);
+        return { event: part('event') ?? '', id: part('id'), data: JSON.parse(part('data') ?? '{}') };
+      }
+      const { done, value } = await reader.read();
+      if (done) return undefined;
+      text += value;
+    }
+  };
+  const take = async (count: number): Promise<(Event | undefined)[]> => {
+    const found: (Event | undefined)[] = [];
+    for (let index = 0; index < count; index += 1) found.push(await next());
+    return found;
+  };
+  return { response, next, take, cut: () => abort.abort() };
+}
+
+const send = async (count: number, registration = false): Promise<void> => {
+  const entries = Array.from({ length: count }, () =>
+    world.entry('void', { how: 'measured', volumeMl: 200 }),
+  );
+  const answer = await world.post(
+    '/api/entries',
+    { entries: registration ? [world.registered('p1'), ...entries] : entries },
+    { cookie },
+  );
+  expect(answer.json().refused).toEqual([]);
+};
+
+describe('the live line', () => {
+  it('begins with a sign of life and then carries every new entry with its sequence as id', async () => {
+    await send(1, true);
+    const line = await openLine();
+    expect(line.response.headers.get('content-type')).toContain('text/event-stream');
+    expect(line.response.headers.get('cache-control')).toBe('no-store');
+    expect(line.response.headers.get('x-content-type-options')).toBe('nosniff');
+    expect(await line.next()).toEqual({
+      event: 'alive',
+      id: undefined,
+      data: { serverTime: instantOfMs(world.clock.nowMs), head: 2 },
+    });
+    await send(2);
+    const events = await line.take(2);
+    expect(events.map((event) => [event?.event, event?.id])).toEqual([
+      ['entry', '3'],
+      ['entry', '4'],
+    ]);
+    expect(events.map((event) => event?.data)).toEqual(await world.store.after(2, 9));
+    line.cut();
+  });
+
+  it('reads on from Last-Event-ID after a cut: nothing missing, nothing twice', async () => {
+    await send(3, true);
+    const first = await openLine({ 'last-event-id': '0' });
+    expect((await first.take(5)).map((event) => event?.id)).toEqual([undefined, '1', '2', '3', '4']);
+    first.cut();
+    await send(5);
+    const second = await openLine({ 'last-event-id': '4' });
+    await second.next();
+    await send(2);
+    expect((await second.take(7)).map((event) => event?.id)).toEqual(['5', '6', '7', '8', '9', '10', '11']);
+    second.cut();
+  });
+
+  it('starts at the head for an id that is from another store', async () => {
+    await send(1, true);
+    const line = await openLine({ 'last-event-id': '999' });
+    await line.next();
+    await send(1);
+    expect((await line.next())?.id).toBe('3');
+    line.cut();
+  });
+
+  it('shows twenty screens the same, in order, while entries come in from several sides at once', async () => {
+    await send(0, true);
+    const lines = await Promise.all(Array.from({ length: 20 }, () => openLine({}, '?after=0')));
+    await Promise.all(Array.from({ length: 10 }, () => send(3)));
+    for (const line of lines) {
+      expect((await line.take(32)).slice(1).map((event) => event?.data.sequence)).toEqual(
+        Array.from({ length: 31 }, (_, index) => index + 1),
+      );
+      line.cut();
+    }
+  });
+
+  it('says that it is alive at every beat, with the head', async () => {
+    const line = await openLine();
+    await line.next();
+    world.clock.nowMs += 5_000;
+    await world.server.ebbline.live.beat(world.clock.nowMs);
+    expect(await line.next()).toEqual({
+      event: 'alive',
+      id: undefined,
+      data: { serverTime: instantOfMs(world.clock.nowMs), head: 0 },
+    });
+    line.cut();
+  });
+
+  it('brings a screen up to date at the next beat when a publication was lost', async () => {
+    await send(0, true);
+    const line = await openLine();
+    await line.next();
+    const entry = world.entry('void', { how: 'measured', volumeMl: 90 });
+    await world.store.append([entry], { receivedAt: entry.recordedAt, actor: 'nurse' });
+    await world.server.ebbline.live.beat(world.clock.nowMs);
+    const events = await line.take(2);
+    expect(events.map((event) => event?.event).sort()).toEqual(['alive', 'entry']);
+    line.cut();
+  });
+
+  it('[H12-idle] ends when the tablet locked, and keeps a session in use while it is open', async () => {
+    const line = await openLine();
+    await line.next();
+    for (let index = 0; index < 10; index += 1) {
+      world.clock.nowMs += minutes(5);
+      await world.server.ebbline.live.beat(world.clock.nowMs);
+      expect((await line.next())?.event).toBe('alive');
+    }
+    await world.post('/api/lock', {}, { cookie });
+    await world.server.ebbline.live.beat(world.clock.nowMs);
+    expect((await line.next())?.event).toBe('ended');
+    expect(await line.next()).toBeUndefined();
+    expect(world.server.ebbline.live.screens()).toBe(0);
+  });
+
+  it('ends when its person signs out', async () => {
+    const line = await openLine();
+    await line.next();
+    await world.post('/api/sign-out', {}, { cookie });
+    await world.server.ebbline.live.beat(world.clock.nowMs);
+    expect((await line.next())?.event).toBe('ended');
+  });
+
+  it('ends when the server stops', async () => {
+    const line = await openLine();
+    await line.next();
+    await world.server.close();
+    expect(await line.next()).toBeUndefined();
+  });
+});

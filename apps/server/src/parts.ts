@@ -1,0 +1,45 @@
+import type { FastifyBaseLogger, FastifyInstance, RawServerDefault } from 'fastify';
+import type { IncomingMessage, ServerResponse } from 'node:http';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import type { EntryStore } from '@ebbline/store';
+import type { AccountBook } from './accounts/account-book.ts';
+import type { Sessions } from './accounts/sessions.ts';
+import type { Tries } from './accounts/tries.ts';
+import type { TokenBook } from './accounts/tokens.ts';
+import type { DirectoryBook } from './directory-book.ts';
+import type { LiveBoard } from './live/live-board.ts';
+import type { RecordView } from './record-view.ts';
+
+/** The server as routes see it. */
+export type App = FastifyInstance<
+  RawServerDefault,
+  IncomingMessage,
+  ServerResponse,
+  FastifyBaseLogger,
+  ZodTypeProvider
+>;
+
+/** What the demo shows on its sign-in page. */
+export interface Demo {
+  readonly secret: string;
+  readonly pin: string;
+}
+
+/** What routes work with. */
+export interface Parts {
+  readonly store: EntryStore;
+  readonly directory: DirectoryBook;
+  readonly accounts: AccountBook;
+  readonly tokens: TokenBook;
+  readonly sessions: Sessions;
+  readonly secretTries: Tries;
+  readonly pinTries: Tries;
+  readonly live: LiveBoard;
+  readonly view: RecordView;
+  readonly now: () => number;
+  readonly demo: Demo | undefined;
+  readonly listPeople: boolean;
+  readonly webFolder: string | undefined;
+  readonly cookie: { readonly name: string; readonly secure: boolean };
+  readonly signInsPerMinute: number;
+}

@@ -1,0 +1,64 @@
+/**
+ * The record in memory, read on from the store by cursor: what reports and the notice fold. Facts are worked out when
+ * asked for; nothing derived is kept.
+ */
+import {
+  entriesByPatient,
+  foldPatient,
+  wardFactsOf,
+  type PatientFacts,
+  type WardFacts,
+} from '@ebbline/core/facts';
+import { defaultSettings, type Directory, type Entry, type Ward } from '@ebbline/core/record';
+import type { EntryStore } from '@ebbline/store';
+
+const pageSize = 2_000;
+
+export interface RecordView {
+  patientFacts(patient: string, nowMs: number): Promise<PatientFacts | undefined>;
+  /** Facts of every ward that has a patient now. */
+  wards(nowMs: number): Promise<readonly { readonly ward: Ward; readonly facts: WardFacts }[]>;
+  wardFacts(ward: string, nowMs: number): Promise<WardFacts | undefined>;
+}
+
+export function createRecordView(store: EntryStore, directory: () => Directory): RecordView {
+  const entries: Entry[] = [];
+  const catchUp = async (): Promise<void> => {
+    for (let more = true; more;) {
+      const page = await store.after(entries.length, pageSize);
+      // Two readers at once read the same page: keep what follows, drop what is there.
+      for (const kept of page) if (kept.sequence === entries.length + 1) entries.push(kept.entry);
+      more = page.length === pageSize;
+    }
+  };
+
+  const wardOf = (id: string): Ward | undefined => directory().wards.find((ward) => ward.id === id);
+  const factsOf = (patient: string, own: readonly Entry[], nowMs: number): PatientFacts => {
+    // The ward decides settings and zone, and the facts say which ward it is.
+    const first = foldPatient({ patient, entries: own, nowMs, settings: defaultSettings, zone: 'UTC' });
+    const ward = wardOf(first.ward);
+    return ward === undefined
+      ? first
+      : foldPatient({ patient, entries: own, nowMs, settings: ward.settings, zone: ward.zone });
+  };
+  const allFacts = async (nowMs: number): Promise<readonly PatientFacts[]> => {
+    await catchUp();
+    return [...entriesByPatient(entries)].map(([patient, own]) => factsOf(patient, own, nowMs));
+  };
+
+  return {
+    patientFacts: async (patient, nowMs) => {
+      await catchUp();
+      const own = entriesByPatient(entries).get(patient);
+      return own === undefined ? undefined : factsOf(patient, own, nowMs);
+    },
+    wards: async (nowMs) => {
+      const all = await allFacts(nowMs);
+      return directory()
+        .wards.map((ward) => ({ ward, facts: wardFactsOf(ward.id, nowMs, all) }))
+        .filter(({ facts }) => facts.patients.length > 0);
+    },
+    wardFacts: async (id, nowMs) =>
+      wardOf(id) === undefined ? undefined : wardFactsOf(id, nowMs, await allFacts(nowMs)),
+  };
+}

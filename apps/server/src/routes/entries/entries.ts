@@ -1,0 +1,102 @@
+/** Entries in, and entries out by cursor. */
+import { z } from 'zod';
+import { instantOfMs } from '@ebbline/core/quantity';
+import type { KeptEntry } from '@ebbline/core/record';
+import { refusalBody, refusalShape } from '../../answers.ts';
+import type { App, Parts } from '../../parts.ts';
+import { signedIn, viewers, type Actor } from '../../rules.ts';
+import { checkIntake } from './check-intake.ts';
+import { keptReads } from './kept-reads.ts';
+
+/** Most entries of one request; a tablet that was away for a shift sends several. */
+export const batchLimit = 500;
+export const pageLimit = 2_000;
+
+export const keptEntryShape = z.object({
+  entry: z.custom<KeptEntry['entry']>(),
+  receivedAt: z.string(),
+  sequence: z.number().int(),
+});
+
+export function entriesRoutes(app: App, parts: Parts): void {
+  const { store, directory, live, now } = parts;
+
+  app.route({
+    method: 'POST',
+    url: '/api/entries',
+    // Which kinds a role may write is asked entry by entry.
+    config: { rule: signedIn },
+    schema: {
+      tags: ['record'],
+      description:
+        'Each entry is kept whole or not at all, and reported by itself. Sending an entry again is safe.',
+      body: z.strictObject({ entries: z.array(z.unknown()).min(1).max(batchLimit) }),
+      response: {
+        200: z.object({
+          kept: z.array(
+            z.object({
+              id: z.string(),
+              sequence: z.number().int(),
+              receivedAt: z.string(),
+              known: z.boolean(),
+            }),
+          ),
+          refused: z.array(z.object({ id: z.string().optional(), refusal: refusalShape })),
+        }),
+        400: refusalBody,
+        401: refusalBody,
+      },
+    },
+    handler: async (request) => {
+      const actor = request.actor as Actor;
+      const nowMs = now();
+      const intake = await checkIntake(request.body.entries, {
+        actor,
+        nowMs,
+        organisation: store.organisation,
+        knowsPatient: (patient) => store.knowsPatient(patient),
+        knowsPerson: (person) => directory.person(person) !== undefined,
+        entryById: async (id) => (await store.byId(id))?.entry,
+      });
+      const result = await store.append(intake.accepted, { receivedAt: instantOfMs(nowMs), actor: actor.id });
+      const fresh = result.kept.filter(({ known }) => !known);
+      live.publish(fresh.map(({ entry, receivedAt, sequence }) => ({ entry, receivedAt, sequence })));
+      const refused = [...intake.refused, ...result.refused];
+      if (refused.length > 0)
+        request.log.info({ codes: refused.map(({ refusal }) => refusal.code) }, 'entries refused');
+      return {
+        kept: result.kept.map(({ entry, sequence, receivedAt, known }) => ({
+          id: entry.id,
+          sequence,
+          receivedAt,
+          known,
+        })),
+        refused,
+      };
+    },
+  });
+
+  app.route({
+    method: 'GET',
+    url: '/api/entries',
+    config: { rule: viewers('board', 'patient') },
+    schema: {
+      tags: ['record'],
+      querystring: z.strictObject({
+        after: z.coerce.number().int().min(0).default(0),
+        limit: z.coerce.number().int().min(1).max(pageLimit).default(pageLimit),
+      }),
+      response: {
+        200: z.object({ entries: z.array(keptEntryShape), head: z.number().int() }),
+        400: refusalBody,
+        401: refusalBody,
+        403: refusalBody,
+      },
+    },
+    handler: async (request) => {
+      await keptReads(parts, request, 'record');
+      const entries = await store.after(request.query.after, request.query.limit);
+      return { entries: [...entries], head: await store.head() };
+    },
+  });
+}

@@ -1,0 +1,25 @@
+import type { App, Parts } from '../parts.ts';
+import { auditRoutes } from './audit/audit.ts';
+import { directoryRoutes } from './directory/directory.ts';
+import { entriesRoutes } from './entries/entries.ts';
+import { bundleRoutes } from './fhir/bundle.ts';
+import { healthRoutes } from './health/health.ts';
+import { liveRoutes } from './live/live.ts';
+import { meRoutes } from './me/me.ts';
+import { openapiRoutes } from './openapi/openapi.ts';
+import { screenRoutes } from './screens/screens.ts';
+import { signInRoutes } from './sign-in/sign-in.ts';
+
+/** Every group of routes; each route carries the rule that says who may call it. */
+export const allRoutes: readonly ((app: App, parts: Parts) => void)[] = [
+  signInRoutes,
+  meRoutes,
+  directoryRoutes,
+  entriesRoutes,
+  liveRoutes,
+  auditRoutes,
+  bundleRoutes,
+  healthRoutes,
+  openapiRoutes,
+  screenRoutes,
+];

@@ -1,0 +1,50 @@
+/** The live line: server-sent events, resumed by Last-Event-ID. */
+import { z } from 'zod';
+import type { App, Parts } from '../../parts.ts';
+import { ruleRefusal, viewers } from '../../rules.ts';
+import { keptReads } from '../entries/kept-reads.ts';
+
+const cursor = /^\d{1,15}$/;
+
+export function liveRoutes(app: App, parts: Parts): void {
+  const rule = viewers('board', 'patient');
+  app.route({
+    method: 'GET',
+    url: '/api/live',
+    exposeHeadRoute: false,
+    config: { rule },
+    schema: {
+      tags: ['record'],
+      description:
+        'text/event-stream. `entry`: id = sequence, data = KeptEntry. `alive`: every 5 s, data = {serverTime, head}. `ended`: the session is over. Last-Event-ID (or ?after=) reads on from there; without it only what is new.',
+      querystring: z.strictObject({ after: z.string().regex(cursor).optional() }),
+    },
+    handler: async (request, reply) => {
+      await keptReads(parts, request, 'live');
+      const header = request.headers['last-event-id'];
+      const given = typeof header === 'string' && cursor.test(header) ? header : request.query.after;
+      const token = request.cookies[parts.cookie.name];
+      const { actor } = request;
+      // A session goes on while its line is open: the tablet locks itself, tells the server, and the line ends.
+      const mayGoOn = (): boolean => {
+        if (actor?.kind !== 'person') return true;
+        const nowMs = parts.now();
+        const held = parts.sessions.find(token, nowMs);
+        const person = parts.directory.person(actor.id);
+        if (held?.state !== 'live' || person === undefined) return false;
+        held.session.usedMs = nowMs;
+        return ruleRefusal(rule, { ...actor, role: person.role, person }) === undefined;
+      };
+      for (const [name, value] of Object.entries(reply.getHeaders()))
+        if (value !== undefined) reply.raw.setHeader(name, value);
+      reply.hijack();
+      reply.raw.writeHead(200, {
+        'content-type': 'text/event-stream; charset=utf-8',
+        'x-accel-buffering': 'no',
+      });
+      request.socket.setNoDelay(true);
+      request.socket.setTimeout(0);
+      await parts.live.join(reply.raw, { after: given === undefined ? undefined : Number(given), mayGoOn });
+    },
+  });
+}

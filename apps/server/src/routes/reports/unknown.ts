@@ -1,0 +1,19 @@
+import { refuse, type Refusal } from '@ebbline/core/quantity';
+
+export const unknownPatient = (): Refusal =>
+  refuse('server/unknown-patient', {
+    asked: 'Record',
+    found: 'a patient who is not registered here',
+    allowed: 'a registered patient',
+    todo: 'Open the patient from the board.',
+    where: 'patient',
+  });
+
+export const unknownWard = (): Refusal =>
+  refuse('server/unknown-ward', {
+    asked: 'Report',
+    found: 'a ward that is not in the directory',
+    allowed: 'wards of the directory',
+    todo: 'Choose a ward from the list.',
+    where: 'ward',
+  });
