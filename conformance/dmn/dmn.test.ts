@@ -12,7 +12,12 @@ import { readCases } from './test-case.ts';
 const samples = process.env['EBBLINE_SAMPLES'];
 const folder = `${samples ?? ''}/dmn`;
 const present = samples !== undefined && existsSync(folder);
-const asNil = new Set(['protocol/no-row', 'protocol/two-rows', 'protocol/rows-differ', 'protocol/input-not-allowed']);
+const asNil = new Set([
+  'protocol/no-row',
+  'protocol/two-rows',
+  'protocol/rows-differ',
+  'protocol/input-not-allowed',
+]);
 
 /** name → reason; a line is `folder/case-id` or `folder`, a tab, and why. */
 const skips = new Map(
@@ -24,10 +29,16 @@ const skips = new Map(
 
 const near = (got: unknown, expected: unknown): boolean => {
   if (typeof got === 'number' && typeof expected === 'number') return Math.abs(got - expected) <= 1e-8;
-  if (Array.isArray(got) && Array.isArray(expected)) return got.length === expected.length && got.every((one, index) => near(one, expected[index]));
+  if (Array.isArray(got) && Array.isArray(expected))
+    return got.length === expected.length && got.every((one, index) => near(one, expected[index]));
   if (got !== null && expected !== null && typeof got === 'object' && typeof expected === 'object') {
     const keys = Object.keys(expected);
-    return Object.keys(got).length === keys.length && keys.every((key) => near((got as Record<string, unknown>)[key], (expected as Record<string, unknown>)[key]));
+    return (
+      Object.keys(got).length === keys.length &&
+      keys.every((key) =>
+        near((got as Record<string, unknown>)[key], (expected as Record<string, unknown>)[key]),
+      )
+    );
   }
   return got === expected;
 };
@@ -41,7 +52,8 @@ async function trouble(name: string, id: string): Promise<string | undefined> {
     for (const { decision, expected } of one.results) {
       const answer = answerDecision(model, decision, one.inputs);
       const got = isRefusal(answer) ? (asNil.has(answer.code) ? null : answer) : answer.value;
-      if (!near(got, expected)) return `${decision}: got ${JSON.stringify(got)}, expected ${JSON.stringify(expected)}`;
+      if (!near(got, expected))
+        return `${decision}: got ${JSON.stringify(got)}, expected ${JSON.stringify(expected)}`;
     }
   }
   return undefined;
@@ -52,7 +64,11 @@ const casesOf = (name: string): ReturnType<typeof readCases> =>
     .filter((one) => /-test-.*\.xml$/.test(one))
     .flatMap((one) => readCases(readFileSync(`${folder}/${name}/${one}`, 'utf8')));
 
-const folders = present ? readdirSync(folder).filter((name) => !name.includes('.')).sort() : [];
+const folders = present
+  ? readdirSync(folder)
+      .filter((name) => !name.includes('.'))
+      .sort()
+  : [];
 
 describe.skipIf(!present)('DMN conformance kit (needs EBBLINE_SAMPLES with a dmn folder)', () => {
   it('finds cases to run', () => {

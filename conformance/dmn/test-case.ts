@@ -23,7 +23,8 @@ const unescape = (text: string): string =>
 export function readElements(xml: string): Element {
   const root: Element = { name: '', attributes: {}, children: [], text: '' };
   const stack: Element[] = [root];
-  const token = /<!--[\s\S]*?-->|<\?[\s\S]*?\?>|<!\[CDATA\[([\s\S]*?)\]\]>|<(\/?)([\w.:-]+)((?:\s+[\w.:-]+\s*=\s*(?:"[^"]*"|'[^']*'))*)\s*(\/?)>|([^<]+)/g;
+  const token =
+    /<!--[\s\S]*?-->|<\?[\s\S]*?\?>|<!\[CDATA\[([\s\S]*?)\]\]>|<(\/?)([\w.:-]+)((?:\s+[\w.:-]+\s*=\s*(?:"[^"]*"|'[^']*'))*)\s*(\/?)>|([^<]+)/g;
   for (const match of xml.matchAll(token)) {
     const [, cdata, closing, name, attributeText = '', selfClosing, text] = match;
     const top = stack.at(-1) as Element;
@@ -32,7 +33,9 @@ export function readElements(xml: string): Element {
     else if (name !== undefined && closing === '/') stack.pop();
     else if (name !== undefined) {
       const attributes: Record<string, string> = {};
-      for (const [, key, double, single] of attributeText.matchAll(/([\w.:-]+)\s*=\s*(?:"([^"]*)"|'([^']*)')/g)) {
+      for (const [, key, double, single] of attributeText.matchAll(
+        /([\w.:-]+)\s*=\s*(?:"([^"]*)"|'([^']*)')/g,
+      )) {
         attributes[(key as string).replace(/^.*:/, '')] = unescape(double ?? single ?? '');
       }
       const element: Element = { name: name.replace(/^.*:/, ''), attributes, children: [], text: '' };
@@ -48,9 +51,13 @@ const numeric = new Set(['decimal', 'double', 'integer', 'int', 'float', 'long']
 /** A `value`, `component` list or `list` as plain JSON; dates, times and durations as their text. */
 export function valueIn(element: Element): unknown {
   const components = element.children.filter((child) => child.name === 'component');
-  if (components.length > 0) return Object.fromEntries(components.map((one) => [one.attributes['name'] ?? '', valueIn(one)]));
+  if (components.length > 0)
+    return Object.fromEntries(components.map((one) => [one.attributes['name'] ?? '', valueIn(one)]));
   const list = element.children.find((child) => child.name === 'list');
-  if (list) return list.attributes['nil'] === 'true' ? null : list.children.filter((child) => child.name === 'item').map(valueIn);
+  if (list)
+    return list.attributes['nil'] === 'true'
+      ? null
+      : list.children.filter((child) => child.name === 'item').map(valueIn);
   const value = element.children.find((child) => child.name === 'value');
   if (!value || value.attributes['nil'] === 'true') return null;
   const type = (value.attributes['type'] ?? 'xsd:string').replace(/^.*:/, '');
@@ -65,7 +72,11 @@ export function readCases(xml: string): readonly ConformanceCase[] {
     .filter((child) => child.name === 'testCase')
     .map((one, index) => ({
       id: one.attributes['id'] ?? `case ${index + 1}`,
-      inputs: Object.fromEntries(one.children.filter((child) => child.name === 'inputNode').map((node) => [node.attributes['name'] ?? '', valueIn(node)])),
+      inputs: Object.fromEntries(
+        one.children
+          .filter((child) => child.name === 'inputNode')
+          .map((node) => [node.attributes['name'] ?? '', valueIn(node)]),
+      ),
       results: one.children
         .filter((child) => child.name === 'resultNode')
         .map((node) => {

@@ -28,4 +28,5 @@ export async function compiledText() {
   return lines.join('\n');
 }
 
-if (process.argv[1] === fileURLToPath(import.meta.url)) await writeFile(new URL('compiled.ts', folder), await compiledText());
+if (process.argv[1] === fileURLToPath(import.meta.url))
+  await writeFile(new URL('compiled.ts', folder), await compiledText());

@@ -47,7 +47,13 @@ export const gentleness: Readonly<Record<Step, number>> = {
 export const stepsByGentleness: readonly Step[] = [...steps].sort((a, b) => gentleness[a] - gentleness[b]);
 
 /** Steps that let time pass before anyone measures or acts. */
-export const waitingSteps: ReadonlySet<Step> = new Set(['watch-can-end', 'look-again', 'promote-voiding', 'review-catheter', 'remove-catheter']);
+export const waitingSteps: ReadonlySet<Step> = new Set([
+  'watch-can-end',
+  'look-again',
+  'promote-voiding',
+  'review-catheter',
+  'remove-catheter',
+]);
 
 /** Steps that ask for a reading at a later time. */
 export const lookSteps: ReadonlySet<Step> = new Set(['look-again', 'promote-voiding']);

@@ -28,8 +28,14 @@ interface Run {
  *           protocol/two-rows · protocol/rows-differ
  * Source    the standard's hit policies (S-dmn)
  */
-export function answerDecision(model: DmnModel, decisionName: string, input: Readonly<Record<string, unknown>>): DecisionAnswer | Refusal {
-  const decision = model.decisions.find((one) => one.name === decisionName) ?? model.decisions.find((one) => one.id === decisionName);
+export function answerDecision(
+  model: DmnModel,
+  decisionName: string,
+  input: Readonly<Record<string, unknown>>,
+): DecisionAnswer | Refusal {
+  const decision =
+    model.decisions.find((one) => one.name === decisionName) ??
+    model.decisions.find((one) => one.id === decisionName);
   if (!decision) {
     return refuse('protocol/no-such-decision', {
       asked: 'Decision',
@@ -55,10 +61,15 @@ export function answerDecision(model: DmnModel, decisionName: string, input: Rea
     context[one.name] = value;
   }
   const answer = run({ model, context, done: new Map(), open: new Set() }, decision);
-  return isRefusal(answer) ? answer : { decision: decision.name, value: plainValue(answer.raw), rows: answer.rows };
+  return isRefusal(answer)
+    ? answer
+    : { decision: decision.name, value: plainValue(answer.raw), rows: answer.rows };
 }
 
-function run(state: Run, decision: DmnDecision): { readonly raw: unknown; readonly rows: readonly string[] } | Refusal {
+function run(
+  state: Run,
+  decision: DmnDecision,
+): { readonly raw: unknown; readonly rows: readonly string[] } | Refusal {
   const before = state.done.get(decision.id);
   if (before) return before;
   if (state.open.has(decision.id)) {
@@ -92,13 +103,18 @@ function run(state: Run, decision: DmnDecision): { readonly raw: unknown; readon
   return answer;
 }
 
-function runLogic(state: Run, decision: DmnDecision, context: Readonly<Record<string, unknown>>): { raw: unknown; rows: readonly string[] } | Refusal {
+function runLogic(
+  state: Run,
+  decision: DmnDecision,
+  context: Readonly<Record<string, unknown>>,
+): { raw: unknown; rows: readonly string[] } | Refusal {
   const { logic } = decision;
   if (logic.kind === 'outside') {
     return refuse('protocol/outside-subset', {
       asked: 'Decision',
       found: `"${decision.name}" is ${logic.what}`,
-      allowed: 'a FEEL expression, or a table of hit policy UNIQUE, FIRST, ANY, PRIORITY, RULE ORDER or COLLECT without aggregation',
+      allowed:
+        'a FEEL expression, or a table of hit policy UNIQUE, FIRST, ANY, PRIORITY, RULE ORDER or COLLECT without aggregation',
       todo: 'Rewrite the decision as one of these.',
     });
   }
@@ -116,12 +132,18 @@ function runLogic(state: Run, decision: DmnDecision, context: Readonly<Record<st
   }
 }
 
-function runTable(model: DmnModel, decision: DmnDecision, table: DmnTable, context: Readonly<Record<string, unknown>>): { raw: unknown; rows: readonly string[] } | Refusal {
+function runTable(
+  model: DmnModel,
+  decision: DmnDecision,
+  table: DmnTable,
+  context: Readonly<Record<string, unknown>>,
+): { raw: unknown; rows: readonly string[] } | Refusal {
   const { feel } = model;
   const values: unknown[] = [];
   for (const clause of table.inputs) {
     const raw = feel.evaluate(clause.expression, context);
-    const value = typeof raw === 'object' && raw !== null ? raw : valueOfType(raw, clause.typeRef, model, clause.label);
+    const value =
+      typeof raw === 'object' && raw !== null ? raw : valueOfType(raw, clause.typeRef, model, clause.label);
     if (isRefusal(value)) return value;
     if (clause.allowed !== undefined && value !== null && !meets(feel, clause.allowed, value)) {
       return refuse('protocol/input-not-allowed', {
@@ -134,18 +156,28 @@ function runTable(model: DmnModel, decision: DmnDecision, table: DmnTable, conte
     }
     values.push(value);
   }
-  const hits = table.rows.filter((row) => row.tests.every((test, index) => test === '-' || test === '' || feel.unaryTest(test, values[index], context)));
-  const outputsOf = (texts: readonly string[]): readonly unknown[] => texts.map((text) => (text === '' ? null : feel.evaluate(text, context)));
+  const hits = table.rows.filter((row) =>
+    row.tests.every(
+      (test, index) => test === '-' || test === '' || feel.unaryTest(test, values[index], context),
+    ),
+  );
+  const outputsOf = (texts: readonly string[]): readonly unknown[] =>
+    texts.map((text) => (text === '' ? null : feel.evaluate(text, context)));
   return chooseHits({
     decision: decision.name,
     table,
     hits: hits.map((row) => ({ id: row.id, values: outputsOf(row.values) })),
-    priorities: table.outputs.map((output) => listOf(model, output.values ?? allowedOf(model, output.typeRef ?? decision.typeRef))),
-    otherwise: table.outputs.some((output) => output.otherwise !== undefined) ? outputsOf(table.outputs.map((output) => output.otherwise ?? '')) : undefined,
+    priorities: table.outputs.map((output) =>
+      listOf(model, output.values ?? allowedOf(model, output.typeRef ?? decision.typeRef)),
+    ),
+    otherwise: table.outputs.some((output) => output.otherwise !== undefined)
+      ? outputsOf(table.outputs.map((output) => output.otherwise ?? ''))
+      : undefined,
   });
 }
 
-const allowedOf = (model: DmnModel, typeRef: string | undefined): string | undefined => model.types.find((type) => type.name === typeRef)?.allowed;
+const allowedOf = (model: DmnModel, typeRef: string | undefined): string | undefined =>
+  model.types.find((type) => type.name === typeRef)?.allowed;
 
 /** The values of a FEEL list written without brackets, in their order. */
 function listOf(model: DmnModel, text: string | undefined): readonly unknown[] {

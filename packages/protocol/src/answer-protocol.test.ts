@@ -15,7 +15,16 @@ import { comfortable } from './testing/patients.ts';
 
 /** A protocol whose one row gives this answer to anyone. */
 function always(answer: Partial<Record<string, Scalar>>): CompiledProtocol {
-  const values: Record<string, Scalar> = { step: 'look-again', dueInMin: 60, ownerRole: 'nurse', tell: null, why: 'Because it says so.', record: null, sourceId: 'unit choice', ...answer };
+  const values: Record<string, Scalar> = {
+    step: 'look-again',
+    dueInMin: 60,
+    ownerRole: 'nurse',
+    tell: null,
+    why: 'Because it says so.',
+    record: null,
+    sourceId: 'unit choice',
+    ...answer,
+  };
   return {
     id: 'made-for-a-test',
     version: 1,
@@ -25,29 +34,48 @@ function always(answer: Partial<Record<string, Scalar>>): CompiledProtocol {
     ageBands: ['adult', 'over-75'],
     lowResidualBelowMl: 100,
     lowResidualsToEnd: 2,
-    tables: [{ decision: 'Advice', hitPolicy: 'UNIQUE', inputs: ['trigger'], outputs: Object.keys(values), rows: [{ id: 'T-01', tests: [0], values: Object.values(values) }] }],
+    tables: [
+      {
+        decision: 'Advice',
+        hitPolicy: 'UNIQUE',
+        inputs: ['trigger'],
+        outputs: Object.keys(values),
+        rows: [{ id: 'T-01', tests: [0], values: Object.values(values) }],
+      },
+    ],
   };
 }
 
-const answer = (step: string, patient: Partial<ProtocolInput>): Advice | Refusal => answerProtocol(always({ step }), { ...comfortable, ...patient });
-const codeOf = (result: Advice | Refusal): string => (isRefusal(result) ? result.code : `answered ${result.step}`);
+const answer = (step: string, patient: Partial<ProtocolInput>): Advice | Refusal =>
+  answerProtocol(always({ step }), { ...comfortable, ...patient });
+const codeOf = (result: Advice | Refusal): string =>
+  isRefusal(result) ? result.code : `answered ${result.step}`;
 const unsafe = 'protocol/unsafe-answer';
 const { volumeMl: _, ...noVolume } = comfortable;
 
 describe('second lock', () => {
-  it.each(['look-again', 'promote-voiding', 'watch-can-end', 'review-catheter', 'remove-catheter'])('[no-wait-over-limit] refuses "%s" at or above the limit', (step) => {
-    expect(codeOf(answer(step, { overLimit: 'yes' }))).toBe(unsafe);
-    expect(codeOf(answer(step, { overLimit: 'no' }))).toBe(`answered ${step}`);
-  });
+  it.each(['look-again', 'promote-voiding', 'watch-can-end', 'review-catheter', 'remove-catheter'])(
+    '[no-wait-over-limit] refuses "%s" at or above the limit',
+    (step) => {
+      expect(codeOf(answer(step, { overLimit: 'yes' }))).toBe(unsafe);
+      expect(codeOf(answer(step, { overLimit: 'no' }))).toBe(`answered ${step}`);
+    },
+  );
 
-  it.each(['look-again', 'measure-again-now', 'drain-in-out', 'check-catheter'])('[discomfort-is-examined] refuses "%s" in discomfort', (step) => {
-    expect(codeOf(answer(step, { discomfort: true }))).toBe(unsafe);
-    expect(codeOf(answer('examine-now', { discomfort: true }))).toBe('answered examine-now');
-  });
+  it.each(['look-again', 'measure-again-now', 'drain-in-out', 'check-catheter'])(
+    '[discomfort-is-examined] refuses "%s" in discomfort',
+    (step) => {
+      expect(codeOf(answer(step, { discomfort: true }))).toBe(unsafe);
+      expect(codeOf(answer('examine-now', { discomfort: true }))).toBe('answered examine-now');
+    },
+  );
 
-  it.each(['look-again', 'drain-in-out', 'examine-now'])('[red-flag-reaches-person] refuses "%s" with a red flag', (step) => {
-    expect(codeOf(answer(step, { redFlag: 'fever-or-rigors' }))).toBe(unsafe);
-  });
+  it.each(['look-again', 'drain-in-out', 'examine-now'])(
+    '[red-flag-reaches-person] refuses "%s" with a red flag',
+    (step) => {
+      expect(codeOf(answer(step, { redFlag: 'fever-or-rigors' }))).toBe(unsafe);
+    },
+  );
 
   it('[red-flag-reaches-person] refuses anything but the emergency row for signs of dysreflexia', () => {
     expect(codeOf(answer('call-clinician', { redFlag: 'dysreflexia-signs' }))).toBe(unsafe);
@@ -55,21 +83,43 @@ describe('second lock', () => {
     expect(codeOf(answer('call-clinician', { redFlag: 'clots-or-blocked' }))).toBe('answered call-clinician');
   });
 
-  it.each(['recent-urethral-or-bladder-surgery', 'stricture', 'refusal', 'reading-unreliable'] as const)('[do-not-drain] refuses a drain against %s', (doNotDrain) => {
-    expect(codeOf(answer('drain-in-out', { doNotDrain, volumeMl: 700, overLimit: 'yes' }))).toBe(unsafe);
-    expect(codeOf(answer('leave-catheter-and-plan', { doNotDrain, volumeMl: 700, overLimit: 'yes' }))).toBe(unsafe);
-  });
+  it.each(['recent-urethral-or-bladder-surgery', 'stricture', 'refusal', 'reading-unreliable'] as const)(
+    '[do-not-drain] refuses a drain against %s',
+    (doNotDrain) => {
+      expect(codeOf(answer('drain-in-out', { doNotDrain, volumeMl: 700, overLimit: 'yes' }))).toBe(unsafe);
+      expect(codeOf(answer('leave-catheter-and-plan', { doNotDrain, volumeMl: 700, overLimit: 'yes' }))).toBe(
+        unsafe,
+      );
+    },
+  );
 
   it('[do-not-drain] refuses a drain on an unreliable reading', () => {
-    expect(codeOf(answer('drain-in-out', { trust: 'unreliable', volumeMl: 700, overLimit: 'yes' }))).toBe(unsafe);
+    expect(codeOf(answer('drain-in-out', { trust: 'unreliable', volumeMl: 700, overLimit: 'yes' }))).toBe(
+      unsafe,
+    );
     expect(codeOf(answer('drain-in-out', { volumeMl: 700, overLimit: 'yes' }))).toBe('answered drain-in-out');
   });
 
   it('[drain-needs-reading] refuses a drain without a volume', () => {
-    expect(codeOf(answerProtocol(always({ step: 'drain-in-out' }), { ...noVolume, volumeKind: 'missing', overLimit: 'yes' }))).toBe(unsafe);
+    expect(
+      codeOf(
+        answerProtocol(always({ step: 'drain-in-out' }), {
+          ...noVolume,
+          volumeKind: 'missing',
+          overLimit: 'yes',
+        }),
+      ),
+    ).toBe(unsafe);
   });
 
-  it.each(['look-again', 'promote-voiding', 'measure-again-now', 'measure-residual', 'watch-can-end', 'drain-in-out'])('[no-look-through-catheter] refuses "%s" with a catheter in place', (step) => {
+  it.each([
+    'look-again',
+    'promote-voiding',
+    'measure-again-now',
+    'measure-residual',
+    'watch-can-end',
+    'drain-in-out',
+  ])('[no-look-through-catheter] refuses "%s" with a catheter in place', (step) => {
     expect(codeOf(answer(step, { catheterInPlace: true }))).toBe(unsafe);
     expect(codeOf(answer('check-catheter', { catheterInPlace: true }))).toBe('answered check-catheter');
   });
@@ -99,17 +149,24 @@ describe('whom a protocol is for', () => {
   it('[adult-rows-only] refuses a child by a code of its own', () => {
     expect(codeOf(answer('look-again', { ageBand: 'child' }))).toBe('protocol/adults-only');
   });
-  it('refuses another setting', () => expect(codeOf(answer('look-again', { setting: 'after-birth' }))).toBe('protocol/other-setting'));
+  it('refuses another setting', () =>
+    expect(codeOf(answer('look-again', { setting: 'after-birth' }))).toBe('protocol/other-setting'));
 });
 
 describe('at the limit', () => {
   it('[at-limit-is-over] a reading at the limit counts as over it, though the estimate says no', () => {
     expect(codeOf(answer('look-again', { volumeMl: 600, limitMl: 600, overLimit: 'no' }))).toBe(unsafe);
-    expect(codeOf(answer('look-again', { volumeMl: 600, volumeKind: 'at-least', limitMl: 600, overLimit: 'possible' }))).toBe(unsafe);
+    expect(
+      codeOf(
+        answer('look-again', { volumeMl: 600, volumeKind: 'at-least', limitMl: 600, overLimit: 'possible' }),
+      ),
+    ).toBe(unsafe);
     expect(codeOf(answer('look-again', { volumeMl: 599, limitMl: 600 }))).toBe('answered look-again');
   });
   it('a drained volume is out already and counts for nothing', () => {
-    expect(codeOf(answer('look-again', { trigger: 'drained', volumeMl: 690, limitMl: 600 }))).toBe('answered look-again');
+    expect(codeOf(answer('look-again', { trigger: 'drained', volumeMl: 690, limitMl: 600 }))).toBe(
+      'answered look-again',
+    );
   });
 });
 
@@ -122,22 +179,32 @@ describe('due time and the forecast', () => {
   });
   it('never puts a look back, nor asks for one in less than 15 minutes unless the row does', () => {
     fc.assert(
-      fc.property(fc.integer({ min: 0, max: 2880 }), fc.double({ min: 0, max: 43_200, noNaN: true }), (dueInMin, crossingInMin) => {
-        const advice = orThrow(answerProtocol(always({ dueInMin }), { ...comfortable, crossingInMin }));
-        expect(advice.dueInMin).toBeLessThanOrEqual(dueInMin);
-        expect(advice.dueInMin).toBeLessThanOrEqual(Math.max(shortestLookMin, crossingInMin));
-        expect(advice.dueInMin).toBeGreaterThanOrEqual(Math.min(shortestLookMin, dueInMin));
-      }),
+      fc.property(
+        fc.integer({ min: 0, max: 2880 }),
+        fc.double({ min: 0, max: 43_200, noNaN: true }),
+        (dueInMin, crossingInMin) => {
+          const advice = orThrow(answerProtocol(always({ dueInMin }), { ...comfortable, crossingInMin }));
+          expect(advice.dueInMin).toBeLessThanOrEqual(dueInMin);
+          expect(advice.dueInMin).toBeLessThanOrEqual(Math.max(shortestLookMin, crossingInMin));
+          expect(advice.dueInMin).toBeGreaterThanOrEqual(Math.min(shortestLookMin, dueInMin));
+        },
+      ),
       { seed: 11, numRuns: 500 },
     );
   });
-  it('leaves other steps where they are', () => expect(orThrow(answer('measure-residual', { crossingInMin: 1 })).dueInMin).toBe(60));
+  it('leaves other steps where they are', () =>
+    expect(orThrow(answer('measure-residual', { crossingInMin: 1 })).dueInMin).toBe(60));
 });
 
 describe('what an answer carries', () => {
   it('its protocol, that it is an example, the rows passed, and one line', () => {
     const advice = orThrow(answerProtocol(starterFor('after-surgery') as CompiledProtocol, comfortable));
-    expect(advice.protocol).toEqual({ id: 'after-surgery', version: 1, title: 'After surgery', approval: 'example-not-approved' });
+    expect(advice.protocol).toEqual({
+      id: 'after-surgery',
+      version: 1,
+      title: 'After surgery',
+      approval: 'example-not-approved',
+    });
     expect(advice.trace.at(-1)).toBe(advice.row.id);
     expect(adviceLine(advice)).toBe('Look again within 90 minutes (nurse): row AS-31');
   });

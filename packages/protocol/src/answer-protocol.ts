@@ -35,9 +35,24 @@ export function answerProtocol(protocol: CompiledProtocol, given: ProtocolInput)
     if (table.outputs.length === 1 && only !== undefined) context[table.decision] = answer.values[only];
     last = answer;
   }
-  if (!last) return refuse('protocol/no-row', { asked: 'Protocol', found: 'no table', allowed: 'a table that gives the advice', todo: 'Decide without the protocol now.' });
+  if (!last)
+    return refuse('protocol/no-row', {
+      asked: 'Protocol',
+      found: 'no table',
+      allowed: 'a table that gives the advice',
+      todo: 'Decide without the protocol now.',
+    });
   const { values, rowId } = last;
-  const unsafe = brokenLaw(input, { step: values['step'], dueInMin: values['dueInMin'], ownerRole: values['ownerRole'], why: values['why'] }, rowId);
+  const unsafe = brokenLaw(
+    input,
+    {
+      step: values['step'],
+      dueInMin: values['dueInMin'],
+      ownerRole: values['ownerRole'],
+      why: values['why'],
+    },
+    rowId,
+  );
   if (unsafe) return unsafe;
   const step = values['step'] as Step;
   const text = String(values['why']);
@@ -50,7 +65,12 @@ export function answerProtocol(protocol: CompiledProtocol, given: ProtocolInput)
     why: due.forward === undefined ? text : `${text} ${due.forward}`,
     ...(typeof values['record'] === 'string' ? { record: values['record'] } : {}),
     row: { id: rowId, text, sourceId: String(values['sourceId'] ?? 'unit choice') },
-    protocol: { id: protocol.id, version: protocol.version, title: protocol.title, approval: protocol.approval },
+    protocol: {
+      id: protocol.id,
+      version: protocol.version,
+      title: protocol.title,
+      approval: protocol.approval,
+    },
     trace,
   };
 }
@@ -78,14 +98,29 @@ function notForThisPerson(protocol: CompiledProtocol, input: ProtocolInput): Ref
 /** A reading at or above the limit counts as over it, whatever the estimate says; a drained volume is out already. */
 function countAtLimitAsOver(input: ProtocolInput): ProtocolInput {
   if (!controlIsOn('at-limit-is-over') || input.trigger === 'drained') return input;
-  return input.volumeMl !== undefined && input.volumeMl >= input.limitMl ? { ...input, overLimit: 'yes' } : input;
+  return input.volumeMl !== undefined && input.volumeMl >= input.limitMl
+    ? { ...input, overLimit: 'yes' }
+    : input;
 }
 
-function dueBeforeCrossing(step: Step, dueInMin: number, crossingInMin: number | undefined): { readonly dueInMin: number; readonly forward?: string } {
-  if (!controlIsOn('look-before-crossing') || !lookSteps.has(step) || crossingInMin === undefined || crossingInMin >= dueInMin) return { dueInMin };
+function dueBeforeCrossing(
+  step: Step,
+  dueInMin: number,
+  crossingInMin: number | undefined,
+): { readonly dueInMin: number; readonly forward?: string } {
+  if (
+    !controlIsOn('look-before-crossing') ||
+    !lookSteps.has(step) ||
+    crossingInMin === undefined ||
+    crossingInMin >= dueInMin
+  )
+    return { dueInMin };
   const earlier = Math.min(dueInMin, Math.max(shortestLookMin, Math.floor(crossingInMin)));
   if (earlier === dueInMin) return { dueInMin };
-  return { dueInMin: earlier, forward: `Brought forward from ${dueInMin} to ${earlier} minutes: the limit could be reached by then.` };
+  return {
+    dueInMin: earlier,
+    forward: `Brought forward from ${dueInMin} to ${earlier} minutes: the limit could be reached by then.`,
+  };
 }
 
 /** `Look again within 90 minutes (nurse): row AS-31` — one line for logs and printed sheets. */

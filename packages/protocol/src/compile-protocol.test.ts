@@ -15,7 +15,9 @@ const outcome = async (xml: string): Promise<string> => {
 describe('a protocol file', () => {
   it('of the starters compiles', async () => expect(await outcome(starter)).toBe('example-not-approved'));
   it('cannot approve itself', async () => {
-    expect(await outcome(starter.replace('approval="example-not-approved"', 'approval="signed"'))).toBe('example-not-approved');
+    expect(await outcome(starter.replace('approval="example-not-approved"', 'approval="signed"'))).toBe(
+      'example-not-approved',
+    );
   });
   it.each([
     ['without its description', /<ebbline:protocol [^>]*>/, ''],
@@ -32,6 +34,8 @@ describe('a protocol file', () => {
     expect(await outcome(changed)).toBe('protocol/not-a-protocol');
   });
   it('with a cell beyond the compiled form is refused', async () => {
-    expect(await outcome(starter.replace('<text>&gt; 400</text>', '<text>&gt; limitMl</text>'))).toBe('protocol/not-compilable');
+    expect(await outcome(starter.replace('<text>&gt; 400</text>', '<text>&gt; limitMl</text>'))).toBe(
+      'protocol/not-compilable',
+    );
   });
 });

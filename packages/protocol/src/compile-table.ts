@@ -18,7 +18,10 @@ export interface CompiledRange {
 }
 
 /** 0 = any. Otherwise one of these values or ranges; or, with `not`, none of these values. */
-export type CompiledTest = 0 | { readonly in?: readonly Scalar[]; readonly ranges?: readonly CompiledRange[] } | { readonly not: readonly Scalar[] };
+export type CompiledTest =
+  | 0
+  | { readonly in?: readonly Scalar[]; readonly ranges?: readonly CompiledRange[] }
+  | { readonly not: readonly Scalar[] };
 
 export interface CompiledTable {
   readonly decision: string;
@@ -26,7 +29,11 @@ export interface CompiledTable {
   /** Names of inputs, or of decisions answered before. */
   readonly inputs: readonly string[];
   readonly outputs: readonly string[];
-  readonly rows: readonly { readonly id: string; readonly tests: readonly CompiledTest[]; readonly values: readonly Scalar[] }[];
+  readonly rows: readonly {
+    readonly id: string;
+    readonly tests: readonly CompiledTest[];
+    readonly values: readonly Scalar[];
+  }[];
 }
 
 export interface CompiledAnswer {
@@ -44,7 +51,8 @@ const cannot = (found: string, where: string): Refusal =>
   refuse('protocol/not-compilable', {
     asked: 'Table',
     found,
-    allowed: 'names as inputs; cells of "-", texts, numbers, true, false, null, ranges of numbers, not(texts); plain values as answers; hit policy UNIQUE or FIRST',
+    allowed:
+      'names as inputs; cells of "-", texts, numbers, true, false, null, ranges of numbers, not(texts); plain values as answers; hit policy UNIQUE or FIRST',
     todo: 'Write the cell in this form, or run the file with the expression engine.',
     where,
   });
@@ -82,10 +90,17 @@ export function compileTest(source: string, where = ''): CompiledTest | Refusal 
     if (!between) return cannot(`the cell ${cell.slice(0, 60)}`, where);
     const [, open = '', from = '', to = '', close = ''] = between;
     if (Number(from) > Number(to)) return cannot(`the empty range ${piece}`, where);
-    ranges.push({ from: Number(from), ...(open === '[' ? { fromIn: true } : {}), to: Number(to), ...(close === ']' ? { toIn: true } : {}) });
+    ranges.push({
+      from: Number(from),
+      ...(open === '[' ? { fromIn: true } : {}),
+      to: Number(to),
+      ...(close === ']' ? { toIn: true } : {}),
+    });
   }
-  if (inner === undefined) return { ...(values.length > 0 ? { in: values } : {}), ...(ranges.length > 0 ? { ranges } : {}) };
-  if (ranges.length > 0 || values.some((value) => typeof value !== 'string')) return cannot(`the cell ${cell.slice(0, 60)}`, where);
+  if (inner === undefined)
+    return { ...(values.length > 0 ? { in: values } : {}), ...(ranges.length > 0 ? { ranges } : {}) };
+  if (ranges.length > 0 || values.some((value) => typeof value !== 'string'))
+    return cannot(`the cell ${cell.slice(0, 60)}`, where);
   return { not: values };
 }
 
@@ -106,13 +121,19 @@ export function testHolds(test: CompiledTest, value: Scalar): boolean {
 export function compileTable(decision: DmnDecision): CompiledTable | Refusal {
   const { logic } = decision;
   if (logic.kind !== 'table') return cannot(`"${decision.name}", which is no table`, decision.name);
-  if (logic.hitPolicy !== 'UNIQUE' && logic.hitPolicy !== 'FIRST') return cannot(`hit policy ${logic.hitPolicy}`, decision.name);
+  if (logic.hitPolicy !== 'UNIQUE' && logic.hitPolicy !== 'FIRST')
+    return cannot(`hit policy ${logic.hitPolicy}`, decision.name);
   return compileRows(decision.name, logic, logic.hitPolicy);
 }
 
-function compileRows(decision: string, table: DmnTable, hitPolicy: 'UNIQUE' | 'FIRST'): CompiledTable | Refusal {
+function compileRows(
+  decision: string,
+  table: DmnTable,
+  hitPolicy: 'UNIQUE' | 'FIRST',
+): CompiledTable | Refusal {
   for (const clause of table.inputs) {
-    if (!/^[A-Za-z_]\w*$/.test(clause.expression)) return cannot(`the input ${clause.expression.slice(0, 60)}`, decision);
+    if (!/^[A-Za-z_]\w*$/.test(clause.expression))
+      return cannot(`the input ${clause.expression.slice(0, 60)}`, decision);
   }
   const rows: CompiledTable['rows'][number][] = [];
   for (const row of table.rows) {
@@ -124,7 +145,11 @@ function compileRows(decision: string, table: DmnTable, hitPolicy: 'UNIQUE' | 'F
     }
     const wrong = row.values.find((value) => value !== '' && !scalarPattern.test(value));
     if (wrong !== undefined) return cannot(`the answer ${wrong.slice(0, 60)}`, row.id);
-    rows.push({ id: row.id, tests, values: row.values.map((value) => (value === '' ? null : scalarOf(value))) });
+    rows.push({
+      id: row.id,
+      tests,
+      values: row.values.map((value) => (value === '' ? null : scalarOf(value))),
+    });
   }
   return {
     decision,
@@ -162,9 +187,14 @@ export function compileChain(model: DmnModel, decisionName: string): readonly Co
  *
  * Errors    protocol/no-row · protocol/two-rows
  */
-export function answerTable(table: CompiledTable, context: Readonly<Record<string, unknown>>): CompiledAnswer | Refusal {
+export function answerTable(
+  table: CompiledTable,
+  context: Readonly<Record<string, unknown>>,
+): CompiledAnswer | Refusal {
   const values = table.inputs.map((name) => (context[name] ?? null) as Scalar);
-  const hits = table.rows.filter((row) => row.tests.every((test, index) => testHolds(test, values[index] ?? null)));
+  const hits = table.rows.filter((row) =>
+    row.tests.every((test, index) => testHolds(test, values[index] ?? null)),
+  );
   const [first, second] = hits;
   if (!first) {
     return refuse('protocol/no-row', {
@@ -182,5 +212,8 @@ export function answerTable(table: CompiledTable, context: Readonly<Record<strin
       todo: 'Decide without the protocol now, and tell its owner that two rows fit.',
     });
   }
-  return { rowId: first.id, values: Object.fromEntries(table.outputs.map((name, index) => [name, first.values[index] ?? null])) };
+  return {
+    rowId: first.id,
+    values: Object.fromEntries(table.outputs.map((name, index) => [name, first.values[index] ?? null])),
+  };
 }

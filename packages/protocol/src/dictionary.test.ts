@@ -22,8 +22,16 @@ describe('protocol input', () => {
     ['a word that is no trust', { ...comfortable, trust: 'fair' }, 'protocol/input-not-allowed trust'],
     ['yes instead of true', { ...comfortable, discomfort: 'yes' }, 'protocol/input-type discomfort'],
     ['a missing age band', { ...comfortable, ageBand: undefined }, 'protocol/input-missing ageBand'],
-    ['a kind without its volume', { ...comfortable, volumeMl: undefined }, 'protocol/inputs-disagree volumeMl'],
-    ['a volume of kind missing', { ...comfortable, volumeKind: 'missing' }, 'protocol/inputs-disagree volumeMl'],
+    [
+      'a kind without its volume',
+      { ...comfortable, volumeMl: undefined },
+      'protocol/inputs-disagree volumeMl',
+    ],
+    [
+      'a volume of kind missing',
+      { ...comfortable, volumeKind: 'missing' },
+      'protocol/inputs-disagree volumeMl',
+    ],
     ['a list', [], 'protocol/input-type'],
   ])('with %s is refused', (_name, given, expected) => expect(code(given)).toBe(expected));
   it('may leave out what is not known', () => {
@@ -37,7 +45,13 @@ describe('dictionary', () => {
   it.each(inputNames)('%s has a sentence, and its unit in the name when it has one', (name) => {
     const entry = dictionary[name];
     expect(entry.sentence).toMatch(/\.$/);
-    const endings: Readonly<Record<string, RegExp>> = { mL: /Ml$/, min: /Min$/, '%': /Percent$/, h: /hour/, times: /SoFar$|InARow$/ };
+    const endings: Readonly<Record<string, RegExp>> = {
+      mL: /Ml$/,
+      min: /Min$/,
+      '%': /Percent$/,
+      h: /hour/,
+      times: /SoFar$|InARow$/,
+    };
     if (entry.unit !== undefined) expect(name).toMatch(endings[entry.unit] as RegExp);
   });
 });

@@ -33,12 +33,24 @@ const example: Readonly<Record<string, string>> = {
  * durations from their ISO text. A missing value stays missing (FEEL null). Nothing is converted by guess: the
  * text "240" is no number.
  */
-export function valueOfType(value: unknown, typeRef: string | undefined, model: DmnModel, where: string): unknown {
+export function valueOfType(
+  value: unknown,
+  typeRef: string | undefined,
+  model: DmnModel,
+  where: string,
+): unknown {
   if (value === undefined || value === null) return null;
   if (typeRef === undefined || typeRef === 'Any') return value;
   const bad = (allowed: string): Refusal =>
-    refuse('protocol/input-type', { asked: 'Input', found: shown(value), allowed, todo: 'Give the value in the type and unit that its name says.', where });
-  if (typeRef === 'number') return typeof value === 'number' && Number.isFinite(value) ? value : bad('a number');
+    refuse('protocol/input-type', {
+      asked: 'Input',
+      found: shown(value),
+      allowed,
+      todo: 'Give the value in the type and unit that its name says.',
+      where,
+    });
+  if (typeRef === 'number')
+    return typeof value === 'number' && Number.isFinite(value) ? value : bad('a number');
   if (typeRef === 'string') return typeof value === 'string' ? value : bad('a text');
   if (typeRef === 'boolean') return typeof value === 'boolean' ? value : bad('true or false');
   const kind = temporal[typeRef];
@@ -55,7 +67,13 @@ export function valueOfType(value: unknown, typeRef: string | undefined, model: 
 function valueOfDefinition(value: unknown, type: DmnType, model: DmnModel, where: string): unknown {
   if (type.isCollection) {
     if (!Array.isArray(value)) {
-      return refuse('protocol/input-type', { asked: 'Input', found: shown(value), allowed: 'a list', todo: 'Give a list.', where });
+      return refuse('protocol/input-type', {
+        asked: 'Input',
+        found: shown(value),
+        allowed: 'a list',
+        todo: 'Give a list.',
+        where,
+      });
     }
     const kept: unknown[] = [];
     for (const [index, item] of value.entries()) {

@@ -23,9 +23,14 @@ interface Choice {
  *
  * Source    the standard's chapter on hit policies (S-dmn)
  */
-export function chooseHits(choice: Choice): { readonly raw: unknown; readonly rows: readonly string[] } | Refusal {
+export function chooseHits(
+  choice: Choice,
+): { readonly raw: unknown; readonly rows: readonly string[] } | Refusal {
   const { table, hits, decision } = choice;
-  const one = (hit: Hit): { raw: unknown; rows: readonly string[] } => ({ raw: outputOf(table, hit.values), rows: [hit.id] });
+  const one = (hit: Hit): { raw: unknown; rows: readonly string[] } => ({
+    raw: outputOf(table, hit.values),
+    rows: [hit.id],
+  });
   if (table.hitPolicy === 'RULE ORDER' || table.hitPolicy === 'COLLECT') {
     return { raw: hits.map((hit) => outputOf(table, hit.values)), rows: hits.map((hit) => hit.id) };
   }
@@ -84,5 +89,7 @@ export function chooseHits(choice: Choice): { readonly raw: unknown; readonly ro
 /** One output: its value. Several: an object by name. */
 function outputOf(table: DmnTable, values: readonly unknown[]): unknown {
   if (table.outputs.length === 1) return values[0];
-  return Object.fromEntries(table.outputs.map((output, index) => [output.name ?? `output ${index + 1}`, values[index]]));
+  return Object.fromEntries(
+    table.outputs.map((output, index) => [output.name ?? `output ${index + 1}`, values[index]]),
+  );
 }

@@ -4,7 +4,16 @@ export * from './model.ts';
 export { answerDecision, type DecisionAnswer } from './answer-decision.ts';
 export { adviceLine, answerProtocol, shortestLookMin } from './answer-protocol.ts';
 export { adviceDecision, compileProtocol, type CompiledProtocol } from './compile-protocol.ts';
-export { answerTable, compileChain, compileTable, compileTest, testHolds, type CompiledTable, type CompiledTest, type Scalar } from './compile-table.ts';
+export {
+  answerTable,
+  compileChain,
+  compileTable,
+  compileTest,
+  testHolds,
+  type CompiledTable,
+  type CompiledTest,
+  type Scalar,
+} from './compile-table.ts';
 export { readDmn } from './read-dmn.ts';
 export { brokenLaw, latestDueMin, safetyLaws } from './safety-laws.ts';
 export { starterFor, starterProtocols } from './starters.ts';

@@ -26,7 +26,8 @@ const textOf = (value: unknown): string | undefined => {
   const text = isNode(value) ? value['text'] : undefined;
   return typeof text === 'string' ? text.trim() : undefined;
 };
-const word = (value: unknown): string | undefined => (typeof value === 'string' && value.trim() !== '' ? value.trim() : undefined);
+const word = (value: unknown): string | undefined =>
+  typeof value === 'string' && value.trim() !== '' ? value.trim() : undefined;
 /** Adds a key only when there is a value, so that "missing" stays missing. */
 const maybe = <Key extends string>(key: Key, value: string | undefined): { readonly [K in Key]?: string } =>
   (value === undefined ? {} : { [key]: value }) as { readonly [K in Key]?: string };
@@ -37,7 +38,8 @@ const notDmn = (found: string): Refusal =>
   refuse('protocol/not-dmn', {
     asked: 'Decision model',
     found,
-    allowed: 'one DMN 1.2 to 1.5 file in XML, without a document type declaration, at most 5 million characters',
+    allowed:
+      'one DMN 1.2 to 1.5 file in XML, without a document type declaration, at most 5 million characters',
     todo: 'Export the model as DMN XML and give that file.',
   });
 
@@ -57,7 +59,10 @@ export async function readDmn(xml: string): Promise<DmnModel | Refusal> {
   const { DmnModdle } = await import('dmn-moddle');
   let root: Node;
   try {
-    const read: unknown = await new DmnModdle().fromXML(xml.replace(anyNamespace, knownNamespace), 'dmn:Definitions');
+    const read: unknown = await new DmnModdle().fromXML(
+      xml.replace(anyNamespace, knownNamespace),
+      'dmn:Definitions',
+    );
     const element = isNode(read) ? read['rootElement'] : undefined;
     if (!isNode(element)) return notDmn('no definitions');
     root = element;
@@ -86,9 +91,9 @@ export async function readDmn(xml: string): Promise<DmnModel | Refusal> {
       todo: 'Rename one of them.',
     });
   }
-  const extension = nodes(isNode(root['extensionElements']) ? root['extensionElements']['values'] : undefined).find(
-    (value) => word(value['$type'])?.toLowerCase() === 'ebbline:protocol',
-  );
+  const extension = nodes(
+    isNode(root['extensionElements']) ? root['extensionElements']['values'] : undefined,
+  ).find((value) => word(value['$type'])?.toLowerCase() === 'ebbline:protocol');
   return {
     id: word(root['id']) ?? '',
     name: word(root['name']) ?? '',
@@ -120,7 +125,8 @@ function firstRepeated(names: readonly string[]): string | undefined {
 function readDecision(element: Node): DmnDecision {
   const name = word(element['name']) ?? '';
   const needs = nodes(element['informationRequirement']);
-  const idOf = (reference: unknown): string | undefined => (isNode(reference) ? word(reference['href'])?.replace(/^.*#/, '') : undefined);
+  const idOf = (reference: unknown): string | undefined =>
+    isNode(reference) ? word(reference['href'])?.replace(/^.*#/, '') : undefined;
   const given = (key: string): string[] => needs.flatMap((need) => idOf(need[key]) ?? []);
   const variable = element['variable'];
   const logic = readLogic(element['decisionLogic'], name);
@@ -146,7 +152,8 @@ function readLogic(logic: unknown, decisionName: string): DmnTable | DmnLiteral 
   if (!isNode(logic)) return { kind: 'outside', what: 'a decision without logic that we can read' };
   const type = word(logic['$type']) ?? '';
   const language = word(logic['expressionLanguage']);
-  if (language !== undefined && !/feel/i.test(language)) return { kind: 'outside', what: `the expression language ${language}` };
+  if (language !== undefined && !/feel/i.test(language))
+    return { kind: 'outside', what: `the expression language ${language}` };
   if (type === 'dmn:LiteralExpression') {
     const expression = textOf(logic);
     return expression === undefined || expression === ''
@@ -155,9 +162,11 @@ function readLogic(logic: unknown, decisionName: string): DmnTable | DmnLiteral 
   }
   if (type !== 'dmn:DecisionTable') return { kind: 'outside', what: kindNames[type] ?? `a ${type}` };
   const hitPolicy = word(logic['hitPolicy']) ?? 'UNIQUE';
-  if (!hitPolicies.includes(hitPolicy as HitPolicy)) return { kind: 'outside', what: `the hit policy ${hitPolicy}` };
+  if (!hitPolicies.includes(hitPolicy as HitPolicy))
+    return { kind: 'outside', what: `the hit policy ${hitPolicy}` };
   const aggregation = word(logic['aggregation']);
-  if (aggregation !== undefined) return { kind: 'outside', what: `the hit policy ${hitPolicy} with aggregation ${aggregation}` };
+  if (aggregation !== undefined)
+    return { kind: 'outside', what: `the hit policy ${hitPolicy} with aggregation ${aggregation}` };
   const inputs = nodes(logic['input']).map((clause) => {
     const expression = isNode(clause['inputExpression']) ? clause['inputExpression'] : {};
     const text = textOf(expression) ?? word(clause['label']) ?? '';
@@ -179,7 +188,9 @@ function readLogic(logic: unknown, decisionName: string): DmnTable | DmnLiteral 
     tests: nodes(rule['inputEntry']).map((entry) => textOf(entry) ?? '-'),
     values: nodes(rule['outputEntry']).map((entry) => textOf(entry) ?? ''),
   }));
-  const misshapen = rows.find((row) => row.tests.length !== inputs.length || row.values.length !== outputs.length);
+  const misshapen = rows.find(
+    (row) => row.tests.length !== inputs.length || row.values.length !== outputs.length,
+  );
   if (misshapen) return { kind: 'outside', what: `row ${misshapen.id}, whose cells do not fit the columns` };
   if (outputs.length === 0) return { kind: 'outside', what: 'a table without an output' };
   return { kind: 'table', hitPolicy: hitPolicy as HitPolicy, inputs, outputs, rows };

@@ -21,7 +21,14 @@ interface Law {
 /** Two days: an answer that far away has no owner any more (S-protocol-latest-due). */
 export const latestDueMin = 2880;
 
-const throughCatheter: ReadonlySet<Step> = new Set(['look-again', 'promote-voiding', 'measure-residual', 'measure-again-now', 'watch-can-end', 'drain-in-out']);
+const throughCatheter: ReadonlySet<Step> = new Set([
+  'look-again',
+  'promote-voiding',
+  'measure-residual',
+  'measure-again-now',
+  'watch-can-end',
+  'drain-in-out',
+]);
 
 /**
  * What no protocol may answer, whoever wrote and signed it. The starter tables keep these by themselves; this is
@@ -32,7 +39,11 @@ const throughCatheter: ReadonlySet<Step> = new Set(['look-again', 'promote-voidi
  *           without a person), S-clinical-L10 (catheter in place), S-clinical-Q13 (no catheter without a number)
  */
 export const safetyLaws: readonly Law[] = [
-  { id: 'no-wait-over-limit', allowed: 'no waiting step at or above the limit', broken: (input, step) => input.overLimit === 'yes' && waitingSteps.has(step) },
+  {
+    id: 'no-wait-over-limit',
+    allowed: 'no waiting step at or above the limit',
+    broken: (input, step) => input.overLimit === 'yes' && waitingSteps.has(step),
+  },
   {
     id: 'discomfort-is-examined',
     allowed: 'discomfort is examined now, whatever the volume',
@@ -40,14 +51,19 @@ export const safetyLaws: readonly Law[] = [
   },
   {
     id: 'red-flag-reaches-person',
-    allowed: 'a red flag reaches the emergency row or a clinician; signs of dysreflexia always the emergency row',
+    allowed:
+      'a red flag reaches the emergency row or a clinician; signs of dysreflexia always the emergency row',
     broken: (input, step) =>
-      input.redFlag === 'dysreflexia-signs' ? step !== 'emergency' : input.redFlag !== 'none' && step !== 'emergency' && step !== 'call-clinician',
+      input.redFlag === 'dysreflexia-signs'
+        ? step !== 'emergency'
+        : input.redFlag !== 'none' && step !== 'emergency' && step !== 'call-clinician',
   },
   {
     id: 'do-not-drain',
-    allowed: 'no drain while there is a reason against a catheter or the reading is unreliable; a person decides',
-    broken: (input, step) => drainSteps.has(step) && (input.doNotDrain !== 'none' || input.trust === 'unreliable'),
+    allowed:
+      'no drain while there is a reason against a catheter or the reading is unreliable; a person decides',
+    broken: (input, step) =>
+      drainSteps.has(step) && (input.doNotDrain !== 'none' || input.trust === 'unreliable'),
   },
   {
     id: 'drain-needs-reading',
@@ -75,10 +91,25 @@ export function brokenLaw(input: ProtocolInput, raw: RawAdvice, rowId: string): 
   const step = steps.find((one) => one === raw.step);
   if (step === undefined) return unsafe(`the step ${JSON.stringify(raw.step)}`, steps.join(', '), rowId);
   if (controlIsOn('owner-and-due')) {
-    const dueIsSound = typeof raw.dueInMin === 'number' && Number.isFinite(raw.dueInMin) && raw.dueInMin >= 0 && raw.dueInMin <= latestDueMin;
-    if (!dueIsSound) return unsafe(`due in ${String(raw.dueInMin)} min`, `a due time from 0 to ${latestDueMin} min [owner-and-due]`, rowId);
-    if (!roles.some((role) => role === raw.ownerRole)) return unsafe(`the owner ${JSON.stringify(raw.ownerRole)}`, `an owner: ${roles.join(', ')} [owner-and-due]`, rowId);
-    if (typeof raw.why !== 'string' || raw.why.trim() === '') return unsafe('without a reason', 'a reason in words [owner-and-due]', rowId);
+    const dueIsSound =
+      typeof raw.dueInMin === 'number' &&
+      Number.isFinite(raw.dueInMin) &&
+      raw.dueInMin >= 0 &&
+      raw.dueInMin <= latestDueMin;
+    if (!dueIsSound)
+      return unsafe(
+        `due in ${String(raw.dueInMin)} min`,
+        `a due time from 0 to ${latestDueMin} min [owner-and-due]`,
+        rowId,
+      );
+    if (!roles.some((role) => role === raw.ownerRole))
+      return unsafe(
+        `the owner ${JSON.stringify(raw.ownerRole)}`,
+        `an owner: ${roles.join(', ')} [owner-and-due]`,
+        rowId,
+      );
+    if (typeof raw.why !== 'string' || raw.why.trim() === '')
+      return unsafe('without a reason', 'a reason in words [owner-and-due]', rowId);
   }
   const law = safetyLaws.find((one) => controlIsOn(one.id) && one.broken(input, step));
   return law === undefined ? undefined : unsafe(`"${step}"`, `${law.allowed} [${law.id}]`, rowId);

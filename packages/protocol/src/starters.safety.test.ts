@@ -9,7 +9,14 @@ import { describe, expect, it } from 'vitest';
 import { gentleness, drainSteps, lookSteps, waitingSteps, type Step } from './advice.ts';
 import type { CompiledProtocol } from './compile-protocol.ts';
 import { answerTable, type Scalar } from './compile-table.ts';
-import { doNotDrains, overLimits, protocolRedFlags, triggers, trusts, type ProtocolInput } from './dictionary.ts';
+import {
+  doNotDrains,
+  overLimits,
+  protocolRedFlags,
+  triggers,
+  trusts,
+  type ProtocolInput,
+} from './dictionary.ts';
 import { starterProtocols } from './starters.ts';
 import { comfortable, edgeVolumesMl, randomPatient, randomRest, seeded } from './testing/patients.ts';
 
@@ -31,14 +38,22 @@ function tablesSay(protocol: CompiledProtocol, input: ProtocolInput): Answer {
     const [only] = table.outputs;
     if (table.outputs.length === 1 && only !== undefined) context[table.decision] = one.values[only];
     const { step, dueInMin, ownerRole, why } = one.values;
-    answer = { step: step as Step, dueInMin: dueInMin as number, ownerRole: ownerRole ?? null, why: why ?? null, rowId: one.rowId };
+    answer = {
+      step: step as Step,
+      dueInMin: dueInMin as number,
+      ownerRole: ownerRole ?? null,
+      why: why ?? null,
+      rowId: one.rowId,
+    };
   }
   return answer as Answer;
 }
 
 /** A reading at or above the limit counts as over it: the facts never say otherwise to the tables. */
 const atLimitIsOver = (input: ProtocolInput): ProtocolInput =>
-  input.trigger !== 'drained' && input.volumeMl !== undefined && input.volumeMl >= input.limitMl ? { ...input, overLimit: 'yes' } : input;
+  input.trigger !== 'drained' && input.volumeMl !== undefined && input.volumeMl >= input.limitMl
+    ? { ...input, overLimit: 'yes' }
+    : input;
 
 const volumes: readonly Pick<ProtocolInput, 'volumeKind' | 'volumeMl'>[] = [
   { volumeKind: 'missing' },
@@ -58,10 +73,21 @@ function* grid(protocol: CompiledProtocol): Generator<ProtocolInput> {
         for (const overLimit of overLimits)
           for (const doNotDrain of doNotDrains)
             for (const drainsSoFar of [0, 1, 2]) {
-              const input = { ...base, ...randomRest(random), setting, trigger, ...volume, trust, overLimit, doNotDrain, drainsSoFar };
+              const input = {
+                ...base,
+                ...randomRest(random),
+                setting,
+                trigger,
+                ...volume,
+                trust,
+                overLimit,
+                doNotDrain,
+                drainsSoFar,
+              };
               yield atLimitIsOver(input);
               // The common case of a residual: it is the reading itself.
-              if (trigger === 'reading' && input.volumeMl !== undefined) yield atLimitIsOver({ ...input, residualMl: input.volumeMl, limitMl: 800 });
+              if (trigger === 'reading' && input.volumeMl !== undefined)
+                yield atLimitIsOver({ ...input, residualMl: input.volumeMl, limitMl: 800 });
             }
   for (let count = 0; count < 20_000; count += 1) yield atLimitIsOver(randomPatient(random, setting));
 }
@@ -71,60 +97,87 @@ function harm(input: ProtocolInput, answer: Answer): string | undefined {
   const { step } = answer;
   const unwell = input.discomfort;
   if (input.overLimit === 'yes' && waitingSteps.has(step)) return 'waits at or above the limit';
-  if (input.redFlag === 'dysreflexia-signs' && step !== 'emergency') return 'signs of dysreflexia without the emergency row';
-  if (input.redFlag !== 'none' && step !== 'emergency' && step !== 'call-clinician') return 'a red flag without a person';
+  if (input.redFlag === 'dysreflexia-signs' && step !== 'emergency')
+    return 'signs of dysreflexia without the emergency row';
+  if (input.redFlag !== 'none' && step !== 'emergency' && step !== 'call-clinician')
+    return 'a red flag without a person';
   if (input.redFlag === 'none' && unwell && step !== 'examine-now') return 'discomfort without "examine now"';
-  if (drainSteps.has(step) && (input.doNotDrain !== 'none' || input.trust === 'unreliable')) return 'a drain against a reason';
-  if (drainSteps.has(step) && !(input.volumeMl !== undefined && input.volumeMl > 400)) return 'a drain at or under 400 mL, or without a number';
-  if (input.redFlag === 'none' && !unwell && input.catheterInPlace && step !== 'check-catheter' && step !== 'review-catheter') return 'a look through a catheter';
+  if (drainSteps.has(step) && (input.doNotDrain !== 'none' || input.trust === 'unreliable'))
+    return 'a drain against a reason';
+  if (drainSteps.has(step) && !(input.volumeMl !== undefined && input.volumeMl > 400))
+    return 'a drain at or under 400 mL, or without a number';
+  if (
+    input.redFlag === 'none' &&
+    !unwell &&
+    input.catheterInPlace &&
+    step !== 'check-catheter' &&
+    step !== 'review-catheter'
+  )
+    return 'a look through a catheter';
   if (!(answer.dueInMin >= 0 && answer.dueInMin <= 1440)) return `due in ${answer.dueInMin}`;
-  if (answer.ownerRole !== 'nurse' && answer.ownerRole !== 'midwife') return `owner ${String(answer.ownerRole)}`;
+  if (answer.ownerRole !== 'nurse' && answer.ownerRole !== 'midwife')
+    return `owner ${String(answer.ownerRole)}`;
   if (typeof answer.why !== 'string' || answer.why.length < 10) return 'no reason';
   return undefined;
 }
 
-describe.each(starterProtocols.map((protocol) => [protocol.id, protocol] as const))('starter protocol %s', (_id, protocol) => {
-  it('gives every patient of the grid exactly one answer, and a safe one', () => {
-    let patients = 0;
-    const rows = new Set<string>();
-    for (const input of grid(protocol)) {
-      const answer = tablesSay(protocol, input);
-      const found = harm(input, answer);
-      if (found !== undefined) expect.fail(`${answer.rowId} ${found}: ${JSON.stringify(input)}`);
-      patients += 1;
-      rows.add(answer.rowId);
-    }
-    expect(patients).toBeGreaterThan(45_000);
-    // No row of the last table is idle on this grid.
-    expect(protocol.tables.at(-1)?.rows.map((row) => row.id).filter((id) => !rows.has(id))).toEqual([]);
-  });
+describe.each(starterProtocols.map((protocol) => [protocol.id, protocol] as const))(
+  'starter protocol %s',
+  (_id, protocol) => {
+    it('gives every patient of the grid exactly one answer, and a safe one', () => {
+      let patients = 0;
+      const rows = new Set<string>();
+      for (const input of grid(protocol)) {
+        const answer = tablesSay(protocol, input);
+        const found = harm(input, answer);
+        if (found !== undefined) expect.fail(`${answer.rowId} ${found}: ${JSON.stringify(input)}`);
+        patients += 1;
+        rows.add(answer.rowId);
+      }
+      expect(patients).toBeGreaterThan(45_000);
+      // No row of the last table is idle on this grid.
+      expect(
+        protocol.tables
+          .at(-1)
+          ?.rows.map((row) => row.id)
+          .filter((id) => !rows.has(id)),
+      ).toEqual([]);
+    });
 
-  it('never gives a gentler step, or a later look, for more volume, nearer the limit, pain or a red flag', () => {
-    const random = seeded(7);
-    const setting = protocol.settings[0] as ProtocolInput['setting'];
-    const rank = (input: ProtocolInput): number => gentleness[tablesSay(protocol, input).step];
-    for (let count = 0; count < 6000; count += 1) {
-      const input = { ...randomPatient(random, setting), limitMl: 2000 };
-      const before = tablesSay(protocol, input);
-      const worse: ProtocolInput[] = [
-        { ...input, discomfort: true },
-        { ...input, overLimit: 'yes' },
-        ...(input.overLimit === 'no' ? [{ ...input, overLimit: 'possible' as const }] : []),
-        ...(input.redFlag === 'none' ? [{ ...input, redFlag: random.pick(protocolRedFlags) }] : []),
-        ...(input.volumeMl === undefined ? [] : [{ ...input, volumeMl: input.volumeMl + random.pick([1, 50, 151, 400]) }]),
-        ...(input.residualMl === undefined ? [] : [{ ...input, residualMl: input.residualMl + random.pick([1, 50, 151, 400]) }]),
-      ];
-      for (const one of worse) {
-        const after = tablesSay(protocol, one);
-        const later = lookSteps.has(before.step) && lookSteps.has(after.step) && after.dueInMin > before.dueInMin;
-        if (rank(one) < rank(input) || later) {
-          expect.fail(`${before.rowId} ${before.step} ${before.dueInMin} → ${after.rowId} ${after.step} ${after.dueInMin}: ${JSON.stringify(input)} → ${JSON.stringify(one)}`);
+    it('never gives a gentler step, or a later look, for more volume, nearer the limit, pain or a red flag', () => {
+      const random = seeded(7);
+      const setting = protocol.settings[0] as ProtocolInput['setting'];
+      const rank = (input: ProtocolInput): number => gentleness[tablesSay(protocol, input).step];
+      for (let count = 0; count < 6000; count += 1) {
+        const input = { ...randomPatient(random, setting), limitMl: 2000 };
+        const before = tablesSay(protocol, input);
+        const worse: ProtocolInput[] = [
+          { ...input, discomfort: true },
+          { ...input, overLimit: 'yes' },
+          ...(input.overLimit === 'no' ? [{ ...input, overLimit: 'possible' as const }] : []),
+          ...(input.redFlag === 'none' ? [{ ...input, redFlag: random.pick(protocolRedFlags) }] : []),
+          ...(input.volumeMl === undefined
+            ? []
+            : [{ ...input, volumeMl: input.volumeMl + random.pick([1, 50, 151, 400]) }]),
+          ...(input.residualMl === undefined
+            ? []
+            : [{ ...input, residualMl: input.residualMl + random.pick([1, 50, 151, 400]) }]),
+        ];
+        for (const one of worse) {
+          const after = tablesSay(protocol, one);
+          const later =
+            lookSteps.has(before.step) && lookSteps.has(after.step) && after.dueInMin > before.dueInMin;
+          if (rank(one) < rank(input) || later) {
+            expect.fail(
+              `${before.rowId} ${before.step} ${before.dueInMin} → ${after.rowId} ${after.step} ${after.dueInMin}: ${JSON.stringify(input)} → ${JSON.stringify(one)}`,
+            );
+          }
         }
       }
-    }
-  });
+    });
 
-  it('has no row for a child', () => {
-    expect(() => tablesSay(protocol, { ...comfortable, ageBand: 'child' })).toThrow('protocol/no-row');
-  });
-});
+    it('has no row for a child', () => {
+      expect(() => tablesSay(protocol, { ...comfortable, ageBand: 'child' })).toThrow('protocol/no-row');
+    });
+  },
+);

@@ -30,48 +30,92 @@ const advise = (input: ProtocolInput): Advice => {
 const brief = ({ step, dueInMin, row }: Advice): string => `${step} ${dueInMin} ${row.id}`;
 
 describe('worked patient: knee replacement, own limit 600 mL', () => {
-  it('is looked at on arrival', () => expect(brief(advise({ ...withoutVolume, trigger: 'watch-opened' }))).toBe('look-again 15 AS-30'));
+  it('is looked at on arrival', () =>
+    expect(brief(advise({ ...withoutVolume, trigger: 'watch-opened' }))).toBe('look-again 15 AS-30'));
   it('with 240 mL at 13:10 is looked at again in 90 minutes, at 14:40', () => {
     const advice = advise({ ...comfortable, volumeMl: 240, crossingInMin: 93 });
     expect(brief(advice)).toBe('look-again 90 AS-31');
     expect(advice.row.sourceId).toBe('unit choice, S-clinical-E8, S-clinical-E9');
   });
   it('passing 80 mL is measured within 5 minutes', () => {
-    expect(brief(advise({ ...withoutVolume, trigger: 'void', voidedMl: 80 }))).toBe('measure-residual 5 AS-38');
+    expect(brief(advise({ ...withoutVolume, trigger: 'void', voidedMl: 80 }))).toBe(
+      'measure-residual 5 AS-38',
+    );
   });
   it('reading at least 430 mL, cut below, perhaps over, is measured again now and not drained', () => {
-    const advice = advise({ ...comfortable, volumeMl: 430, volumeKind: 'at-least', trust: 'low-bound-only', overLimit: 'possible' });
+    const advice = advise({
+      ...comfortable,
+      volumeMl: 430,
+      volumeKind: 'at-least',
+      trust: 'low-bound-only',
+      overLimit: 'possible',
+    });
     expect(brief(advice)).toBe('measure-again-now 5 AS-20');
     expect(advice.why).toContain('aiming lower');
   });
-  it.each(['possible', 'yes'] as const)('reading 560 mL well, over the limit: %s, is drained in-out, and the row is quoted', (overLimit) => {
-    const advice = advise({ ...comfortable, volumeMl: 560, overLimit });
-    expect(brief(advice)).toBe('drain-in-out 15 AS-19');
-    expect(advice.row.text).toContain('500 mL');
-    expect(advice.trace).toEqual(['AS-D14', 'AS-N11', overLimit === 'yes' ? 'AS-L08' : 'AS-L16', 'AS-19']);
-  });
+  it.each(['possible', 'yes'] as const)(
+    'reading 560 mL well, over the limit: %s, is drained in-out, and the row is quoted',
+    (overLimit) => {
+      const advice = advise({ ...comfortable, volumeMl: 560, overLimit });
+      expect(brief(advice)).toBe('drain-in-out 15 AS-19');
+      expect(advice.row.text).toContain('500 mL');
+      expect(advice.trace).toEqual(['AS-D14', 'AS-N11', overLimit === 'yes' ? 'AS-L08' : 'AS-L16', 'AS-19']);
+    },
+  );
   it('drained 690 mL at 16:10 is looked at again by 18:55', () => {
-    expect(brief(advise({ ...comfortable, trigger: 'drained', volumeMl: 690, drainsSoFar: 1, crossingInMin: 180 }))).toBe('look-again 165 AS-39');
+    expect(
+      brief(
+        advise({ ...comfortable, trigger: 'drained', volumeMl: 690, drainsSoFar: 1, crossingInMin: 180 }),
+      ),
+    ).toBe('look-again 165 AS-39');
   });
   it('passing 310 mL with 60 mL left counts as pass 1 of 2', () => {
-    const advice = advise({ ...comfortable, relation: 'after-void', voidedMl: 310, volumeMl: 60, residualMl: 60, lowResidualsInARow: 1 });
+    const advice = advise({
+      ...comfortable,
+      relation: 'after-void',
+      voidedMl: 310,
+      volumeMl: 60,
+      residualMl: 60,
+      lowResidualsInARow: 1,
+    });
     expect(brief(advice)).toBe('look-again 240 AS-35');
     expect(advice.why).toContain('pass 1 of 2');
   });
   it('passing well a second time may end the watch', () => {
-    expect(advise({ ...comfortable, relation: 'after-void', voidedMl: 280, volumeMl: 40, residualMl: 40, lowResidualsInARow: 2 }).step).toBe('watch-can-end');
+    expect(
+      advise({
+        ...comfortable,
+        relation: 'after-void',
+        voidedMl: 280,
+        volumeMl: 40,
+        residualMl: 40,
+        lowResidualsInARow: 2,
+      }).step,
+    ).toBe('watch-can-end');
   });
 });
 
 describe('worked patient: 585 mL read, 90 mL drained', () => {
   it('has the catheter checked, imaging asked for, and no second drain', () => {
-    const advice = advise({ ...comfortable, trigger: 'drained', volumeMl: 90, trust: 'unreliable', drainsSoFar: 1 });
+    const advice = advise({
+      ...comfortable,
+      trigger: 'drained',
+      volumeMl: 90,
+      trust: 'unreliable',
+      drainsSoFar: 1,
+    });
     expect(brief(advice)).toBe('check-catheter 5 AS-11');
     expect(advice.tell).toContain('imaging');
     expect(advice.why).toContain('do not drain again on this number alone');
   });
   it.each([585, 900])('reading %i mL again goes to a person, not to a catheter', (volumeMl) => {
-    const advice = advise({ ...comfortable, volumeMl, overLimit: 'yes', doNotDrain: 'reading-unreliable', drainsSoFar: 1 });
+    const advice = advise({
+      ...comfortable,
+      volumeMl,
+      overLimit: 'yes',
+      doNotDrain: 'reading-unreliable',
+      drainsSoFar: 1,
+    });
     expect(brief(advice)).toBe('call-clinician 15 AS-12');
     expect(advice.why).toContain('imaging');
   });
@@ -79,10 +123,16 @@ describe('worked patient: 585 mL read, 90 mL drained', () => {
 
 describe('worked patient: birth with epidural, urine passed but not measured', () => {
   const birth: ProtocolInput = { ...withoutVolume, setting: 'after-birth', limitMl: 500 };
-  it('is due a measured void or a look within 6 hours', () => expect(brief(advise({ ...birth, trigger: 'watch-opened' }))).toBe('look-again 360 AB-30'));
-  it.each([60, 200, 420])('an unmeasured void %i minutes after birth asks for a measurement and ends nothing', (sinceEmptiedMin) => {
-    expect(brief(advise({ ...birth, trigger: 'void', sinceVoidMin: 0, sinceEmptiedMin }))).toBe('measure-residual 5 AB-38');
-  });
+  it('is due a measured void or a look within 6 hours', () =>
+    expect(brief(advise({ ...birth, trigger: 'watch-opened' }))).toBe('look-again 360 AB-30'));
+  it.each([60, 200, 420])(
+    'an unmeasured void %i minutes after birth asks for a measurement and ends nothing',
+    (sinceEmptiedMin) => {
+      expect(brief(advise({ ...birth, trigger: 'void', sinceVoidMin: 0, sinceEmptiedMin }))).toBe(
+        'measure-residual 5 AB-38',
+      );
+    },
+  );
   it('at 6 hours is measured now and told to two people', () => {
     const advice = advise({ ...birth, trigger: 'time', sinceVoidMin: 30, sinceEmptiedMin: 360 });
     expect(brief(advice)).toBe('measure-again-now 5 AB-43');
@@ -90,7 +140,15 @@ describe('worked patient: birth with epidural, urine passed but not measured', (
     expect(advice.tell).toContain('clinician');
   });
   it('149 mL left is low, 150 mL is raised', () => {
-    const left = (residualMl: number): string => advise({ ...birth, volumeKind: 'exact', volumeMl: residualMl, residualMl, lowResidualsInARow: 1, trigger: 'reading' }).row.id;
+    const left = (residualMl: number): string =>
+      advise({
+        ...birth,
+        volumeKind: 'exact',
+        volumeMl: residualMl,
+        residualMl,
+        lowResidualsInARow: 1,
+        trigger: 'reading',
+      }).row.id;
     expect([left(149), left(150)]).toEqual(['AB-35', 'AB-36']);
   });
 });
@@ -114,7 +172,12 @@ describe('edges that the sources leave open are decided and called a unit choice
 });
 
 describe('stroke or rehabilitation', () => {
-  const stroke: ProtocolInput = { ...comfortable, setting: 'stroke-or-rehabilitation', relation: 'after-void', limitMl: 800 };
+  const stroke: ProtocolInput = {
+    ...comfortable,
+    setting: 'stroke-or-rehabilitation',
+    relation: 'after-void',
+    limitMl: 800,
+  };
   it('drains a residual above 400 mL, as the quoted ward did, and not at 400 mL', () => {
     expect(brief(advise({ ...stroke, volumeMl: 401, residualMl: 401 }))).toBe('drain-in-out 30 SR-37');
     expect(brief(advise({ ...stroke, volumeMl: 400, residualMl: 400 }))).toBe('look-again 240 SR-36');
@@ -128,7 +191,12 @@ describe('the starter files', () => {
   });
 
   it('are four, for four settings, none of them approved', () => {
-    expect(starterProtocols.map((one) => one.id)).toEqual(['after-birth', 'after-surgery', 'catheter-removed', 'stroke-or-rehabilitation']);
+    expect(starterProtocols.map((one) => one.id)).toEqual([
+      'after-birth',
+      'after-surgery',
+      'catheter-removed',
+      'stroke-or-rehabilitation',
+    ]);
     expect(starterProtocols.map((one) => one.approval)).toEqual(Array(4).fill('example-not-approved'));
     expect(starterFor('child')).toBeUndefined();
   });
@@ -151,26 +219,32 @@ describe('the starter files', () => {
     }
   });
 
-  it.each(starterProtocols.map((one) => [one.id, one] as const))('%s: each row has an id of its own, short words, and a source that exists', (_id, protocol) => {
-    const known = new Set(
-      readdirSync(evidenceFolder)
-        .filter((name) => name.endsWith('sources.json'))
-        .flatMap((name) => Object.keys(JSON.parse(readFileSync(new URL(name, evidenceFolder), 'utf8')) as object)),
-    );
-    const ids = protocol.tables.flatMap((table) => table.rows.map((row) => row.id));
-    expect(new Set(ids).size).toBe(ids.length);
-    const last = protocol.tables.at(-1);
-    const column = (name: string): number => last?.outputs.indexOf(name) ?? -1;
-    for (const row of last?.rows ?? []) {
-      const sources = String(row.values[column('sourceId')]).split(', ');
-      for (const source of sources) expect(source === 'unit choice' || known.has(source), `${row.id} ${source}`).toBe(true);
-      // The unread figure of one published panel does not ship.
-      expect(sources).not.toContain('S-clinical-E13');
-      const why = String(row.values[column('why')]);
-      expect(why.length, `${row.id} ${why}`).toBeLessThanOrEqual(180);
-      expect(why, row.id).toMatch(/[.]$/);
-    }
-  });
+  it.each(starterProtocols.map((one) => [one.id, one] as const))(
+    '%s: each row has an id of its own, short words, and a source that exists',
+    (_id, protocol) => {
+      const known = new Set(
+        readdirSync(evidenceFolder)
+          .filter((name) => name.endsWith('sources.json'))
+          .flatMap((name) =>
+            Object.keys(JSON.parse(readFileSync(new URL(name, evidenceFolder), 'utf8')) as object),
+          ),
+      );
+      const ids = protocol.tables.flatMap((table) => table.rows.map((row) => row.id));
+      expect(new Set(ids).size).toBe(ids.length);
+      const last = protocol.tables.at(-1);
+      const column = (name: string): number => last?.outputs.indexOf(name) ?? -1;
+      for (const row of last?.rows ?? []) {
+        const sources = String(row.values[column('sourceId')]).split(', ');
+        for (const source of sources)
+          expect(source === 'unit choice' || known.has(source), `${row.id} ${source}`).toBe(true);
+        // The unread figure of one published panel does not ship.
+        expect(sources).not.toContain('S-clinical-E13');
+        const why = String(row.values[column('why')]);
+        expect(why.length, `${row.id} ${why}`).toBeLessThanOrEqual(180);
+        expect(why, row.id).toMatch(/[.]$/);
+      }
+    },
+  );
 
   it('stay XML that reads without the compiled form, and refuse a child there too', async () => {
     for (const name of fileNames) {

@@ -14,15 +14,33 @@ const starter = here('../../../../packages/protocol/src/starter/after-surgery.dm
 const program = `import { Command } from 'commander'; import { protocolCommand } from ${JSON.stringify(here('protocol.ts'))}; await new Command('ebbline').addCommand(protocolCommand()).parseAsync(['node', 'ebbline', ...process.argv.slice(1)]);`;
 
 function run(...words: readonly string[]): { code: number | null; out: string; complaint: string } {
-  const done = spawnSync(process.execPath, ['--input-type=module', '-e', program, '--', ...words], { cwd: here('.'), encoding: 'utf8' });
+  const done = spawnSync(process.execPath, ['--input-type=module', '-e', program, '--', ...words], {
+    cwd: here('.'),
+    encoding: 'utf8',
+  });
   return { code: done.status, out: done.stdout, complaint: done.stderr };
 }
 
-const input = JSON.stringify({ trust: 'good', doNotDrain: 'none', trigger: 'reading', volumeKind: 'exact', volumeMl: 240 });
+const input = JSON.stringify({
+  trust: 'good',
+  doNotDrain: 'none',
+  trigger: 'reading',
+  volumeKind: 'exact',
+  volumeMl: 240,
+});
 
 describe('ebbline protocol answer', () => {
   it('prints decision, value and rows, and exits 0', () => {
-    const { code, out } = run('protocol', 'answer', starter, '--decision', 'Number', '--input', input, '--json');
+    const { code, out } = run(
+      'protocol',
+      'answer',
+      starter,
+      '--decision',
+      'Number',
+      '--input',
+      input,
+      '--json',
+    );
     expect([code, out]).toEqual([0, '{"decision":"Number","value":"good","rows":["AS-N11"]}\n']);
   });
   it('reads the input from a file', () => {
@@ -33,7 +51,14 @@ describe('ebbline protocol answer', () => {
     expect(JSON.parse(out)).toEqual({ decision: 'Number', value: 'good', rows: ['AS-N11'] });
   });
   it('takes the one decision that no other needs when none is named, and refuses a child there, exit 3', () => {
-    const { code, out, complaint } = run('protocol', 'answer', starter, '--input', '{"ageBand":"child"}', '--json');
+    const { code, out, complaint } = run(
+      'protocol',
+      'answer',
+      starter,
+      '--input',
+      '{"ageBand":"child"}',
+      '--json',
+    );
     expect(code).toBe(3);
     expect(complaint).toContain('[protocol/input-not-allowed]');
     expect(JSON.parse(out).code).toBe('protocol/input-not-allowed');

@@ -27,7 +27,10 @@ export function protocolCommand(): Command {
     .requiredOption('--input <json>', 'inputs as one JSON object, or @FILE')
     .option('--decision <name>', 'decision to run; may be left out when the file has one that no other needs')
     .option('--json', 'print the answer on one line')
-    .addHelpText('after', `\nExample:\n  npx ebbline protocol answer protocol.dmn --decision Advice --input '{"volumeMl": 240}'\n`)
+    .addHelpText(
+      'after',
+      `\nExample:\n  npx ebbline protocol answer protocol.dmn --decision Advice --input '{"volumeMl": 240}'\n`,
+    )
     .action(async (file: string, options: AnswerOptions) => {
       process.exitCode = await answer(file, options);
     });
@@ -45,7 +48,10 @@ async function answer(file: string, options: AnswerOptions): Promise<number> {
     if (isRefusal(model)) return refused(model, options);
     const name = options.decision ?? onlyTopDecision(model);
     if (name === undefined) {
-      return complain(`Say which decision with --decision: ${model.decisions.map((one) => `"${one.name}"`).join(', ') || 'this file has none'}.`, badUsage);
+      return complain(
+        `Say which decision with --decision: ${model.decisions.map((one) => `"${one.name}"`).join(', ') || 'this file has none'}.`,
+        badUsage,
+      );
     }
     const found = answerDecision(model, name, input);
     if (isRefusal(found)) return refused(found, options);
@@ -67,7 +73,12 @@ async function textOf(file: string): Promise<string | Refusal> {
   try {
     return await readFile(file, 'utf8');
   } catch {
-    return refuse('cli/file-not-read', { asked: 'File', found: `no readable file "${file}"`, allowed: 'a file that can be read', todo: 'Check the path and its permissions.' });
+    return refuse('cli/file-not-read', {
+      asked: 'File',
+      found: `no readable file "${file}"`,
+      allowed: 'a file that can be read',
+      todo: 'Check the path and its permissions.',
+    });
   }
 }
 
@@ -77,7 +88,8 @@ async function inputFrom(option: string): Promise<Readonly<Record<string, unknow
   if (isRefusal(text)) return text;
   try {
     const value: unknown = JSON.parse(text);
-    if (typeof value === 'object' && value !== null && !Array.isArray(value)) return value as Record<string, unknown>;
+    if (typeof value === 'object' && value !== null && !Array.isArray(value))
+      return value as Record<string, unknown>;
   } catch {
     // Falls through to the sentence below.
   }

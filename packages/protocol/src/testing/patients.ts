@@ -1,7 +1,15 @@
 /** For tests: a comfortable adult after surgery, and seeded random patients near every edge of the starter tables. */
 import { seededRandom, type RandomSource } from '@ebbline/core/quantity';
 import type { WatchSetting } from '@ebbline/core/record';
-import { doNotDrains, overLimits, protocolRedFlags, triggers, trusts, volumeKinds, type ProtocolInput } from '../dictionary.ts';
+import {
+  doNotDrains,
+  overLimits,
+  protocolRedFlags,
+  triggers,
+  trusts,
+  volumeKinds,
+  type ProtocolInput,
+} from '../dictionary.ts';
 
 export const comfortable: ProtocolInput = {
   trigger: 'reading',
@@ -25,14 +33,21 @@ export const comfortable: ProtocolInput = {
 };
 
 /** Volumes at, just under and just above every number that the starter tables name. */
-export const edgeVolumesMl: readonly number[] = [0, 60, 99, 100, 149, 150, 151, 179, 180, 249, 250, 251, 399, 400, 401, 499, 500, 501, 560, 599, 600, 601, 690, 1200];
+export const edgeVolumesMl: readonly number[] = [
+  0, 60, 99, 100, 149, 150, 151, 179, 180, 249, 250, 251, 399, 400, 401, 499, 500, 501, 560, 599, 600, 601,
+  690, 1200,
+];
 const edgeMinutes: readonly number[] = [0, 1, 90, 239, 240, 359, 360, 361, 720];
 
 /** Leaves a field out when there is no value. */
-const field = <Key extends string, Value>(key: Key, value: Value | undefined): { readonly [K in Key]?: Value } =>
+const field = <Key extends string, Value>(
+  key: Key,
+  value: Value | undefined,
+): { readonly [K in Key]?: Value } =>
   (value === undefined ? {} : { [key]: value }) as { readonly [K in Key]?: Value };
 
-const perhaps = <Value>(random: RandomSource, values: readonly Value[]): Value | undefined => (random.next() < 0.3 ? undefined : random.pick(values));
+const perhaps = <Value>(random: RandomSource, values: readonly Value[]): Value | undefined =>
+  random.next() < 0.3 ? undefined : random.pick(values);
 
 /** The fields that only some rows look at, at random; so that a grid over the rest stays small. */
 export function randomRest(random: RandomSource): Partial<ProtocolInput> {
