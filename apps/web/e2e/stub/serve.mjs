@@ -1,17 +1,17 @@
 // A stand-in for the server in browser tests of the web alone: one process, everything in memory.
 // It speaks the routes that the web uses and can be cut off, filled and read by the tests through /test/*.
-import { createReadStream, existsSync } from 'node:fs';
+import { createReadStream, existsSync, readFileSync } from 'node:fs';
 import { createServer } from 'node:http';
 import { extname, join, normalize } from 'node:path';
 import { checkEntry } from '@ebbline/core/record';
 import { isRefusal, refuse } from '@ebbline/core/quantity';
-import { demoWorld, loadWard } from '@ebbline/simulate';
 
 const port = Number(process.env.PORT ?? 4173);
 const dist = new URL('../../dist', import.meta.url).pathname;
 const patients = Number(process.env.LOAD_PATIENTS ?? 0);
 const startMs = Number(process.env.NOW_MS ?? Date.now());
-const world = patients > 0 ? loadWard({ seed: 6, patients, nowMs: startMs }) : demoWorld({ seed: 6, nowMs: startMs });
+const { demoWorld, loadWard } = process.env.WORLD ? {} : await import('@ebbline/simulate');
+const world = process.env.WORLD ? JSON.parse(readFileSync(process.env.WORLD, 'utf8')) : patients > 0 ? loadWard({ seed: 6, patients, nowMs: startMs }) : demoWorld({ seed: 6, nowMs: startMs });
 
 let kept = [];
 let byId = new Map();
@@ -53,7 +53,8 @@ createServer(async (request, response) => {
   if (route === 'POST /test/reset') return fill(), json(response, 200, {});
   if (route === 'GET /test/entries') return json(response, 200, { entries: kept.slice(world.entries.length) });
   if (route === 'GET /healthz') return json(response, 200, { ok: true, demo: true });
-  if (route === 'GET /api/directory') return json(response, 200, world.directory);
+  if (route === 'GET /api/welcome') return json(response, 200, { organisation: world.directory.organisation, people: world.directory.people, demo: true, secret: 'demo', pin: '1234' });
+  if (route === 'POST /api/lock') return response.writeHead(204).end();
   if (route === 'POST /api/sign-in' || route === 'POST /api/switch') {
     const { person, secret, pin } = await body(request);
     const found = people.get(person);
@@ -64,6 +65,7 @@ createServer(async (request, response) => {
   if (url.pathname.startsWith('/api/')) {
     if (!me) return json(response, ...no(401, 'server/signed-out', 'Sign in again.'));
     if (route === 'GET /api/me') return json(response, 200, { person: me });
+    if (route === 'GET /api/directory') return json(response, 200, world.directory);
     if (route === 'GET /api/entries') {
       const after = Number(url.searchParams.get('after') ?? 0);
       return json(response, 200, { entries: kept.slice(after, after + Number(url.searchParams.get('limit') ?? 500)), head: kept.length });
@@ -73,6 +75,7 @@ createServer(async (request, response) => {
       for (const given of (await body(request)).entries) {
         const entry = checkEntry(given, Number.MAX_SAFE_INTEGER);
         if (isRefusal(entry)) report.refused.push({ id: given.id, refusal: entry });
+        else if (entry.author !== me.id) report.refused.push({ id: entry.id, refusal: refuse('server/author-not-you', { asked: 'Entry', found: 'another author', allowed: 'who is signed in', todo: 'Sign in as yourself.' }) });
         else report.kept.push(keep(entry));
       }
       return json(response, 200, report);
@@ -81,6 +84,7 @@ createServer(async (request, response) => {
       response.writeHead(200, { 'content-type': 'text/event-stream', 'cache-control': 'no-store' });
       lines.add(response);
       const alive = () => response.write(`event: alive\ndata: ${JSON.stringify({ serverTime: new Date().toISOString(), head: kept.length })}\n\n`);
+      for (const row of kept.slice(Number(url.searchParams.get('after') ?? kept.length))) response.write(`event: entry\nid: ${row.sequence}\ndata: ${JSON.stringify(row)}\n\n`);
       alive();
       const timer = setInterval(alive, 5000);
       request.on('close', () => (lines.delete(response), clearInterval(timer)));

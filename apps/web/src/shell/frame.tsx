@@ -118,7 +118,7 @@ export function Frame(): ReactNode {
               <span className={styles['title']}>{ward.name}</span>
             )}
             <span className={styles['purpose']}>
-              {ward.hospital}, {ward.purpose}
+              {ward.hospital} · {ward.purpose}
             </span>
           </div>
           <nav className={styles['places']} aria-label="Pages">

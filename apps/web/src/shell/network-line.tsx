@@ -15,7 +15,7 @@ export function NetworkLine(): ReactNode {
   const { zone } = useThisWard();
   const session = useSession();
   const [showRefused, setShowRefused] = useState(false);
-  const words = networkWords(network, zone);
+  const words = networkWords(network, zone, (person) => replica.directory().people.find((one) => one.id === person)?.initials ?? person);
   return (
     <>
       <div role="status" aria-live="polite">

@@ -25,7 +25,10 @@ export interface ReplicaOptions {
 }
 
 export interface OpenReplica extends Replica {
+  /** Begins to send and to listen; nothing happens when it does already. */
   start(): void;
+  /** Neither sends nor listens until `start`; what is here stays. */
+  pause(): void;
   /** Folds again when the minute has turned. */
   tick(): void;
   close(): void;
@@ -36,7 +39,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
   let directory = options.directory;
   const record = foldedRecord({ directory, nowMs: now });
   record.add(await store.entries());
-  const unsent = new Set((await store.unsent()).map((entry) => entry.id));
+  const unsent = new Map((await store.unsent()).map((entry) => [entry.id, entry]));
   let refused: readonly RefusedEntry[] = await store.refused();
   let heardAtMs: number | undefined;
   let awaySinceMs: number | undefined;
@@ -105,7 +108,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
           todo: 'Nothing was saved. Free some space or use another tablet, and write it on paper until then.',
         });
       }
-      for (const entry of entries) unsent.add(entry.id);
+      for (const entry of entries) unsent.set(entry.id, entry);
       record.add(entries);
       tell();
       sync?.nudge();
@@ -122,7 +125,14 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
     },
     waiting: () => unsent.size,
     network: () =>
-      (network ??= { online: awaySinceMs === undefined, ...(awaySinceMs === undefined ? {} : { awaySinceMs }), waiting: unsent.size, refused }),
+      (network ??= {
+        online: awaySinceMs === undefined,
+        ...(awaySinceMs === undefined ? {} : { awaySinceMs }),
+        waiting: unsent.size,
+        waitingOwn: [...unsent.values()].filter((entry) => entry.author === me.id).length,
+        waitingFor: [...new Set([...unsent.values()].map((entry) => entry.author).filter((author) => author !== me.id))],
+        refused,
+      }),
     dismissRefused: async (id: EntryId) => {
       await store.drop(id);
       refused = refused.filter((one) => one.entry.id !== id);
@@ -140,6 +150,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
         store,
         now,
         jitter: options.jitter,
+        mayBeSent: (entry) => entry.author === me.id,
         received: (entries) => {
           if (record.add(entries)) tell();
         },
@@ -169,6 +180,10 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
       void refreshDirectory();
     },
     tick: () => record.turnTo(now(), tell),
+    pause: () => {
+      sync?.stop();
+      sync = undefined;
+    },
     close: () => {
       sync?.stop();
       listeners.clear();

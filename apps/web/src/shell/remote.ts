@@ -26,8 +26,10 @@ export type Answer<Value> =
 /** What may be known before anybody has signed in. */
 export interface Welcome {
   readonly people: readonly Person[];
-  /** True only where everything is invented. */
+  /** True only where everything is invented; then the secret and the PIN of everybody stand here too. */
   readonly demo: boolean;
+  readonly secret?: string;
+  readonly pin?: string;
 }
 
 export interface Remote {
@@ -36,11 +38,13 @@ export interface Remote {
   directory(): Promise<Answer<Directory>>;
   signIn(person: string, secret: string): Promise<Answer<Person>>;
   switchTo(person: string, pin: string): Promise<Answer<Person>>;
+  /** Tells the record that this tablet is locked: its sign-in reads and writes nothing until a PIN. */
+  lock(): Promise<Answer<unknown>>;
   signOut(): Promise<Answer<unknown>>;
   send(entries: readonly Entry[]): Promise<Answer<SendReport>>;
   after(sequence: number, limit: number): Promise<Answer<{ readonly entries: readonly KeptEntry[]; readonly head: number }>>;
-  /** Opens the live line; returns how to close it. */
-  live(listener: { entry: (kept: KeptEntry) => void; alive: (head: number) => void; opened: () => void; lost: () => void }): () => void;
+  /** Opens the live line from after a sequence on; returns how to close it. */
+  live(after: number, listener: { entry: (kept: KeptEntry) => void; alive: (head: number) => void; opened: () => void; ended: () => void; lost: () => void }): () => void;
 }
 
 const patienceMs = 15_000;
@@ -90,24 +94,20 @@ export function httpRemote(): Remote {
     return found ? { state: 'reached', value: found } : { state: 'signed-out' };
   };
   return {
-    welcome: async () => {
-      const directory = await ask<Directory>('/api/directory');
-      if (directory.state === 'away') return directory;
-      const health = await ask<{ readonly demo?: boolean }>('/healthz');
-      const demo = health.state === 'reached' && health.value?.demo === true;
-      return { state: 'reached', value: { people: directory.state === 'reached' ? directory.value.people : [], demo } };
-    },
+    welcome: () => ask('/api/welcome'),
     me: () => person(ask('/api/me')),
     directory: () => ask('/api/directory'),
     signIn: (who, secret) => person(ask('/api/sign-in', post({ person: who, secret }))),
     switchTo: (who, pin) => person(ask('/api/switch', post({ person: who, pin }))),
+    lock: () => ask('/api/lock', post({})),
     signOut: () => ask('/api/sign-out', post({})),
     send: (entries) => ask('/api/entries', post({ entries })),
     after: (sequence, limit) => ask(`/api/entries?after=${sequence}&limit=${limit}`),
-    live: (listener) => {
-      const source = new EventSource('/api/live', { withCredentials: true });
+    live: (after, listener) => {
+      const source = new EventSource(`/api/live?after=${after}`, { withCredentials: true });
       source.addEventListener('open', () => listener.opened());
       source.addEventListener('error', () => listener.lost());
+      source.addEventListener('ended', () => listener.ended());
       source.addEventListener('entry', (event) => {
         const kept = parsed<KeptEntry>(event);
         if (kept) listener.entry(kept);

@@ -28,6 +28,10 @@ export interface NetworkState {
   readonly awaySinceMs?: number;
   /** Entries kept here and not yet sent. */
   readonly waiting: number;
+  /** Those of them that the person here wrote. */
+  readonly waitingOwn: number;
+  /** Other people whose entries are among them: those are sent when their author is back on this tablet. */
+  readonly waitingFor: readonly string[];
   /** Entries that the ward's record refused; they stay here until a person has seen them. */
   readonly refused: readonly RefusedEntry[];
 }

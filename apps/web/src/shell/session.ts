@@ -87,8 +87,8 @@ export class Session {
       await this.#open(answer.value);
       return this.lock();
     }
-    if (answer.state === 'away' && last && this.#directory) {
-      // Without the network the last person may come back by PIN.
+    if (last && this.#directory) {
+      // A sign-in that rests, or no network: the last person may come back by PIN.
       await this.#open(last);
       return this.lock();
     }
@@ -148,13 +148,16 @@ export class Session {
       now: nowMs,
       random: randomBytes,
       jitter,
-      onSignedOut: () => this.lock(true),
+      onSignedOut: () => {
+        this.#replica?.pause();
+        this.lock(true);
+      },
     });
-    this.#replica.start();
   }
 
   async #enter(me: Person): Promise<void> {
     if (this.#replica?.me.id !== me.id) await this.#open(me);
+    this.#replica?.start();
     this.#touchedMs = nowMs();
     kept.write(touchKey, String(this.#touchedMs));
     kept.write(lockKey, 'no');
@@ -167,8 +170,22 @@ export class Session {
     const me = this.#replica?.me;
     if (!me) return;
     kept.write(lockKey, 'yes');
+    if (!ended) void this.#tellLocked(me);
     this.#become({ at: 'locked', me, people: this.#directory?.people ?? [me], ended });
   };
+
+  /** What waits is sent first; then the ward's record is told, and this tablet's sign-in reads and writes nothing. */
+  async #tellLocked(me: Person): Promise<void> {
+    const replica = this.#replica;
+    while (this.state.at === 'locked' && this.state.me.id === me.id) {
+      if (replica === undefined || replica.network().waitingOwn === 0) {
+        replica?.pause();
+        await this.remote.lock();
+        return;
+      }
+      await new Promise((resolve) => setTimeout(resolve, 1000));
+    }
+  }
 
   async signIn(person: string, secret: string): Promise<Refusal | undefined> {
     const answer = await this.remote.signIn(person, secret);

@@ -4,7 +4,7 @@
  *
  * Every wait is a timer that a change of the network or a new entry cuts short. Nothing here blocks a save.
  */
-import type { Entry } from '@ebbline/core/record';
+import type { Entry, KeptEntry } from '@ebbline/core/record';
 import type { Refusal } from '@ebbline/core/quantity';
 import type { LocalStore } from './local-store.ts';
 import type { Remote } from './remote.ts';
@@ -21,6 +21,8 @@ export interface SyncHost {
   readonly store: LocalStore;
   readonly now: () => number;
   readonly jitter: () => number;
+  /** Entries are sent under the sign-in of their author alone; those of others wait until they are back. */
+  mayBeSent(entry: Entry): boolean;
   /** Entries that were not here before. */
   received(entries: readonly Entry[]): void;
   sent(ids: readonly string[]): void;
@@ -44,7 +46,6 @@ export function startSync(host: SyncHost): Sync {
   let sending = false;
   let reading = false;
   let readAgain = false;
-  let caughtUp = false;
   let sendWaitMs = shortestWaitMs;
   let liveWaitMs = shortestWaitMs;
   let closeLive: (() => void) | undefined;
@@ -69,7 +70,7 @@ export function startSync(host: SyncHost): Sync {
     sending = true;
     try {
       for (;;) {
-        const waiting = (await store.unsent()).slice(0, batch);
+        const waiting = (await store.unsent()).filter(host.mayBeSent).slice(0, batch);
         if (waiting.length === 0 || stopped) break;
         const answer = await remote.send(waiting);
         if (answer.state === 'reached') {
@@ -104,22 +105,29 @@ export function startSync(host: SyncHost): Sync {
     }
   }
 
-  async function read(): Promise<void> {
+  /** Reads on to the newest; false when the record was not reached. */
+  async function read(): Promise<boolean> {
     if (reading) {
       readAgain = true;
-      return;
+      return true;
     }
     reading = true;
     try {
       for (;;) {
+        readAgain = false;
         const answer = await remote.after(cursor, pageSize);
-        if (stopped) return;
-        if (answer.state !== 'reached') {
-          if (answer.state === 'signed-out') host.signedOut();
-          else if (answer.state === 'away') host.away();
-          return;
+        if (stopped) return false;
+        if (answer.state === 'signed-out') {
+          host.signedOut();
+          return false;
+        }
+        if (answer.state === 'away') {
+          host.away();
+          return false;
         }
         host.heard(host.now());
+        // A role that may not read the record has nothing to follow.
+        if (answer.state === 'refused') return false;
         const { entries } = answer.value;
         if (entries.length > 0) {
           const plain = entries.map((kept) => kept.entry);
@@ -127,53 +135,68 @@ export function startSync(host: SyncHost): Sync {
           host.received(plain);
           await moveCursor(Math.max(...entries.map((kept) => kept.sequence)));
         }
-        if (entries.length < pageSize && !readAgain) {
-          caughtUp = true;
-          return;
-        }
-        readAgain = false;
+        if (entries.length < pageSize && !readAgain) return true;
       }
     } finally {
       reading = false;
     }
   }
 
-  function listen(): void {
-    if (stopped) return;
+  const takeLive = async (kept: KeptEntry): Promise<void> => {
+    if (kept.sequence !== cursor + 1) {
+      await read();
+      return;
+    }
+    // Before it is durable: two that follow each other closely both find their place.
+    cursor = kept.sequence;
+    await store.keepReceived([kept.entry]);
+    host.received([kept.entry]);
+    await store.writeNote('cursor', cursor);
+  };
+
+  async function listen(): Promise<void> {
     closeLive?.();
-    caughtUp = false;
-    closeLive = remote.live({
+    closeLive = undefined;
+    const reached = await read();
+    if (stopped || closeLive !== undefined) return;
+    if (!reached) return retry();
+    closeLive = remote.live(cursor, {
       opened: () => {
         liveWaitMs = shortestWaitMs;
         host.heard(host.now());
-        void read();
         void send();
       },
       entry: (kept) => {
         host.heard(host.now());
-        void store.keepReceived([kept.entry]).then(() => {
-          host.received([kept.entry]);
-          return caughtUp && !reading ? moveCursor(kept.sequence) : undefined;
-        });
+        void takeLive(kept);
       },
       alive: (head) => {
         host.heard(host.now());
         if (head > cursor) void read();
       },
+      ended: () => {
+        closeLive?.();
+        closeLive = undefined;
+        host.signedOut();
+      },
       lost: () => {
         closeLive?.();
         closeLive = undefined;
         host.away();
-        later(liveWaitMs, listen);
-        liveWaitMs = Math.min(longestWaitMs, liveWaitMs * 2);
+        retry();
       },
     });
+  }
+
+  function retry(): void {
+    later(liveWaitMs, () => void listen());
+    liveWaitMs = Math.min(longestWaitMs, liveWaitMs * 2);
   }
 
   const back = (): void => {
     sendWaitMs = shortestWaitMs;
     liveWaitMs = shortestWaitMs;
-    listen();
+    void listen();
     void send();
   };
   const gone = (): void => host.away();
@@ -182,8 +205,7 @@ export function startSync(host: SyncHost): Sync {
 
   void store.note<number>('cursor').then(async (kept) => {
     cursor = kept ?? 0;
-    await read();
-    listen();
+    await listen();
     await send();
   });
 

@@ -29,14 +29,15 @@ export default function BoardPage(): ReactNode {
   const nowMs = useNow();
   const [mineOnly, setMineOnly] = useState(false);
   const mine = isMine(me.id, me.role === 'charge-nurse');
-  const rows = useSettled(rowsOf(facts, ward.zone, directory, mineOnly ? mine : undefined));
+  const every = rowsOf(facts, ward.zone, directory);
+  const rows = useSettled(mineOnly ? rowsOf(facts, ward.zone, directory, mine) : every);
   const count = facts.patients.filter(mine).length;
   return (
     <div className={styles['page']}>
       <h1 className="heard">Board of {ward.name}</h1>
       <StaleBand zone={ward.zone} />
       <div className={styles['above']}>
-        <Summary facts={facts} nowMs={nowMs} zone={ward.zone} />
+        <Summary rows={every} facts={facts} nowMs={nowMs} zone={ward.zone} />
         <div role="group" aria-label="Whose patients" className={styles['whose']}>
           <Key chosen={!mineOnly} onClick={() => setMineOnly(false)}>
             Whole ward

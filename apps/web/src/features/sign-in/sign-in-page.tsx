@@ -74,7 +74,7 @@ export function SignInPage({ welcome, reached }: { readonly welcome: Welcome | u
       </form>
       {welcome?.demo ? (
         <p className={`${styles['demo']} speak`}>
-          This is a demonstration: every person, place and number is invented. Choose anybody; the secret is <strong>demo</strong>, the PIN <strong>1234</strong>.
+          This is a demonstration: every person, place and number is invented. Choose anybody; the secret is <strong>{welcome.secret}</strong>, the PIN <strong>{welcome.pin}</strong>.
         </p>
       ) : null}
       <p className="quiet">Advises; the clinician decides.</p>

@@ -7,7 +7,7 @@ import { clockTime, hourMs } from '@ebbline/core/quantity';
 import type { BoardRow } from '@ebbline/core/present';
 import { Mark } from '../marks.tsx';
 import { BarScale, ContentBar } from './content-bar.tsx';
-import { groups, markOf, stateWords, type Group } from './rows.ts';
+import { groups, markOf, sentenceOf, stateWords, type Group } from './rows.ts';
 import styles from './board-table.module.css';
 
 interface BoardTableProps {
@@ -67,7 +67,7 @@ const Row = memo(function Row({ row, names, href }: { readonly row: BoardRow; re
       <td className={styles['what']}>
         <b>{row.what}</b> <span>{row.who}</span>
       </td>
-      {names ? <td className={styles['words']}>{row.sentence}</td> : null}
+      {names ? <td className={styles['words']}>{sentenceOf(row)}</td> : null}
     </tr>
   );
 });

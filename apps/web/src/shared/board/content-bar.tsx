@@ -124,7 +124,7 @@ export function ContentBar({ bar, limitMl, likelyWhenDueMl, held = false }: Cont
           <At x={limit} y="12%">
             <path d="M-5 0H5" className={styles['limit']} />
           </At>
-          <text x={percent(limit)} dx={limit > 90 ? -9 : 9} y="20%" textAnchor={limit > 90 ? 'end' : 'start'} className={styles['figure']}>
+          <text x={percent(limit)} dx={limit > 90 ? -8 : 8} y="17%" textAnchor={limit > 90 ? 'end' : 'start'} className={styles['figure']}>
             {figure(limitMl)}
           </text>
         </>

@@ -48,3 +48,14 @@ export function stateWords(row: BoardRow): string {
   if (markOf(row) === 'part-seen') return `${row.dueWords}, part seen`;
   return row.dueWords;
 }
+
+/** The sentence of a row without what its time and its step say already. */
+export function sentenceOf(row: BoardRow): string {
+  const said = `${row.what} by ${row.dueTime}. `;
+  return row.sentence.startsWith(said) ? row.sentence.slice(said.length) : row.sentence;
+}
+
+/** How many rows are in the two groups that somebody has to think of. */
+export function countsOf(rows: readonly BoardRow[]): { readonly now: number; readonly withinTheHour: number } {
+  return { now: rows.filter((row) => row.group === 'now').length, withinTheHour: rows.filter((row) => row.group === 'within-the-hour').length };
+}

@@ -1,0 +1,350 @@
+/**
+ * One form at the bedside: head, what is known, the number, the questions, what it would mean, Save. The same for
+ * thumb and keyboard: digits type, Enter saves, Escape leaves and keeps the draft.
+ */
+import { useEffect, useMemo, useRef, useState, type KeyboardEvent, type ReactNode } from 'react';
+import { isRefusal, minuteMs, type Refusal } from '@ebbline/core/quantity';
+import { ageWords, clockOrDay, readingMeaning } from '@ebbline/core/present';
+import { mayWrite, type Entry } from '@ebbline/core/record';
+import { Key } from '../../shared/key.tsx';
+import { RefusalNotice } from '../../shared/plate.tsx';
+import { saved } from '../../shared/bedside/saved.ts';
+import { goTo } from '../../shell/address.ts';
+import { nowMs as clockNow } from '../../shell/clock.ts';
+import { useDirectory, useFacts, useMe, useNow, useReplica, useThisWard } from '../../shell/hooks.ts';
+import type { Draft as Recorded } from '../../shell/replica.ts';
+import { adviseAfter, warmUp } from './advise.ts';
+import { doubtsOf, emptyDraft, isAtLeast, keepRepeat, pressKey, write, without, type Draft } from './draft.ts';
+import { draftInMemory, draftOnTablet, forgetDraft, keepDraft } from './drafts.ts';
+import { FormField, MomentBox } from './fields.tsx';
+import type { Field, FormSpec } from './forms.ts';
+import { numberTyped, padKeyOf, type PadKey } from './keypad.ts';
+import { Pad, SaveFoot, type SideKey } from './pad.tsx';
+import { questionBetween, type Question } from './question.ts';
+import { Recent } from './recent.tsx';
+import { isMirrored, remember, rememberedFor, setMirrored } from './remembered.ts';
+import { Ruler } from './ruler.tsx';
+import { savedWords, saveRest } from './say.ts';
+import { isAsked, lastVoidBefore, recordedAs } from './to-entries.ts';
+import styles from './entry-form.module.css';
+
+interface EntryFormProps {
+  readonly spec: FormSpec;
+  readonly patient: string;
+  /** The entry whose place this one takes, already in the form. */
+  readonly correcting?: { readonly entry: Entry; readonly draft: Draft };
+}
+
+const laterOffersMin = [5, 10, 15, 30, 60];
+
+export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactNode {
+  const replica = useReplica();
+  const facts = useFacts(patient);
+  const ward = useThisWard();
+  const directory = useDirectory();
+  const me = useMe();
+  const now = useNow();
+  const { zone } = ward;
+  const remembered = useMemo(() => rememberedFor(me.id, spec.remembers ?? []), [me.id, spec]);
+  const [draft, setDraft] = useState<Draft>(() => correcting?.draft ?? draftInMemory(me.id, patient, spec.id) ?? emptyDraft(spec.id, patient, remembered));
+  const [active, setActive] = useState(spec.pad);
+  const [refusal, setRefusal] = useState<Refusal>();
+  const [question, setQuestion] = useState<Question>();
+  const [busy, setBusy] = useState(false);
+  const [changingTime, setChangingTime] = useState(false);
+  const [more, setMore] = useState(false);
+  const [mirrored, setHand] = useState(() => isMirrored(me.id));
+  const form = useRef<HTMLDivElement>(null);
+  const changed = useRef(false);
+
+  useEffect(warmUp, []);
+  useEffect(() => form.current?.focus({ preventScroll: true }), []);
+  useEffect(() => {
+    if (correcting) return;
+    let gone = false;
+    void draftOnTablet(me.id, patient, spec.id).then((kept) => {
+      if (kept && !gone && !changed.current) setDraft(kept);
+    });
+    return () => {
+      gone = true;
+    };
+  }, [correcting, me.id, patient, spec.id]);
+
+  const change = (next: Draft): void => {
+    changed.current = true;
+    setDraft(next);
+    setRefusal(undefined);
+    setQuestion(undefined);
+    if (!correcting) keepDraft(me.id, next, remembered);
+  };
+  const leave = (): void => goTo('patient', patient);
+  const press = (key: PadKey): void => {
+    if (active === undefined) return;
+    change(pressKey(without(draft, 'notObtained'), active, key));
+  };
+
+  const save = async (asItStands: boolean): Promise<void> => {
+    if (busy) return;
+    const writer = { author: me.id, nowMs: clockNow(), zone };
+    const recorded = recordedAs(draft, facts, writer);
+    if (isRefusal(recorded)) return setRefusal(recorded);
+    const prepared = replica.prepare(recorded);
+    if (isRefusal(prepared)) return setRefusal(prepared);
+    const then = replica.factsWith(patient, prepared);
+    if (!asItStands) {
+      const asked = questionBetween(facts, then);
+      if (asked) return setQuestion(asked);
+    }
+    setBusy(true);
+    const advised = mayWrite(me.role, 'step-advised') ? await adviseAfter(then, prepared, zone) : undefined;
+    const bedside = recorded.map((one, index) => ({ ...one, id: prepared[index]?.id, effectiveAt: prepared[index]?.effectiveAt }) as Recorded);
+    const because = prepared.find((entry) => advised !== undefined && !isRefusal(advised) && entry.id === advised.becauseOf);
+    const step: readonly Recorded[] = advised === undefined || isRefusal(advised) || !because ? [] : [{ patient, kind: 'step-advised', payload: advised, effectiveAt: because.effectiveAt }];
+    const kept = await replica.record([...bedside, ...step]);
+    setBusy(false);
+    if (isRefusal(kept)) return setRefusal(kept);
+    forgetDraft(me.id, patient, spec.id);
+    remember(me.id, spec.remembers ?? [], draft.values);
+    saved.say({ patient, ids: kept.map((entry) => entry.id), atMs: clockNow(), words: savedWords(spec, draft), ...(advised !== undefined && isRefusal(advised) ? { noStep: advised.todo } : {}) });
+    leave();
+  };
+
+  const onKeyDown = (event: KeyboardEvent<HTMLDivElement>): void => {
+    const target = event.target as HTMLElement;
+    const writing = target instanceof HTMLInputElement || target instanceof HTMLSelectElement;
+    if (event.key === 'Escape') {
+      event.preventDefault();
+      if (question) setQuestion(undefined);
+      else if (changingTime) setChangingTime(false);
+      else leave();
+      return;
+    }
+    if (event.altKey || event.ctrlKey || event.metaKey) return;
+    if (event.key === 'Enter') {
+      const onKey = target instanceof HTMLButtonElement || target instanceof HTMLSelectElement || target instanceof HTMLAnchorElement;
+      if (onKey && target.getAttribute('aria-pressed') !== 'true') return;
+      event.preventDefault();
+      void save(false);
+      return;
+    }
+    if (writing) return;
+    const key = padKeyOf(event.key);
+    if (key === undefined || active === undefined) return;
+    event.preventDefault();
+    press(key);
+  };
+
+  const blocked = correcting ? undefined : spec.notNow?.(facts);
+  const kinds = mayWrite(me.role, spec.kind);
+  const isReading = spec.id === 'reading';
+  const notObtained = draft.values['notObtained'] === 'yes';
+  const atLeast = isReading && isAtLeast(draft);
+  const shown = active === undefined ? '' : (draft.values[active] ?? '');
+  const padField = spec.fields.find((field): field is Extract<Field, { type: 'number' }> => field.type === 'number' && field.name === active);
+  const unit = spec.id === 'void' && draft.values['how'] === 'pad-weighed' ? 'g' : (padField?.unit ?? 'mL');
+  const readValue = numberTyped(shown, 'Volume', unit);
+  const volumeMl = typeof readValue === 'number' && readValue >= 0 ? readValue : undefined;
+  const lastVoid = lastVoidBefore(facts, draft.atMs ?? now);
+  const meaning = isReading
+    ? readingMeaning(
+        {
+          result: notObtained ? 'not-obtained' : atLeast ? 'at-least' : 'exact',
+          ...(volumeMl === undefined ? {} : { volumeMl }),
+          ...(draft.values['relation'] === undefined ? {} : { relation: draft.values['relation'] as 'before-void' }),
+          doubts: doubtsOf(draft),
+          atMs: draft.atMs ?? now,
+        },
+        facts,
+        zone,
+      )
+    : [];
+  const fields = spec.fields.filter((field) => isAsked(field, draft) && field.name !== spec.pad && !(isReading && notObtained && field.name === 'doubts'));
+  const inFront = fields.filter((field) => !field.later);
+  const later = fields.filter((field) => field.later);
+  const chosenLater = later.some((field) => draft.values[field.name] !== undefined);
+  const sideKeys: { readonly left?: SideKey; readonly right?: SideKey } = isReading
+    ? {
+        left: { words: 'at least', chosen: atLeast, act: () => change(draft.values['atLeast'] === 'yes' ? without(draft, 'atLeast') : write(without(draft, 'notObtained'), 'atLeast', 'yes')) },
+        right: { words: 'None seen', chosen: notObtained, act: () => change(notObtained ? without(without(draft, 'notObtained'), 'reasonNotObtained') : write(write(without(without(draft, 'volumeMl'), 'atLeast'), 'notObtained', 'yes'), 'reasonNotObtained', 'none-seen')) },
+      }
+    : {};
+  const scanners = directory.scanners.filter((one) => one.ward === ward.id);
+  const withWards = (field: Field): Field => (field.name === 'ward' && field.type === 'choice' ? { ...field, options: directory.wards.map((one) => [one.id, one.name] as const) } : field);
+
+  if (!kinds) return <p className="speak">Your role does not record this. Ask a nurse to record it.</p>;
+  if (blocked !== undefined) {
+    return (
+      <div className={styles['blocked']}>
+        <p className="speak">{blocked}</p>
+        <Key onClick={leave}>Back to the patient</Key>
+      </div>
+    );
+  }
+  return (
+    // A keyboard reaches every key below by itself; this only lets digits, Enter and Escape work wherever the focus is.
+    // oxlint-disable-next-line jsx-a11y/no-noninteractive-element-interactions, jsx-a11y/no-noninteractive-tabindex
+    <div ref={form} className={styles['form']} onKeyDown={onKeyDown} tabIndex={-1} role="group" aria-label={`${spec.title}, bed ${facts.bed}, ${facts.initials}`} data-form={spec.id}>
+      <header className={styles['head']}>
+        <p className={styles['bed']}>{facts.bed}</p>
+        <div className={styles['who']}>
+          <p>
+            <b>{facts.initials}</b> {ageWords(facts)}
+          </p>
+          <h1 className={styles['title']}>{correcting ? `${spec.title}: put right` : spec.title}</h1>
+        </div>
+        <button type="button" className={styles['time']} aria-expanded={changingTime} onClick={() => setChangingTime(!changingTime)}>
+          <b>{clockOrDay(draft.atMs ?? now, now, zone)}</b>
+          <span>{draft.atMs === undefined ? 'now · change' : draft.timeQuality === 'rounded' ? 'about · change' : 'as charted · change'}</span>
+        </button>
+        <Key onClick={leave}>Back</Key>
+      </header>
+      {changingTime ? (
+        <div className={styles['times']} role="group" aria-label="When did it happen?">
+          <Key
+            chosen={draft.atMs === undefined}
+            onClick={() => {
+              const { atMs: _atMs, timeQuality: _quality, ...rest } = draft;
+              change(rest);
+              setChangingTime(false);
+            }}
+          >
+            Now
+          </Key>
+          {laterOffersMin.map((minutes) => (
+            <Key
+              key={minutes}
+              onClick={() => {
+                change({ ...draft, atMs: Math.floor(now / minuteMs - minutes) * minuteMs });
+                setChangingTime(false);
+              }}
+            >
+              {minutes < 60 ? `${minutes} min ago` : '1 h ago'}
+            </Key>
+          ))}
+          <MomentBox label="or at" zone={zone} nowMs={now} take={(atMs) => change({ ...draft, atMs })} />
+          {draft.atMs === undefined ? null : (
+            <Key chosen={draft.timeQuality === 'rounded'} onClick={() => change(draft.timeQuality === 'rounded' ? (({ timeQuality: _quality, ...rest }) => rest)(draft) : { ...draft, timeQuality: 'rounded' })}>
+              About that time
+            </Key>
+          )}
+        </div>
+      ) : null}
+      <div className={[styles['columns'], spec.pad === undefined && styles['single']].filter(Boolean).join(' ')}>
+        <div className={styles['say']}>
+          <Recent facts={facts} zone={zone} />
+          {spec.pad === undefined ? null : (
+            <div className={styles['number']}>
+              <output className={styles['figure']} aria-live="polite" aria-label={padField?.label ?? 'Number'}>
+                {atLeast ? <span className={styles['atLeast']}>at least </span> : null}
+                <span className={shown === '' ? styles['nothing'] : styles['typed']}>{notObtained ? 'no reading' : shown === '' ? '–' : shown}</span>
+                {notObtained ? null : <span className={styles['unit']}> {unit}</span>}
+              </output>
+              {isReading && !notObtained ? (
+                <div className={styles['repeats']}>
+                  {draft.repeats.length > 0 ? (
+                    <p className="label">
+                      this look: {draft.repeats.join(', ')}{' '}
+                      <Key look="plain" onClick={() => change({ ...draft, repeats: [] })}>
+                        forget these
+                      </Key>
+                    </p>
+                  ) : null}
+                  <Key
+                    disabled={shown === ''}
+                    onClick={() => {
+                      const next = keepRepeat(draft);
+                      if (isRefusal(next)) setRefusal(next);
+                      else change(next);
+                    }}
+                  >
+                    Repeat
+                  </Key>
+                </div>
+              ) : null}
+            </div>
+          )}
+          {spec.pad !== undefined && spec.id !== 'intake' && spec.id !== 'bag-read' ? <Ruler facts={facts} volumeMl={unit === 'g' ? undefined : volumeMl} atLeast={atLeast} showExpected={isReading} /> : null}
+          {inFront.map((field) => (
+            <FormField
+              key={field.name}
+              field={withWards(field)}
+              draft={draft}
+              change={change}
+              nowMs={now}
+              zone={zone}
+              active={active}
+              activate={setActive}
+              fault={refusal?.where === field.name}
+              {...(field.name === 'relation' && lastVoid ? { under: { 'after-void': `${lastVoid.volumeMl ?? 'not measured'}${lastVoid.volumeMl === undefined ? '' : ' mL'} at ${clockOrDay(lastVoid.atMs, now, zone)}, ${lastVoid.sinceMin} min before` } } : {})}
+            />
+          ))}
+          {later.length > 0 ? (
+            <details className={styles['more']} open={more || chosenLater} onToggle={(event) => setMore(event.currentTarget.open)}>
+              <summary>More to say</summary>
+              <div className={styles['later']}>
+                {later.map((field) => (
+                  <FormField key={field.name} field={withWards(field)} draft={draft} change={change} nowMs={now} zone={zone} active={active} activate={setActive} fault={refusal?.where === field.name} />
+                ))}
+              </div>
+            </details>
+          ) : null}
+        </div>
+        <div className={styles['do']}>
+          {question ? (
+            <div className={styles['question']} role="alertdialog" aria-label="Before it is saved">
+              <p className="speak">
+                <b>{question.sum}</b> {question.check}
+              </p>
+              <div className={styles['answers']}>
+                <Key autoFocus onClick={() => setQuestion(undefined)}>
+                  Change it
+                </Key>
+                <Key onClick={() => void save(true)}>Save as it stands</Key>
+              </div>
+            </div>
+          ) : refusal ? (
+            <div className={styles['meaning']}>
+              <RefusalNotice refusal={refusal} />
+            </div>
+          ) : isReading ? (
+            <div className={`${styles['meaning'] ?? ''} speak`} aria-live="polite" data-meaning="">
+              {meaning.slice(0, 2).map((sentence, index) => (index === 0 ? <b key={sentence}>{sentence} </b> : <span key={sentence}>{sentence}</span>))}
+            </div>
+          ) : null}
+          {spec.pad === undefined ? (
+            <SaveFoot save={() => void save(false)} saveWords={spec.save} busy={busy} mirrored={mirrored} />
+          ) : (
+            <Pad press={press} save={() => void save(false)} saveWords={spec.save} saveRest={saveRest(spec, draft)} busy={busy} mirrored={mirrored} {...sideKeys} />
+          )}
+          <div className={styles['foot']}>
+            {isReading && scanners.length > 0 ? (
+              <label className={styles['scanner']}>
+                <span className="label">Scanner</span>
+                <select value={draft.values['scanner'] ?? ''} onChange={(event) => change(write(draft, 'scanner', event.target.value))}>
+                  <option value="">not said</option>
+                  {scanners.map((one) => (
+                    <option key={one.id} value={one.id}>
+                      {one.name}
+                    </option>
+                  ))}
+                </select>
+              </label>
+            ) : null}
+            <span className="label">{me.initials}</span>
+            <span className="label">Undo for 10 s after saving</span>
+            <Key
+              look="plain"
+              onClick={() => {
+                setMirrored(me.id, !mirrored);
+                setHand(!mirrored);
+              }}
+            >
+              {mirrored ? 'Save on the right' : 'Save on the left'}
+            </Key>
+          </div>
+        </div>
+      </div>
+    </div>
+  );
+}
+

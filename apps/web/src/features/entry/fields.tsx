@@ -1,0 +1,172 @@
+/** The questions of a form on keys a gloved thumb can hit: whole words, a tick when chosen, no list to scroll in. */
+import { useId, useState, type ReactNode } from 'react';
+import { clockOrDay } from '@ebbline/core/present';
+import { instantsOfWallClock, minuteMs } from '@ebbline/core/quantity';
+import { Key } from '../../shared/key.tsx';
+import { choose, toggle, write, type Draft } from './draft.ts';
+import type { Field } from './forms.ts';
+import styles from './fields.module.css';
+
+interface FieldProps {
+  readonly field: Field;
+  readonly draft: Draft;
+  readonly change: (next: Draft) => void;
+  readonly nowMs: number;
+  readonly zone: string;
+  /** The number field that the pad types into. */
+  readonly active: string | undefined;
+  readonly activate: (name: string) => void;
+  readonly fault: boolean;
+  /** Words under a key, such as the last void under "After a void". */
+  readonly under?: Readonly<Record<string, string>>;
+}
+
+function Group({ label, plain, fault, children }: { readonly label: string; readonly plain?: boolean; readonly fault: boolean; readonly children: ReactNode }): ReactNode {
+  const id = useId();
+  return (
+    <div role="group" aria-labelledby={id} className={[styles['group'], fault && styles['fault']].filter(Boolean).join(' ')}>
+      <p id={id} className={plain ? 'heard' : `label ${styles['label'] ?? ''}`}>
+        {label}
+      </p>
+      {children}
+    </div>
+  );
+}
+
+/** A wall clock as typed into the browser's own box, as instants of the ward's zone. */
+export function instantsTyped(typed: string, zone: string): readonly number[] {
+  const match = /^(\d{4})-(\d{2})-(\d{2})T(\d{2}):(\d{2})/.exec(typed);
+  if (!match) return [];
+  const [year, month, day, hour, minute] = match.slice(1).map(Number) as [number, number, number, number, number];
+  return instantsOfWallClock({ year, month, day, hour, minute }, zone);
+}
+
+export function MomentBox({ label, zone, nowMs, take }: { readonly label: string; readonly zone: string; readonly nowMs: number; readonly take: (atMs: number) => void }): ReactNode {
+  const id = useId();
+  const [found, setFound] = useState<{ typed: string; instants: readonly number[] }>({ typed: '', instants: [] });
+  return (
+    <div className={styles['moment']}>
+      <label className="label" htmlFor={id}>
+        {label}
+      </label>
+      <input
+        id={id}
+        type="datetime-local"
+        className={styles['input']}
+        onChange={(event) => {
+          const instants = instantsTyped(event.target.value, zone);
+          setFound({ typed: event.target.value, instants });
+          if (instants.length === 1) take(instants[0] as number);
+        }}
+      />
+      {found.instants.length > 1 ? found.instants.map((atMs) => <Key key={atMs} onClick={() => take(atMs)}>{clockOrDay(atMs, nowMs, zone)}</Key>) : null}
+      {found.typed !== '' && found.instants.length === 0 ? <p className="speak">The clock was put forward over that time: it was never shown. Choose another.</p> : null}
+    </div>
+  );
+}
+
+const offerWords = (minutes: number): string => {
+  const size = Math.abs(minutes);
+  const words = size >= 1440 ? `${size / 1440} day${size === 1440 ? '' : 's'}` : size % 60 === 0 ? `${size / 60} h` : `${size} min`;
+  return minutes < 0 ? `${words} ago` : `in ${words}`;
+};
+
+export function FormField({ field, draft, change, nowMs, zone, active, activate, fault, under }: FieldProps): ReactNode {
+  const value = draft.values[field.name];
+  const [more, setMore] = useState(false);
+  switch (field.type) {
+    case 'choice':
+    case 'yes-no': {
+      const options = field.type === 'choice' ? field.options : ([['yes', field.yes], ['no', field.no]] as const);
+      const joined = field.name === 'relation';
+      return (
+        <Group label={field.label} fault={fault}>
+          <div className={joined ? styles['joined'] : styles['keys']}>
+            {options.map(([word, label]) => (
+              <Key
+                key={word}
+                chosen={value === word}
+                onKeyDown={(event) => {
+                  // Enter on a key that is chosen already goes on to Save instead of taking the answer back.
+                  if (event.key === 'Enter' && value === word) event.preventDefault();
+                }}
+                onClick={() => change(choose(draft, field.name, word))}
+              >
+                <span>
+                  {label}
+                  {under?.[word] === undefined ? null : <span className={styles['under']}>{under[word]}</span>}
+                </span>
+              </Key>
+            ))}
+          </div>
+        </Group>
+      );
+    }
+    case 'many': {
+      const chosen = draft.chosen[field.name] ?? [];
+      const shown = more ? field.options : field.options.filter(([word], index) => index < field.shown || chosen.includes(word));
+      return (
+        <Group label={field.label} fault={fault}>
+          <div className={styles['many']}>
+            {shown.map(([word, label]) => (
+              <Key
+                key={word}
+                chosen={chosen.includes(word)}
+                onKeyDown={(event) => {
+                  if (event.key === 'Enter' && chosen.includes(word)) event.preventDefault();
+                }}
+                onClick={() => change(toggle(draft, field.name, word))}
+              >
+                {label}
+              </Key>
+            ))}
+          </div>
+          {field.options.length > field.shown ? (
+            <Key look="plain" aria-expanded={more} onClick={() => setMore(!more)}>
+              {more ? 'Fewer' : 'More doubts'}
+            </Key>
+          ) : null}
+        </Group>
+      );
+    }
+    case 'number':
+      return (
+        <Group label={field.label} fault={fault}>
+          <button type="button" className={[styles['number'], active === field.name && styles['active']].filter(Boolean).join(' ')} aria-pressed={active === field.name} onClick={() => activate(field.name)}>
+            <b>{value ?? '–'}</b> {field.unit}
+          </button>
+        </Group>
+      );
+    case 'text':
+      return (
+        <Group label={field.label} fault={fault}>
+          {field.offers === undefined ? null : (
+            <div className={styles['keys']}>
+              {field.offers.map((offer) => (
+                <Key key={offer} chosen={value === offer} onClick={() => change(value === offer ? write(draft, field.name, '') : write(draft, field.name, offer))}>
+                  {offer}
+                </Key>
+              ))}
+            </div>
+          )}
+          <input className={styles['input']} aria-label={field.label} maxLength={field.longest} value={value ?? ''} autoComplete="off" onChange={(event) => change(write(draft, field.name, event.target.value))} />
+        </Group>
+      );
+    case 'moment':
+      return (
+        <Group label={field.label} fault={fault}>
+          <div className={styles['keys']}>
+            {field.offersMin.map((minutes) => (
+              <Key key={minutes} chosen={false} aria-pressed={undefined} onClick={() => change(write(draft, field.name, String(Math.round((nowMs + minutes * minuteMs) / minuteMs) * minuteMs)))}>
+                {offerWords(minutes)}
+              </Key>
+            ))}
+            <MomentBox label="or at" zone={zone} nowMs={nowMs} take={(atMs) => change(write(draft, field.name, String(atMs)))} />
+          </div>
+          <p className={styles['taken']} aria-live="polite">
+            {value === undefined ? '' : clockOrDay(Number(value), nowMs, zone)}
+          </p>
+        </Group>
+      );
+  }
+}

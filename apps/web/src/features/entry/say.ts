@@ -1,0 +1,42 @@
+/** Short words of a draft: under Save, and after it. */
+import { whole } from '@ebbline/core/present';
+import { isAtLeast, type Draft } from './draft.ts';
+import type { FormSpec } from './forms.ts';
+import * as words from './key-words.ts';
+import { voidHow } from './to-entries.ts';
+
+const lower = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1);
+const number = (draft: Draft): string | undefined => {
+  const typed = draft.values['volumeMl'];
+  return typed === undefined || typed === '' ? undefined : /^\d+$/.test(typed) ? whole(Number(typed)) : typed;
+};
+
+/** What Save will keep, in a few words; or what is still to be said first. */
+export function saveRest(spec: FormSpec, draft: Draft): string {
+  const figure = number(draft);
+  if (spec.id === 'reading') {
+    const relation = draft.values['relation'] as keyof typeof words.relationWords | undefined;
+    const none = draft.values['notObtained'] === 'yes';
+    if (figure === undefined && !none) return 'enter the number';
+    if (relation === undefined) return 'first: before or after a void?';
+    const what = none ? 'no reading' : `${isAtLeast(draft) ? 'at least ' : ''}${figure ?? ''} mL`;
+    return `${what}, ${lower(words.relationWords[relation])}`;
+  }
+  if (spec.id === 'void') {
+    const how = voidHow(draft) as keyof typeof words.voidWords;
+    if (how === 'measured') return figure === undefined ? 'enter the number' : `passed ${figure} mL`;
+    if (how === 'pad-weighed') return figure === undefined ? 'enter the weight' : `pad, ${figure} g`;
+    return `passed, ${lower(words.voidWords[how])}${how === 'mixed' && figure !== undefined ? `, ${figure} mL` : ''}`;
+  }
+  if (spec.id === 'drained') {
+    const route = draft.values['route'] as keyof typeof words.routeWords | undefined;
+    return `${figure === undefined ? 'not measured' : `${figure} mL`}${route === undefined ? ', first: how?' : `, ${lower(words.routeWords[route])}`}`;
+  }
+  return '';
+}
+
+/** The sentence after a save. */
+export function savedWords(spec: FormSpec, draft: Draft): string {
+  const rest = saveRest(spec, draft);
+  return rest === '' ? lower(spec.title) : spec.id === 'void' ? rest : `${lower(spec.title)}, ${rest}`;
+}
