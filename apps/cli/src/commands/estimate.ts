@@ -8,8 +8,25 @@ import { readFileSync, statSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { Command } from 'commander';
 import { estimateAt, plainCrossing, priorFor, type FillingEstimate } from '@ebbline/core/filling';
-import { instantInZone, instantOfMs, isRefusal, orThrow, readInstant, refusalSentence, refuse, type Refusal } from '@ebbline/core/quantity';
-import { fillingObservations, knownAt, patientsOf, readWardLog, watchOf, type WardLog, type WatchLine } from '@ebbline/interop/wardlog';
+import {
+  instantInZone,
+  instantOfMs,
+  isRefusal,
+  orThrow,
+  readInstant,
+  refusalSentence,
+  refuse,
+  type Refusal,
+} from '@ebbline/core/quantity';
+import {
+  fillingObservations,
+  knownAt,
+  patientsOf,
+  readWardLog,
+  watchOf,
+  type WardLog,
+  type WatchLine,
+} from '@ebbline/interop/wardlog';
 
 interface EstimateOptions {
   readonly at?: string;
@@ -60,7 +77,10 @@ const logFileOf = (given: string): string => {
 
 const wardOf = (logFile: string): { ward?: string; zone?: string } => {
   try {
-    const value = JSON.parse(readFileSync(path.join(path.dirname(logFile), 'ward.json'), 'utf8')) as { ward?: unknown; zone?: unknown };
+    const value = JSON.parse(readFileSync(path.join(path.dirname(logFile), 'ward.json'), 'utf8')) as {
+      ward?: unknown;
+      zone?: unknown;
+    };
     return {
       ...(typeof value.ward === 'string' ? { ward: value.ward } : {}),
       ...(typeof value.zone === 'string' ? { zone: value.zone } : {}),
@@ -120,8 +140,12 @@ const csvHeader = 'ward,patient,at,content_ml,lo,hi,p_over_limit,cross_p05_at,cr
 function csvRow(ward: string, at: string, answer: Answer): string {
   const { estimate } = answer;
   const notes = notesOf(answer).join('; ');
-  if (isRefusal(estimate) || !estimate.validity.valid) return [ward, answer.patient, at, '', '', '', '', '', '', '', notes].map(cell).join(',');
-  const instant = (ms: number | undefined): string => (ms === undefined || answer.watch === undefined || answer.catheterIn ? '' : instantOfMs(Math.round(ms / 1000) * 1000).replace('.000Z', '+00:00'));
+  if (isRefusal(estimate) || !estimate.validity.valid)
+    return [ward, answer.patient, at, '', '', '', '', '', '', '', notes].map(cell).join(',');
+  const instant = (ms: number | undefined): string =>
+    ms === undefined || answer.watch === undefined || answer.catheterIn
+      ? ''
+      : instantOfMs(Math.round(ms / 1000) * 1000).replace('.000Z', '+00:00');
   const { crossing } = estimate;
   return [
     ward,
@@ -174,11 +198,26 @@ function plainOf(answer: Answer, rate: RateRange | undefined): ReturnType<typeof
   return plainCrossing({ ...answer.lastReading, limitMl: answer.watch.limitMl, ...rate });
 }
 
-function jsonOf(answer: Answer, ward: string | undefined, atMs: number, zone: string, rate: RateRange | undefined): unknown {
+function jsonOf(
+  answer: Answer,
+  ward: string | undefined,
+  atMs: number,
+  zone: string,
+  rate: RateRange | undefined,
+): unknown {
   const { estimate } = answer;
-  const instant = (ms: number | undefined): string | undefined => (ms === undefined ? undefined : instantInZone(ms, zone));
+  const instant = (ms: number | undefined): string | undefined =>
+    ms === undefined ? undefined : instantInZone(ms, zone);
   const plain = plainOf(answer, rate);
-  const base = { ward, patient: answer.patient, at: instant(atMs), setting: answer.watch?.setting, limitMl: answer.watch?.limitMl, entriesUsed: answer.entries, notes: notesOf(answer) };
+  const base = {
+    ward,
+    patient: answer.patient,
+    at: instant(atMs),
+    setting: answer.watch?.setting,
+    limitMl: answer.watch?.limitMl,
+    entriesUsed: answer.entries,
+    notes: notesOf(answer),
+  };
   if (isRefusal(estimate)) return { ...base, refused: estimate.code };
   const showLimit = answer.watch !== undefined && estimate.validity.valid;
   return {
@@ -199,7 +238,14 @@ function jsonOf(answer: Answer, ward: string | undefined, atMs: number, zone: st
     informativeEntries: estimate.informativeEntries,
     ...(plain === undefined || isRefusal(plain)
       ? {}
-      : { plainCrossing: { fromReadingMl: answer.lastReading?.volumeMl, earliestAt: instant(plain.earliestAtMs), latestAt: instant(plain.latestAtMs), alreadyOver: plain.alreadyOver } }),
+      : {
+          plainCrossing: {
+            fromReadingMl: answer.lastReading?.volumeMl,
+            earliestAt: instant(plain.earliestAtMs),
+            latestAt: instant(plain.latestAtMs),
+            alreadyOver: plain.alreadyOver,
+          },
+        }),
   };
 }
 
@@ -211,20 +257,28 @@ function wordsOf(answer: Answer, zone: string, rate: RateRange | undefined): str
   const notes = notesOf(answer).map((note) => `  (${note})`);
   if (!estimate.validity.valid) return [`${name} no estimate`, ...notes].join('\n');
   const round = (ml: number): number => Math.round(ml / 5) * 5;
-  const said = [`${name} about ${round(estimate.content.p50Ml)} mL (90 in 100: ${round(estimate.content.p05Ml)} to ${round(estimate.content.p95Ml)} mL)`];
+  const said = [
+    `${name} about ${round(estimate.content.p50Ml)} mL (90 in 100: ${round(estimate.content.p05Ml)} to ${round(estimate.content.p95Ml)} mL)`,
+  ];
   if (answer.watch !== undefined && !answer.catheterIn) {
     const { crossing } = estimate;
-    said.push(`  over the limit of ${answer.watch.limitMl} mL: ${Math.round(estimate.overLimitProbability * 100)} in 100`);
+    said.push(
+      `  over the limit of ${answer.watch.limitMl} mL: ${Math.round(estimate.overLimitProbability * 100)} in 100`,
+    );
     const times = [
       ['earliest', crossing.earliestAtMs],
       ['likely', crossing.likelyAtMs],
       ['latest', crossing.latestAtMs],
     ] as const;
-    said.push(`  if nothing leaves, it passes the limit: ${times.map(([word, ms]) => `${word} ${ms === undefined ? 'not within two days' : ms <= estimate.atMs ? 'now' : clock(ms)}`).join(', ')}`);
+    said.push(
+      `  if nothing leaves, it passes the limit: ${times.map(([word, ms]) => `${word} ${ms === undefined ? 'not within two days' : ms <= estimate.atMs ? 'now' : clock(ms)}`).join(', ')}`,
+    );
   }
   const plain = plainOf(answer, rate);
   if (plain !== undefined && !isRefusal(plain) && rate !== undefined) {
-    said.push(`  plain arithmetic from the last reading, ${Math.round(answer.lastReading?.volumeMl ?? 0)} mL, at ${rate.lowMlPerH} to ${rate.highMlPerH} mL/h: ${clock(plain.earliestAtMs)} to ${clock(plain.latestAtMs)}`);
+    said.push(
+      `  plain arithmetic from the last reading, ${Math.round(answer.lastReading?.volumeMl ?? 0)} mL, at ${rate.lowMlPerH} to ${rate.highMlPerH} mL/h: ${clock(plain.earliestAtMs)} to ${clock(plain.latestAtMs)}`,
+    );
   }
   return [...said, ...notes].join('\n');
 }
@@ -232,7 +286,8 @@ function wordsOf(answer: Answer, zone: string, rate: RateRange | undefined): str
 function run(given: string, options: EstimateOptions): number {
   const logFile = logFileOf(given);
   const rate = options.rate === undefined ? undefined : rateOf(options.rate);
-  if ((options.queries === undefined) !== (options.csv === undefined)) throw new Usage('--queries FILE and --csv OUT belong together');
+  if ((options.queries === undefined) !== (options.csv === undefined))
+    throw new Usage('--queries FILE and --csv OUT belong together');
   const ward = wardOf(logFile);
   const zone = ward.zone ?? 'UTC';
   const log = readWardLog(readText(logFile));
@@ -256,14 +311,22 @@ function run(given: string, options: EstimateOptions): number {
   const problem = isRefusal(atMs)
     ? atMs
     : options.patient !== undefined && !patientsOf(log).includes(options.patient)
-      ? refuse('estimate/no-such-patient', { asked: 'Patient', found: 'no entry for that patient', allowed: 'a patient of this log', todo: 'Check the identifier.' })
+      ? refuse('estimate/no-such-patient', {
+          asked: 'Patient',
+          found: 'no entry for that patient',
+          allowed: 'a patient of this log',
+          todo: 'Check the identifier.',
+        })
       : undefined;
   if (problem !== undefined) {
     console.error(refusalSentence(problem));
     return 3;
   }
   const instant = orThrow(atMs);
-  const wanted = options.patient === undefined ? patientsOf(log).filter((patient) => knownAt(log, instant, patient).length > 0) : [options.patient];
+  const wanted =
+    options.patient === undefined
+      ? patientsOf(log).filter((patient) => knownAt(log, instant, patient).length > 0)
+      : [options.patient];
   const answers = wanted.map((patient) => estimateOf(log, patient, instant));
   if (rate !== undefined) {
     const refused = answers.map((answer) => plainOf(answer, rate)).find(isRefusal);
@@ -273,7 +336,17 @@ function run(given: string, options: EstimateOptions): number {
     }
   }
   if (options.json === true) {
-    console.log(JSON.stringify({ at: instantInZone(instant, zone), ward: ward.ward, estimates: answers.map((answer) => jsonOf(answer, ward.ward, instant, zone, rate)) }, undefined, 1));
+    console.log(
+      JSON.stringify(
+        {
+          at: instantInZone(instant, zone),
+          ward: ward.ward,
+          estimates: answers.map((answer) => jsonOf(answer, ward.ward, instant, zone, rate)),
+        },
+        undefined,
+        1,
+      ),
+    );
   } else {
     console.log(`Known at ${instantInZone(instant, zone)}. It advises; the clinician decides.`);
     for (const answer of answers) console.log(wordsOf(answer, zone, rate));
@@ -285,14 +358,23 @@ function run(given: string, options: EstimateOptions): number {
 export function estimateCommand(): Command {
   return new Command('estimate')
     .description('what each bladder holds at an instant, how sure that is, and when it passes the limit')
-    .argument('<log>', 'ward log in wardlog-1 (a file, or a folder with log.ndjson); ward.json beside it gives the time zone')
-    .option('--at <instant>', 'instant with offset; only entries recorded by then are used (default: the last entry)')
+    .argument(
+      '<log>',
+      'ward log in wardlog-1 (a file, or a folder with log.ndjson); ward.json beside it gives the time zone',
+    )
+    .option(
+      '--at <instant>',
+      'instant with offset; only entries recorded by then are used (default: the last entry)',
+    )
     .option('--patient <id>', 'only this patient')
     .option('--rate <low-high>', 'a filling rate in mL/h, for plain arithmetic beside the model')
     .option('--queries <file>', 'CSV with the header ward,patient,at')
     .option('--csv <out>', 'where the answers to --queries go')
     .option('--json', 'one JSON value instead of words')
-    .addHelpText('after', '\nExample:\n  ebbline estimate examples/ward/log.ndjson --at 2026-05-12T14:00:00+02:00 --rate 100-200\n')
+    .addHelpText(
+      'after',
+      '\nExample:\n  ebbline estimate examples/ward/log.ndjson --at 2026-05-12T14:00:00+02:00 --rate 100-200\n',
+    )
     .action((log: string, options: EstimateOptions) => {
       try {
         process.exitCode = run(log, options);

@@ -40,10 +40,16 @@ export function contentAtLeast(state: FillingState, boundMl: number, boundVarian
     state: {
       contentMl: state.contentMl + gainContent * hazard,
       rateMlPerH: state.rateMlPerH + gainRate * hazard,
-      contentVariance: Math.max(1e-9, state.contentVariance - gainContent * gainContent * (hazard > 0 ? shrink : 0)),
+      contentVariance: Math.max(
+        1e-9,
+        state.contentVariance - gainContent * gainContent * (hazard > 0 ? shrink : 0),
+      ),
       covariance: state.covariance - gainContent * gainRate * (hazard > 0 ? shrink : 0),
       rateVariance: state.rateVariance - gainRate * gainRate * (hazard > 0 ? shrink : 0),
     },
-    logProbability: alpha > 37 ? -0.5 * alpha * alpha - Math.log(alpha * Math.sqrt(2 * Math.PI)) : Math.log(Math.max(Number.MIN_VALUE, normalCdf(-alpha))),
+    logProbability:
+      alpha > 37
+        ? -0.5 * alpha * alpha - Math.log(alpha * Math.sqrt(2 * Math.PI))
+        : Math.log(Math.max(Number.MIN_VALUE, normalCdf(-alpha))),
   };
 }

@@ -33,11 +33,17 @@ export function carryBack(question: {
   const { residualMl, standardDeviationMl, sinceVoidMin, lowMlPerH, highMlPerH } = question;
   const timeFits = sinceVoidMin >= 0 && sinceVoidMin <= 1440;
   const ratesFit = lowMlPerH >= 0 && highMlPerH >= lowMlPerH && highMlPerH <= 2000;
-  if (!(residualMl >= 0 && Number.isFinite(residualMl)) || !(standardDeviationMl > 0) || !timeFits || !ratesFit) {
+  if (
+    !(residualMl >= 0 && Number.isFinite(residualMl)) ||
+    !(standardDeviationMl > 0) ||
+    !timeFits ||
+    !ratesFit
+  ) {
     return refuse('filling/cannot-carry-back', {
       asked: 'Residual carried back',
       found: `${residualMl} mL, error ${standardDeviationMl} mL, ${sinceVoidMin} min after the void, ${lowMlPerH} to ${highMlPerH} mL/h`,
-      allowed: 'a volume from 0 mL, an error above 0 mL, 0 to 1440 min, rates from 0 to 2000 mL/h, the lower first',
+      allowed:
+        'a volume from 0 mL, an error above 0 mL, 0 to 1440 min, rates from 0 to 2000 mL/h, the lower first',
       todo: 'Check the time of the void and the rates.',
     });
   }
@@ -45,5 +51,10 @@ export function carryBack(question: {
   const middle = residualMl - (hours * (lowMlPerH + highMlPerH)) / 2;
   const rateSd = (highMlPerH - lowMlPerH) / (2 * z95);
   const spread = z95 * Math.hypot(standardDeviationMl, hours * rateSd);
-  return { rawMl: residualMl, likelyMl: Math.max(0, middle), lowMl: Math.max(0, middle - spread), highMl: Math.max(0, middle + spread) };
+  return {
+    rawMl: residualMl,
+    likelyMl: Math.max(0, middle),
+    lowMl: Math.max(0, middle - spread),
+    highMl: Math.max(0, middle + spread),
+  };
 }

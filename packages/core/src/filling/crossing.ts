@@ -22,7 +22,13 @@ export interface Crossing {
 }
 
 /** Earliest, likely and latest crossing from where the follower stands. */
-export function crossingOf(now: Followed, parts: readonly WeightedState[], prior: FillingPrior, limitMl: number, horizonMin: number): Crossing {
+export function crossingOf(
+  now: Followed,
+  parts: readonly WeightedState[],
+  prior: FillingPrior,
+  limitMl: number,
+  horizonMin: number,
+): Crossing {
   const overNow = contentAbove(parts, limitMl);
   const alreadyOver = overNow > 0.5;
   if (now.catheter === 'in') return { alreadyOver };
@@ -81,7 +87,12 @@ export function plainCrossing(question: {
   }
   const bad = [volumeMl, limitMl].find((one) => !(Number.isFinite(one) && one >= 0));
   if (bad !== undefined || !Number.isFinite(atMs)) {
-    return refuse('filling/not-a-volume', { asked: 'Crossing', found: `${String(bad ?? atMs)}`, allowed: 'volumes from 0 mL and a time', todo: 'Check the volume and the limit.' });
+    return refuse('filling/not-a-volume', {
+      asked: 'Crossing',
+      found: `${String(bad ?? atMs)}`,
+      allowed: 'volumes from 0 mL and a time',
+      todo: 'Check the volume and the limit.',
+    });
   }
   const missingMl = Math.max(0, limitMl - volumeMl);
   return {

@@ -10,7 +10,16 @@
  */
 import { controlIsOn, isRefusal, minuteMs, refuse, type Refusal } from '../quantity/index.ts';
 import { crossingOf, type Crossing } from './crossing.ts';
-import { fillOn, follow, observe, pass, startFollowing, stories, type Followed, type FollowSettings } from './follow.ts';
+import {
+  fillOn,
+  follow,
+  observe,
+  pass,
+  startFollowing,
+  stories,
+  type Followed,
+  type FollowSettings,
+} from './follow.ts';
 import { contentAbove, contentQuantile, rateQuantile, type WeightedState } from './mixture.ts';
 import { checkObservations, type FillingObservation } from './observation.ts';
 import type { FillingPrior } from './prior.ts';
@@ -43,9 +52,18 @@ export interface EstimateQuestion {
   readonly unseenVoids?: 'likely' | 'none';
 }
 
-const checkQuestion = (question: { limitMl: number; horizonMin: number; atMs: number }): Refusal | undefined => {
+const checkQuestion = (question: {
+  limitMl: number;
+  horizonMin: number;
+  atMs: number;
+}): Refusal | undefined => {
   if (!Number.isFinite(question.atMs)) {
-    return refuse('filling/no-time', { asked: 'Estimate', found: 'no time', allowed: 'an instant', todo: 'Say for when.' });
+    return refuse('filling/no-time', {
+      asked: 'Estimate',
+      found: 'no time',
+      allowed: 'an instant',
+      todo: 'Say for when.',
+    });
   }
   if (!(question.limitMl >= 50 && question.limitMl <= 5000)) {
     return refuse('filling/limit-out-of-range', {
@@ -66,15 +84,19 @@ const checkQuestion = (question: { limitMl: number; horizonMin: number; atMs: nu
   return undefined;
 };
 
-function describe(now: Followed, parts: readonly WeightedState[], question: { limitMl: number; horizonMin: number; prior: FillingPrior }): FillingEstimate {
-  const [p05Ml, p25Ml, p50Ml, p75Ml, p95Ml] = [0.05, 0.25, 0.5, 0.75, 0.95].map((share) => contentQuantile(parts, share)) as [
-    number,
-    number,
+function describe(
+  now: Followed,
+  parts: readonly WeightedState[],
+  question: { limitMl: number; horizonMin: number; prior: FillingPrior },
+): FillingEstimate {
+  const [p05Ml, p25Ml, p50Ml, p75Ml, p95Ml] = [0.05, 0.25, 0.5, 0.75, 0.95].map((share) =>
+    contentQuantile(parts, share),
+  ) as [number, number, number, number, number];
+  const [p05, p50, p95] = [0.05, 0.5, 0.95].map((share) => rateQuantile(parts, share)) as [
     number,
     number,
     number,
   ];
-  const [p05, p50, p95] = [0.05, 0.5, 0.95].map((share) => rateQuantile(parts, share)) as [number, number, number];
   return {
     atMs: now.atMs,
     content: { p05Ml, p25Ml, p50Ml, p75Ml, p95Ml },
@@ -82,7 +104,10 @@ function describe(now: Followed, parts: readonly WeightedState[], question: { li
     overLimitProbability: contentAbove(parts, question.limitMl),
     crossing: crossingOf(now, parts, question.prior, question.limitMl, question.horizonMin),
     informativeEntries: now.informativeEntries,
-    validity: now.notValid === undefined || !controlIsOn('estimate-not-valid') ? { valid: true } : { valid: false, reason: now.notValid },
+    validity:
+      now.notValid === undefined || !controlIsOn('estimate-not-valid')
+        ? { valid: true }
+        : { valid: false, reason: now.notValid },
   };
 }
 

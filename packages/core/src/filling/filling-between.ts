@@ -8,7 +8,12 @@
  */
 import { hourMs } from '../quantity/index.ts';
 
-export function fillingBetween(fromMs: number, toMs: number, lowMlPerH: number, highMlPerH: number): { readonly lowMl: number; readonly highMl: number } {
+export function fillingBetween(
+  fromMs: number,
+  toMs: number,
+  lowMlPerH: number,
+  highMlPerH: number,
+): { readonly lowMl: number; readonly highMl: number } {
   const hours = Math.max(0, toMs - fromMs) / hourMs;
   return { lowMl: hours * lowMlPerH, highMl: hours * highMlPerH };
 }

@@ -16,7 +16,15 @@ import { matchMoments, type WeightedState } from './mixture.ts';
 import type { CovariateObservation, FillingObservation } from './observation.ts';
 import type { FillingPrior } from './prior.ts';
 import { readingStandardDeviationMl } from './reading-error.ts';
-import { advance, resetContent, seeContent, seeRate, takeOut, type FillingNoise, type FillingState } from './state.ts';
+import {
+  advance,
+  resetContent,
+  seeContent,
+  seeRate,
+  takeOut,
+  type FillingNoise,
+  type FillingState,
+} from './state.ts';
 
 export type CatheterState = 'none' | 'in' | 'blocked';
 
@@ -30,7 +38,11 @@ export interface Followed {
   readonly cannotPass: boolean;
   readonly littleUrine: boolean;
   readonly notValid: string | undefined;
-  readonly diuretics: readonly { readonly fromMs: number; readonly untilMs: number; readonly extraMlPerH: number }[];
+  readonly diuretics: readonly {
+    readonly fromMs: number;
+    readonly untilMs: number;
+    readonly extraMlPerH: number;
+  }[];
   readonly informativeEntries: number;
 }
 
@@ -44,7 +56,8 @@ const stepMs = 10 * 60_000;
 
 const levelAt = (now: Followed, atMs: number, prior: FillingPrior): number => {
   let level = now.littleUrine ? prior.littleUrineMlPerH : prior.rateLaterMlPerH;
-  for (const diuretic of now.diuretics) if (atMs >= diuretic.fromMs && atMs < diuretic.untilMs) level += diuretic.extraMlPerH;
+  for (const diuretic of now.diuretics)
+    if (atMs >= diuretic.fromMs && atMs < diuretic.untilMs) level += diuretic.extraMlPerH;
   return level;
 };
 
@@ -89,7 +102,9 @@ export function pass(from: Followed, toMs: number, settings: FollowSettings): Fo
   const { prior } = settings;
   let now = from;
   while (now.atMs < toMs) {
-    const edges = now.diuretics.flatMap((diuretic) => [diuretic.fromMs, diuretic.untilMs]).filter((edge) => edge > now.atMs);
+    const edges = now.diuretics
+      .flatMap((diuretic) => [diuretic.fromMs, diuretic.untilMs])
+      .filter((edge) => edge > now.atMs);
     const untilMs = Math.min(toMs, now.atMs + stepMs, ...edges);
     const hours = (untilMs - now.atMs) / hourMs;
     let charted = advance(now.charted, hours, noiseAt(now, now.atMs, prior));
@@ -132,15 +147,26 @@ export function stories(now: Followed, prior: FillingPrior): readonly WeightedSt
 }
 
 /** The same weighted normals at a later instant when nothing leaves: the forecast. */
-export function fillOn(now: Followed, parts: readonly WeightedState[], fromMs: number, toMs: number, prior: FillingPrior): readonly WeightedState[] {
+export function fillOn(
+  now: Followed,
+  parts: readonly WeightedState[],
+  fromMs: number,
+  toMs: number,
+  prior: FillingPrior,
+): readonly WeightedState[] {
   let filled = parts;
   let atMs = fromMs;
   while (atMs < toMs) {
-    const edges = now.diuretics.flatMap((diuretic) => [diuretic.fromMs, diuretic.untilMs]).filter((edge) => edge > atMs);
+    const edges = now.diuretics
+      .flatMap((diuretic) => [diuretic.fromMs, diuretic.untilMs])
+      .filter((edge) => edge > atMs);
     const untilMs = Math.min(toMs, ...edges);
     const noise = noiseAt(now, atMs, prior);
     const hours = (untilMs - atMs) / hourMs;
-    filled = filled.map(({ weight, state }) => ({ weight, state: now.catheter === 'in' ? state : advance(state, hours, noise) }));
+    filled = filled.map(({ weight, state }) => ({
+      weight,
+      state: now.catheter === 'in' ? state : advance(state, hours, noise),
+    }));
     atMs = untilMs;
   }
   return filled;
@@ -153,9 +179,11 @@ function weigh(
   update: (state: FillingState) => readonly { readonly logWeight: number; readonly state: FillingState }[],
 ): FillingState {
   const parts: { logWeight: number; state: FillingState }[] = [];
-  for (const part of update(now.charted)) parts.push({ logWeight: part.logWeight + Math.log(Math.max(1e-300, 1 - now.unseen)), state: part.state });
+  for (const part of update(now.charted))
+    parts.push({ logWeight: part.logWeight + Math.log(Math.max(1e-300, 1 - now.unseen)), state: part.state });
   if (now.unseen > 1e-12) {
-    for (const part of update(unseenState(now, prior))) parts.push({ logWeight: part.logWeight + Math.log(now.unseen), state: part.state });
+    for (const part of update(unseenState(now, prior)))
+      parts.push({ logWeight: part.logWeight + Math.log(now.unseen), state: part.state });
   }
   const top = Math.max(...parts.map((part) => part.logWeight));
   return matchMoments(parts.map((part) => ({ weight: Math.exp(part.logWeight - top), state: part.state })));
@@ -171,7 +199,8 @@ const notValidFor: Readonly<Record<string, string>> = {
 };
 
 function covariate(now: Followed, observation: CovariateObservation, prior: FillingPrior): Followed {
-  const gone = observation.state === 'worn-off' || observation.state === 'ended' || observation.state === 'absent';
+  const gone =
+    observation.state === 'worn-off' || observation.state === 'ended' || observation.state === 'absent';
   switch (observation.name) {
     case 'loop-diuretic': {
       const oral = observation.state === 'oral';
@@ -193,7 +222,12 @@ function covariate(now: Followed, observation: CovariateObservation, prior: Fill
         : {
             ...now,
             littleUrine: true,
-            charted: { ...now.charted, rateMlPerH: prior.littleUrineMlPerH, rateVariance: prior.littleUrineSdMlPerH ** 2, covariance: 0 },
+            charted: {
+              ...now.charted,
+              rateMlPerH: prior.littleUrineMlPerH,
+              rateVariance: prior.littleUrineSdMlPerH ** 2,
+              covariance: 0,
+            },
           };
     case 'regional-block':
       return { ...now, cannotPass: !gone };
@@ -224,7 +258,8 @@ export function observe(from: Followed, observation: FillingObservation, setting
       if (now.catheter === 'in') return { ...now, informativeEntries: now.informativeEntries + 1 };
       const { volumeMl } = observation;
       const sd = (stateMl: number): number =>
-        observation.standardDeviationMl ?? readingStandardDeviationMl(Math.max(volumeMl, stateMl), observation.doubts, prior);
+        observation.standardDeviationMl ??
+        readingStandardDeviationMl(Math.max(volumeMl, stateMl), observation.doubts, prior);
       const charted = weigh(now, prior, (state) => {
         const variance = sd(Math.max(0, state.contentMl)) ** 2;
         if (observation.bound === 'at-least' && controlIsOn('at-least-is-a-bound')) {
@@ -239,25 +274,51 @@ export function observe(from: Followed, observation: FillingObservation, setting
           { logWeight: gross.logDensity + Math.log(prior.grossShare), state: gross.state },
         ];
       });
-      return { ...now, charted: notNegative(charted), unseen: 0, informativeEntries: now.informativeEntries + 1 };
+      return {
+        ...now,
+        charted: notNegative(charted),
+        unseen: 0,
+        informativeEntries: now.informativeEntries + 1,
+      };
     }
     case 'void': {
       const left = (state: FillingState): FillingState =>
-        prior.leftAfterVoidSdMl > 0 ? seeContent(state, prior.leftAfterVoidMl, prior.leftAfterVoidSdMl ** 2).state : state;
+        prior.leftAfterVoidSdMl > 0
+          ? seeContent(state, prior.leftAfterVoidMl, prior.leftAfterVoidSdMl ** 2).state
+          : state;
       if (observation.measured) {
-        const sd = Math.hypot(prior.voidSdMl, (observation.relativeSd ?? prior.voidShare) * observation.volumeMl);
+        const sd = Math.hypot(
+          prior.voidSdMl,
+          (observation.relativeSd ?? prior.voidShare) * observation.volumeMl,
+        );
         const charted = weigh(now, prior, (state) => {
           const cut = contentAtLeast(state, observation.volumeMl, sd * sd);
-          return [{ logWeight: cut.logProbability, state: left(notNegative(takeOut(cut.state, observation.volumeMl, sd * sd))) }];
+          return [
+            {
+              logWeight: cut.logProbability,
+              state: left(notNegative(takeOut(cut.state, observation.volumeMl, sd * sd))),
+            },
+          ];
         });
-        return { ...now, charted, unseen: 0, cannotPass: false, informativeEntries: now.informativeEntries + 1 };
+        return {
+          ...now,
+          charted,
+          unseen: 0,
+          cannotPass: false,
+          informativeEntries: now.informativeEntries + 1,
+        };
       }
       const { lowMl, highMl } = observation;
       const charted = weigh(now, prior, (state) => {
         const middle = Math.min((lowMl + highMl) / 2, Math.max(lowMl, 0.75 * state.contentMl));
         const half = Math.max(highMl - middle, middle - lowMl);
         const cut = contentAtLeast(state, lowMl, prior.voidSdMl ** 2);
-        return [{ logWeight: cut.logProbability, state: left(notNegative(takeOut(cut.state, middle, (half * half) / 3))) }];
+        return [
+          {
+            logWeight: cut.logProbability,
+            state: left(notNegative(takeOut(cut.state, middle, (half * half) / 3))),
+          },
+        ];
       });
       return { ...now, charted, unseen: 0, cannotPass: false };
     }
@@ -275,7 +336,12 @@ export function observe(from: Followed, observation: FillingObservation, setting
         ...now,
         charted: emptied(charted, prior),
         unseen: 0,
-        catheter: observation.thenIn === 'left-in' ? 'in' : now.catheter === 'in' && volumeMl === undefined ? 'in' : 'none',
+        catheter:
+          observation.thenIn === 'left-in'
+            ? 'in'
+            : now.catheter === 'in' && volumeMl === undefined
+              ? 'in'
+              : 'none',
         informativeEntries: now.informativeEntries + 1,
       };
     }
@@ -304,7 +370,11 @@ export function observe(from: Followed, observation: FillingObservation, setting
 }
 
 /** Follows ordered observations from the first on. */
-export function follow(observations: readonly FillingObservation[], settings: FollowSettings, untilMs: number): Followed {
+export function follow(
+  observations: readonly FillingObservation[],
+  settings: FollowSettings,
+  untilMs: number,
+): Followed {
   const first = observations[0];
   let now = startFollowing(settings.prior, first && first.atMs <= untilMs ? first.atMs : untilMs);
   for (const observation of observations) {

@@ -77,30 +77,62 @@ export function massBalance(
     last = next;
     passed = { low: 0, high: 0, words: [] };
   };
-  const nearlyEmpty = (atMs: number, words: string): Anchor => anchor(atMs, prior.leftAfterDrainingMl, prior.leftAfterDrainingSdMl, words);
+  const nearlyEmpty = (atMs: number, words: string): Anchor =>
+    anchor(atMs, prior.leftAfterDrainingMl, prior.leftAfterDrainingSdMl, words);
 
   for (const one of ordered) {
     switch (one.kind) {
       case 'reading': {
         const sd = one.standardDeviationMl ?? readingStandardDeviationMl(one.volumeMl, one.doubts, prior);
         const open = one.bound === 'at-least' && controlIsOn('at-least-is-a-bound');
-        const next = anchor(one.atMs, one.volumeMl, sd, open ? `at least ${round(one.volumeMl)} read` : `${round(one.volumeMl)} read`, open);
+        const next = anchor(
+          one.atMs,
+          one.volumeMl,
+          sd,
+          open ? `at least ${round(one.volumeMl)} read` : `${round(one.volumeMl)} read`,
+          open,
+        );
         close(next);
         startFrom(catheterIn ? undefined : next);
         break;
       }
       case 'void': {
-        const spread = one.measured ? settings.wideness * Math.hypot(prior.voidSdMl, (one.relativeSd ?? prior.voidShare) * one.volumeMl) : 0;
-        const [low, high] = one.measured ? [Math.max(0, one.volumeMl - spread), one.volumeMl + spread] : [one.lowMl, one.highMl];
-        passed = { low: passed.low + low, high: passed.high + high, words: [...passed.words, one.measured ? `${round(one.volumeMl)} passed` : `${round(low)} to ${round(high)} passed`] };
+        const spread = one.measured
+          ? settings.wideness * Math.hypot(prior.voidSdMl, (one.relativeSd ?? prior.voidShare) * one.volumeMl)
+          : 0;
+        const [low, high] = one.measured
+          ? [Math.max(0, one.volumeMl - spread), one.volumeMl + spread]
+          : [one.lowMl, one.highMl];
+        passed = {
+          low: passed.low + low,
+          high: passed.high + high,
+          words: [
+            ...passed.words,
+            one.measured ? `${round(one.volumeMl)} passed` : `${round(low)} to ${round(high)} passed`,
+          ],
+        };
         break;
       }
       case 'drained':
         if (one.volumeMl !== undefined) {
-          close(anchor(one.atMs, one.volumeMl + prior.leftAfterDrainingMl, Math.hypot(prior.drainedSdMl, prior.drainedShare * one.volumeMl), `${round(one.volumeMl)} drained`));
+          close(
+            anchor(
+              one.atMs,
+              one.volumeMl + prior.leftAfterDrainingMl,
+              Math.hypot(prior.drainedSdMl, prior.drainedShare * one.volumeMl),
+              `${round(one.volumeMl)} drained`,
+            ),
+          );
         }
         catheterIn = one.thenIn === 'left-in' || (catheterIn && one.volumeMl === undefined);
-        startFrom(catheterIn ? undefined : nearlyEmpty(one.atMs, one.volumeMl === undefined ? 'emptied' : `emptied by draining ${round(one.volumeMl)}`));
+        startFrom(
+          catheterIn
+            ? undefined
+            : nearlyEmpty(
+                one.atMs,
+                one.volumeMl === undefined ? 'emptied' : `emptied by draining ${round(one.volumeMl)}`,
+              ),
+        );
         break;
       case 'catheter':
         catheterIn = one.state !== 'out';
@@ -113,7 +145,12 @@ export function massBalance(
   return spans;
 }
 
-function judge(from: Anchor, to: Anchor, passed: { readonly low: number; readonly high: number; readonly words: readonly string[] }, settings: MassBalanceSettings): BalanceSpan {
+function judge(
+  from: Anchor,
+  to: Anchor,
+  passed: { readonly low: number; readonly high: number; readonly words: readonly string[] },
+  settings: MassBalanceSettings,
+): BalanceSpan {
   const hours = (to.atMs - from.atMs) / hourMs;
   const least = to.lowMl - from.highMl + passed.low;
   const most = to.highMl - from.lowMl + passed.high;
@@ -127,19 +164,27 @@ function judge(from: Anchor, to: Anchor, passed: { readonly low: number; readonl
     fromMl: from.middleMl,
     toMl: to.middleMl,
     passedMl: { low: passed.low, high: passed.high },
-    ...(hours > 0 ? { impliedMlPerH: { low: least / hours, middle: middle / hours, high: most / hours } } : {}),
+    ...(hours > 0
+      ? { impliedMlPerH: { low: least / hours, middle: middle / hours, high: most / hours } }
+      : {}),
   };
   if (!controlIsOn('impossible-sum-questioned')) return base;
   if (least > could) {
     return {
       ...base,
-      finding: { code: 'too-much', sum: `${told}: ${round(middle)} would have had to flow in, and at most ${round(could)} can (${round(settings.highestInflowMlPerH)} an hour).` },
+      finding: {
+        code: 'too-much',
+        sum: `${told}: ${round(middle)} would have had to flow in, and at most ${round(could)} can (${round(settings.highestInflowMlPerH)} an hour).`,
+      },
     };
   }
   if (most < 0) {
     return {
       ...base,
-      finding: { code: 'too-little', sum: `${told}: ${round(-middle)} less than there must have been, and nothing charted says where it went.` },
+      finding: {
+        code: 'too-little',
+        sum: `${told}: ${round(-middle)} less than there must have been, and nothing charted says where it went.`,
+      },
     };
   }
   return base;

@@ -18,7 +18,9 @@ export interface WeightedState {
 export function contentAbove(parts: readonly WeightedState[], volumeMl: number): number {
   let sum = 0;
   for (const { weight, state } of parts) {
-    sum += weight * normalUpperTail((volumeMl - state.contentMl) / Math.sqrt(Math.max(1e-12, state.contentVariance)));
+    sum +=
+      weight *
+      normalUpperTail((volumeMl - state.contentMl) / Math.sqrt(Math.max(1e-12, state.contentVariance)));
   }
   return Math.min(1, Math.max(0, sum));
 }
@@ -31,7 +33,11 @@ function quantile(
 ): number {
   const spreads = parts.map((part) => Math.sqrt(Math.max(1e-12, variance(part.state))));
   const below = (x: number): number =>
-    parts.reduce((sum, part, index) => sum + part.weight * normalCdf((x - mean(part.state)) / (spreads[index] as number)), 0);
+    parts.reduce(
+      (sum, part, index) =>
+        sum + part.weight * normalCdf((x - mean(part.state)) / (spreads[index] as number)),
+      0,
+    );
   if (below(0) >= probability) return 0;
   let low = 0;
   let high = Math.max(1, ...parts.map((part, index) => mean(part.state) + 9 * (spreads[index] as number)));
@@ -45,11 +51,21 @@ function quantile(
 
 /** Content with so much probability at or below it; never negative. */
 export const contentQuantile = (parts: readonly WeightedState[], probability: number): number =>
-  quantile(parts, probability, (state) => state.contentMl, (state) => state.contentVariance);
+  quantile(
+    parts,
+    probability,
+    (state) => state.contentMl,
+    (state) => state.contentVariance,
+  );
 
 /** Inflow with so much probability at or below it; never negative. */
 export const rateQuantile = (parts: readonly WeightedState[], probability: number): number =>
-  quantile(parts, probability, (state) => state.rateMlPerH, (state) => state.rateVariance);
+  quantile(
+    parts,
+    probability,
+    (state) => state.rateMlPerH,
+    (state) => state.rateVariance,
+  );
 
 /** One normal with the mean and covariance of the mixture. */
 export function matchMoments(parts: readonly WeightedState[]): FillingState {

@@ -124,7 +124,9 @@ const volumeOf = (observation: FillingObservation): readonly number[] => {
 };
 
 /** The observations in order of time, or the first reason why they cannot be used. */
-export function checkObservations(observations: readonly FillingObservation[]): readonly FillingObservation[] | Refusal {
+export function checkObservations(
+  observations: readonly FillingObservation[],
+): readonly FillingObservation[] | Refusal {
   for (const [index, observation] of observations.entries()) {
     const where = `observation ${index + 1}, ${observation.kind}`;
     if (!Number.isFinite(observation.atMs)) {
@@ -137,7 +139,8 @@ export function checkObservations(observations: readonly FillingObservation[]): 
       });
     }
     for (const volumeMl of volumeOf(observation)) {
-      if (!Number.isFinite(volumeMl) || volumeMl < 0 || volumeMl > largestVolumeMl) return badNumber(volumeMl, 'mL', where);
+      if (!Number.isFinite(volumeMl) || volumeMl < 0 || volumeMl > largestVolumeMl)
+        return badNumber(volumeMl, 'mL', where);
     }
     if (observation.kind === 'void' && !observation.measured && observation.highMl < observation.lowMl) {
       return badNumber(observation.highMl, 'mL as the most, below the least', where);
@@ -148,7 +151,8 @@ export function checkObservations(observations: readonly FillingObservation[]): 
         : observation.kind === 'void' && observation.measured
           ? observation.relativeSd
           : undefined;
-    if (spread !== undefined && !(spread > 0 && Number.isFinite(spread))) return badNumber(spread, 'as a standard deviation', where);
+    if (spread !== undefined && !(spread > 0 && Number.isFinite(spread)))
+      return badNumber(spread, 'as a standard deviation', where);
   }
   return [...observations].sort(inOrder);
 }
@@ -166,4 +170,3 @@ const rank: Readonly<Record<FillingObservation['kind'], number>> = {
 
 const inOrder = (a: FillingObservation, b: FillingObservation): number =>
   a.atMs - b.atMs || rank[a.kind] - rank[b.kind] || (volumeOf(a)[0] ?? 0) - (volumeOf(b)[0] ?? 0);
-

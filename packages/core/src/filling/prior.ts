@@ -124,7 +124,13 @@ const resting: FillingPrior = {
   littleUrineMlPerH: 5,
   littleUrineSdMlPerH: 8,
   infusionShare: 0,
-  sources: { ...sources, startMeanMl: 'S-made-filling-settings', startSdMl: 'S-made-filling-settings', rateMeanMlPerH: 'S-clinical-H1', rateSdMlPerH: 'S-clinical2-R2' },
+  sources: {
+    ...sources,
+    startMeanMl: 'S-made-filling-settings',
+    startSdMl: 'S-made-filling-settings',
+    rateMeanMlPerH: 'S-clinical-H1',
+    rateSdMlPerH: 'S-clinical2-R2',
+  },
 };
 
 /** Starting sets by setting. An example for a unit to replace, not approved by anyone. */
@@ -143,15 +149,27 @@ export const startingPriors: Readonly<Record<string, FillingPrior>> = {
     sources,
   },
   'catheter-removed': { ...resting, setting: 'catheter-removed', startMeanMl: 60, startSdMl: 80 },
-  'after-birth': { ...resting, setting: 'after-birth', rateMeanMlPerH: 90, rateLaterMlPerH: 70, rateSdMlPerH: 45 },
+  'after-birth': {
+    ...resting,
+    setting: 'after-birth',
+    rateMeanMlPerH: 90,
+    rateLaterMlPerH: 70,
+    rateSdMlPerH: 45,
+  },
   stroke: { ...resting, setting: 'stroke' },
   'spinal-cord': { ...resting, setting: 'spinal-cord', unseenVoidPerH: 0.2, usualMedianMl: 220 },
 };
 
 /** The starting set of a setting; one that is not known gets the resting set. Weight scales resting inflow (1 mL/kg/h, S-clinical-H1). */
-export function priorFor(setting: string, patient: { readonly weightKg?: number; readonly capacityMl?: number } = {}): FillingPrior {
+export function priorFor(
+  setting: string,
+  patient: { readonly weightKg?: number; readonly capacityMl?: number } = {},
+): FillingPrior {
   const base = Object.hasOwn(startingPriors, setting) ? (startingPriors[setting] as FillingPrior) : resting;
-  const scale = patient.weightKg !== undefined && patient.weightKg > 0 && base.setting !== 'after-surgery' ? patient.weightKg / 70 : 1;
+  const scale =
+    patient.weightKg !== undefined && patient.weightKg > 0 && base.setting !== 'after-surgery'
+      ? patient.weightKg / 70
+      : 1;
   return {
     ...base,
     rateMeanMlPerH: base.rateMeanMlPerH * scale,

@@ -22,8 +22,14 @@ const doubtFactor: Readonly<Record<string, number>> = {
 export function readingStandardDeviationMl(
   volumeMl: number,
   doubts: readonly string[],
-  error: { readonly readingSdMl: number; readonly readingShare: number } = startingPriors['resting'] as { readingSdMl: number; readingShare: number },
+  error: { readonly readingSdMl: number; readonly readingShare: number } = startingPriors['resting'] as {
+    readingSdMl: number;
+    readingShare: number;
+  },
 ): number {
   const base = Math.hypot(error.readingSdMl, error.readingShare * volumeMl);
-  return doubts.reduce((sd, doubt) => sd * (Object.hasOwn(doubtFactor, doubt) ? (doubtFactor[doubt] as number) : 1.5), base);
+  return doubts.reduce(
+    (sd, doubt) => sd * (Object.hasOwn(doubtFactor, doubt) ? (doubtFactor[doubt] as number) : 1.5),
+    base,
+  );
 }

@@ -34,7 +34,13 @@ export function filterSeries(start: FillingState, steps: readonly SeriesStep[]):
     const predicted = advance(state, step.hours, step.noise);
     const seen = step.seen ? seeContent(predicted, step.seen.contentMl, step.seen.variance) : undefined;
     const after = seen?.state ?? predicted;
-    state = step.out ? { ...after, contentMl: after.contentMl - step.out.volumeMl, contentVariance: after.contentVariance + step.out.variance } : after;
+    state = step.out
+      ? {
+          ...after,
+          contentMl: after.contentMl - step.out.volumeMl,
+          contentVariance: after.contentVariance + step.out.variance,
+        }
+      : after;
     return {
       predicted,
       filtered: state,
@@ -45,7 +51,10 @@ export function filterSeries(start: FillingState, steps: readonly SeriesStep[]):
 }
 
 /** States given the whole series; each is the state just before anything was taken out at that step. */
-export function smoothSeries(steps: readonly SeriesStep[], filtered: readonly FilteredStep[]): readonly FillingState[] {
+export function smoothSeries(
+  steps: readonly SeriesStep[],
+  filtered: readonly FilteredStep[],
+): readonly FillingState[] {
   let [r0, r1, n00, n01, n11] = [0, 0, 0, 0, 0];
   const smoothed: FillingState[] = [];
   for (let index = steps.length - 1; index >= 0; index -= 1) {
@@ -83,8 +92,17 @@ export function smoothSeries(steps: readonly SeriesStep[], filtered: readonly Fi
 }
 
 /** Steps of a local level model: a level that wanders, seen with noise at even steps. `undefined` = missing. */
-export function localLevelSteps(values: readonly (number | undefined)[], observationVariance: number, levelVariance: number): readonly SeriesStep[] {
-  const noise: FillingNoise = { contentVariancePerH: levelVariance, rateVariancePerH: 0, pullPerH: 0, levelMlPerH: 0 };
+export function localLevelSteps(
+  values: readonly (number | undefined)[],
+  observationVariance: number,
+  levelVariance: number,
+): readonly SeriesStep[] {
+  const noise: FillingNoise = {
+    contentVariancePerH: levelVariance,
+    rateVariancePerH: 0,
+    pullPerH: 0,
+    levelMlPerH: 0,
+  };
   return values.map((value, index) => ({
     hours: index === 0 ? 0 : 1,
     noise,
@@ -109,8 +127,15 @@ export interface LocalLevelFit {
  * Errors    the likelihood is flat at its top: parameters to about 1e-6 relative, the likelihood far better
  */
 export function fitLocalLevel(values: readonly number[], startVariance = 1e7): LocalLevelFit {
-  const start: FillingState = { contentMl: 0, rateMlPerH: 0, contentVariance: startVariance, covariance: 0, rateVariance: 0 };
-  const height = (x: number, y: number): number => seriesLogLikelihood(filterSeries(start, localLevelSteps(values, Math.exp(x), Math.exp(y))), 1);
+  const start: FillingState = {
+    contentMl: 0,
+    rateMlPerH: 0,
+    contentVariance: startVariance,
+    covariance: 0,
+    rateVariance: 0,
+  };
+  const height = (x: number, y: number): number =>
+    seriesLogLikelihood(filterSeries(start, localLevelSteps(values, Math.exp(x), Math.exp(y))), 1);
   const mean = values.reduce((sum, value) => sum + value, 0) / values.length;
   const variance = values.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (values.length - 1);
   let [x, y] = [Math.log(variance / 2), Math.log(variance / 20)];
@@ -118,20 +143,29 @@ export function fitLocalLevel(values: readonly number[], startVariance = 1e7): L
   for (let step = 0; step < 100; step += 1) {
     const here = height(x, y);
     const slope = (h: number): { gx: number; gy: number } => ({
-      gx: (8 * (height(x + h, y) - height(x - h, y)) - (height(x + 2 * h, y) - height(x - 2 * h, y))) / (12 * h),
-      gy: (8 * (height(x, y + h) - height(x, y - h)) - (height(x, y + 2 * h) - height(x, y - 2 * h))) / (12 * h),
+      gx:
+        (8 * (height(x + h, y) - height(x - h, y)) - (height(x + 2 * h, y) - height(x - 2 * h, y))) /
+        (12 * h),
+      gy:
+        (8 * (height(x, y + h) - height(x, y - h)) - (height(x, y + 2 * h) - height(x, y - 2 * h))) /
+        (12 * h),
     });
     const { gx, gy } = slope(d);
     const hxx = (height(x + d, y) - 2 * here + height(x - d, y)) / (d * d);
     const hyy = (height(x, y + d) - 2 * here + height(x, y - d)) / (d * d);
-    const hxy = (height(x + d, y + d) - height(x + d, y - d) - height(x - d, y + d) + height(x - d, y - d)) / (4 * d * d);
+    const hxy =
+      (height(x + d, y + d) - height(x + d, y - d) - height(x - d, y + d) + height(x - d, y - d)) /
+      (4 * d * d);
     const determinant = hxx * hyy - hxy * hxy;
     const concave = hxx < 0 && determinant > 0;
-    let [dx, dy] = concave ? [-(hyy * gx - hxy * gy) / determinant, -(hxx * gy - hxy * gx) / determinant] : [gx / 10, gy / 10];
+    let [dx, dy] = concave
+      ? [-(hyy * gx - hxy * gy) / determinant, -(hxx * gy - hxy * gx) / determinant]
+      : [gx / 10, gy / 10];
     const longest = Math.max(Math.abs(dx), Math.abs(dy));
     if (longest > 1) [dx, dy] = [dx / longest, dy / longest];
     if (longest < 1e-10) break;
-    for (let halving = 0; halving < 30 && height(x + dx, y + dy) < here - 1e-9; halving += 1) [dx, dy] = [dx / 2, dy / 2];
+    for (let halving = 0; halving < 30 && height(x + dx, y + dy) < here - 1e-9; halving += 1)
+      [dx, dy] = [dx / 2, dy / 2];
     [x, y] = [x + dx, y + dy];
   }
   return { observationVariance: Math.exp(x), levelVariance: Math.exp(y), logLikelihood: height(x, y) };

@@ -73,7 +73,8 @@ export function stepOf(hours: number, noise: FillingNoise): FillingStep {
     spanH: gone / pull,
     keep: 1 - gone,
     addContentVariance:
-      noise.contentVariancePerH * hours + (noise.rateVariancePerH / pull ** 3) * integratedSpread(pull * hours),
+      noise.contentVariancePerH * hours +
+      (noise.rateVariancePerH / pull ** 3) * integratedSpread(pull * hours),
     addCovariance: (noise.rateVariancePerH * gone * gone) / (2 * pull * pull),
     addRateVariance: (noise.rateVariancePerH * -Math.expm1(-2 * pull * hours)) / (2 * pull),
   };
@@ -88,7 +89,10 @@ export function advance(state: FillingState, hours: number, noise: FillingNoise)
     contentMl: state.contentMl + level * hours + off * spanH,
     rateMlPerH: level + off * keep,
     contentVariance:
-      state.contentVariance + 2 * spanH * state.covariance + spanH * spanH * state.rateVariance + addContentVariance,
+      state.contentVariance +
+      2 * spanH * state.covariance +
+      spanH * spanH * state.rateVariance +
+      addContentVariance,
     covariance: keep * (state.covariance + spanH * state.rateVariance) + addCovariance,
     rateVariance: keep * keep * state.rateVariance + addRateVariance,
   };
@@ -118,12 +122,17 @@ function see(state: FillingState, value: number, variance: number, onContent: 0 
         rateVariance: c - 2 * gainRate * b + gainRate * gainRate * a + gainRate * gainRate * variance,
       }
     : {
-        contentVariance: a - 2 * gainContent * b + gainContent * gainContent * c + gainContent * gainContent * variance,
+        contentVariance:
+          a - 2 * gainContent * b + gainContent * gainContent * c + gainContent * gainContent * variance,
         covariance: keep * (b - gainContent * c) + gainContent * gainRate * variance,
         rateVariance: keep * keep * c + gainRate * gainRate * variance,
       };
   return {
-    state: { contentMl: state.contentMl + gainContent * surprise, rateMlPerH: state.rateMlPerH + gainRate * surprise, ...next },
+    state: {
+      contentMl: state.contentMl + gainContent * surprise,
+      rateMlPerH: state.rateMlPerH + gainRate * surprise,
+      ...next,
+    },
     surprise,
     surpriseVariance: spread,
     logDensity: -0.5 * (Math.log(2 * Math.PI * spread) + (surprise * surprise) / spread),
@@ -131,14 +140,20 @@ function see(state: FillingState, value: number, variance: number, onContent: 0 
 }
 
 /** The state after content was observed with this error variance. */
-export const seeContent = (state: FillingState, contentMl: number, variance: number): SeenState => see(state, contentMl, variance, 1);
+export const seeContent = (state: FillingState, contentMl: number, variance: number): SeenState =>
+  see(state, contentMl, variance, 1);
 
 /** The state after the inflow was observed with this error variance. */
-export const seeRate = (state: FillingState, rateMlPerH: number, variance: number): SeenState => see(state, rateMlPerH, variance, 0);
+export const seeRate = (state: FillingState, rateMlPerH: number, variance: number): SeenState =>
+  see(state, rateMlPerH, variance, 0);
 
 /** The state after a volume left, known with this error variance. */
 export function takeOut(state: FillingState, volumeMl: number, variance: number): FillingState {
-  return { ...state, contentMl: state.contentMl - volumeMl, contentVariance: state.contentVariance + variance };
+  return {
+    ...state,
+    contentMl: state.contentMl - volumeMl,
+    contentVariance: state.contentVariance + variance,
+  };
 }
 
 /** The state after the bladder was emptied to a known remainder; the inflow goes on as it was. */

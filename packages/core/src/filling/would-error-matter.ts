@@ -34,11 +34,19 @@ export interface ErrorMatter {
 }
 
 export function wouldErrorMatter(
-  question: { readonly volumeMl: number; readonly standardDeviationMl: number; readonly lineMl: number; readonly bound?: 'exact' | 'at-least' },
+  question: {
+    readonly volumeMl: number;
+    readonly standardDeviationMl: number;
+    readonly lineMl: number;
+    readonly bound?: 'exact' | 'at-least';
+  },
   settings: ErrorMatterSettings = startingErrorMatterSettings,
 ): ErrorMatter | Refusal {
   const { volumeMl, standardDeviationMl, lineMl } = question;
-  if (![volumeMl, lineMl].every((one) => Number.isFinite(one) && one >= 0) || !(standardDeviationMl > 0 && Number.isFinite(standardDeviationMl))) {
+  if (
+    ![volumeMl, lineMl].every((one) => Number.isFinite(one) && one >= 0) ||
+    !(standardDeviationMl > 0 && Number.isFinite(standardDeviationMl))
+  ) {
     return refuse('filling/not-a-volume', {
       asked: 'Comparison with the line',
       found: `${volumeMl} mL, error ${standardDeviationMl} mL, line ${lineMl} mL`,
@@ -54,6 +62,11 @@ export function wouldErrorMatter(
       : { otherSideProbability: 0, side, verdict: 'clear' };
   }
   const otherSideProbability = normalUpperTail(Math.abs(volumeMl - lineMl) / standardDeviationMl);
-  const verdict = otherSideProbability < settings.clearBelow ? 'clear' : otherSideProbability < settings.tossUpFrom ? 'either-way' : 'toss-up';
+  const verdict =
+    otherSideProbability < settings.clearBelow
+      ? 'clear'
+      : otherSideProbability < settings.tossUpFrom
+        ? 'either-way'
+        : 'toss-up';
   return { otherSideProbability, side, verdict };
 }

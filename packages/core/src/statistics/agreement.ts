@@ -38,7 +38,10 @@ const differences = (pairs: readonly Pair[]): number[] => pairs.map(([first, sec
  * @param settings.multiple 1.96 (1999) or 2 (1986) standard deviations
  * @param settings.limitError `full`: √(1/n + z²/(2(n−1))); `short`: √(3/n), as printed in 1986
  */
-export function limitsOfAgreement(pairs: readonly Pair[], settings: { readonly multiple?: number; readonly limitError?: 'full' | 'short' } = {}): LimitsOfAgreement | Refusal {
+export function limitsOfAgreement(
+  pairs: readonly Pair[],
+  settings: { readonly multiple?: number; readonly limitError?: 'full' | 'short' } = {},
+): LimitsOfAgreement | Refusal {
   const bad = badList('Agreement', pairs.flat(), 6);
   if (bad) return bad;
   const apart = differences(pairs);
@@ -47,9 +50,13 @@ export function limitsOfAgreement(pairs: readonly Pair[], settings: { readonly m
   const sd = standardDeviation(apart);
   const multiple = settings.multiple ?? published;
   const biasStandardError = sd / Math.sqrt(n);
-  const limitStandardError = sd * Math.sqrt(settings.limitError === 'short' ? 3 / n : 1 / n + published ** 2 / (2 * (n - 1)));
+  const limitStandardError =
+    sd * Math.sqrt(settings.limitError === 'short' ? 3 / n : 1 / n + published ** 2 / (2 * (n - 1)));
   const t = studentQuantile(0.975, n - 1);
-  const around = (middle: number, error: number): Interval => ({ low: middle - t * error, high: middle + t * error });
+  const around = (middle: number, error: number): Interval => ({
+    low: middle - t * error,
+    high: middle + t * error,
+  });
   const limits = { low: bias - multiple * sd, high: bias + multiple * sd };
   return {
     pairs: n,
@@ -65,30 +72,56 @@ export function limitsOfAgreement(pairs: readonly Pair[], settings: { readonly m
 }
 
 /** Limits of the ratio first/second, for errors that grow with size. Zeros are refused, not dropped. */
-export function ratioLimits(pairs: readonly Pair[]): { readonly ratio: number; readonly low: number; readonly high: number } | Refusal {
+export function ratioLimits(
+  pairs: readonly Pair[],
+): { readonly ratio: number; readonly low: number; readonly high: number } | Refusal {
   const bad = badList('Agreement as a ratio', pairs.flat(), 6);
   if (bad) return bad;
   const zeros = pairs.filter(([first, second]) => first <= 0 || second <= 0).length;
-  if (zeros > 0) return refuse('statistics/zero-in-ratio', { asked: 'Agreement as a ratio', found: `${zeros} pairs with 0`, allowed: 'values above 0', todo: 'Leave those pairs out and say so.' });
+  if (zeros > 0)
+    return refuse('statistics/zero-in-ratio', {
+      asked: 'Agreement as a ratio',
+      found: `${zeros} pairs with 0`,
+      allowed: 'values above 0',
+      todo: 'Leave those pairs out and say so.',
+    });
   const logs = pairs.map(([first, second]) => Math.log(first / second));
   const [middle, spread] = [mean(logs), published * standardDeviation(logs)];
   return { ratio: Math.exp(middle), low: Math.exp(middle - spread), high: Math.exp(middle + spread) };
 }
 
 /** Straight line of the difference on the mean of the two. */
-export function proportionalBias(pairs: readonly Pair[]): { readonly intercept: number; readonly slope: number; readonly slopeStandardError: number; readonly p: number } | Refusal {
+export function proportionalBias(pairs: readonly Pair[]):
+  | {
+      readonly intercept: number;
+      readonly slope: number;
+      readonly slopeStandardError: number;
+      readonly p: number;
+    }
+  | Refusal {
   const bad = badList('Proportional bias', pairs.flat(), 6);
   if (bad) return bad;
   const apart = differences(pairs);
   const middles = pairs.map(([first, second]) => (first + second) / 2);
   const [mx, my] = [mean(middles), mean(apart)];
   const sxx = sum(middles.map((x) => (x - mx) ** 2));
-  if (!(sxx > 0)) return refuse('statistics/no-spread', { asked: 'Proportional bias', found: 'pairs all of one size', allowed: 'pairs of different size', todo: 'Wait for more pairs.' });
+  if (!(sxx > 0))
+    return refuse('statistics/no-spread', {
+      asked: 'Proportional bias',
+      found: 'pairs all of one size',
+      allowed: 'pairs of different size',
+      todo: 'Wait for more pairs.',
+    });
   const slope = sum(middles.map((x, index) => (x - mx) * ((apart[index] as number) - my))) / sxx;
   const intercept = my - slope * mx;
   const rest = sum(middles.map((x, index) => ((apart[index] as number) - intercept - slope * x) ** 2));
   const slopeStandardError = Math.sqrt(rest / (pairs.length - 2) / sxx);
-  return { intercept, slope, slopeStandardError, p: studentTwoSided(slope / slopeStandardError, pairs.length - 2) };
+  return {
+    intercept,
+    slope,
+    slopeStandardError,
+    p: studentTwoSided(slope / slopeStandardError, pairs.length - 2),
+  };
 }
 
 export interface Repeatability {
@@ -127,15 +160,40 @@ export function withinPersonSd(people: readonly (readonly number[])[]): number |
     squares += sum(repeats.map((value) => (value - middle) ** 2));
     degrees += repeats.length - 1;
   }
-  return degrees > 0 ? Math.sqrt(squares / degrees) : refuse('statistics/too-few', { asked: 'Within-person spread', found: 'no repeats', allowed: 'at least one person measured twice', todo: 'Measure someone twice.' });
+  return degrees > 0
+    ? Math.sqrt(squares / degrees)
+    : refuse('statistics/too-few', {
+        asked: 'Within-person spread',
+        found: 'no repeats',
+        allowed: 'at least one person measured twice',
+        todo: 'Measure someone twice.',
+      });
 }
 
 /** Limits for single readings when each person has the same number of repeats by both means. */
-export function repeatedLimits(people: readonly { readonly first: readonly number[]; readonly second: readonly number[] }[]): { readonly bias: number; readonly meanDifferenceSd: number; readonly correctedSd: number; readonly limits: Interval } | Refusal {
-  const bad = badList('Agreement with repeats', people.flatMap((one) => [...one.first, ...one.second]), 6);
+export function repeatedLimits(
+  people: readonly { readonly first: readonly number[]; readonly second: readonly number[] }[],
+):
+  | {
+      readonly bias: number;
+      readonly meanDifferenceSd: number;
+      readonly correctedSd: number;
+      readonly limits: Interval;
+    }
+  | Refusal {
+  const bad = badList(
+    'Agreement with repeats',
+    people.flatMap((one) => [...one.first, ...one.second]),
+    6,
+  );
   if (bad) return bad;
   if (people.some((one) => one.first.length === 0 || one.second.length === 0)) {
-    return refuse('statistics/too-few', { asked: 'Agreement with repeats', found: 'someone measured by one means only', allowed: 'both means for everyone', todo: 'Leave that person out.' });
+    return refuse('statistics/too-few', {
+      asked: 'Agreement with repeats',
+      found: 'someone measured by one means only',
+      allowed: 'both means for everyone',
+      todo: 'Leave that person out.',
+    });
   }
   const apart = people.map((one) => mean(one.first) - mean(one.second));
   const within = (of: 'first' | 'second'): number => {
@@ -145,7 +203,9 @@ export function repeatedLimits(people: readonly { readonly first: readonly numbe
   const share = (of: 'first' | 'second'): number => 1 - mean(people.map((one) => 1 / one[of].length));
   const bias = mean(apart);
   const meanDifferenceSd = standardDeviation(apart);
-  const correctedSd = Math.sqrt(meanDifferenceSd ** 2 + share('first') * within('first') + share('second') * within('second'));
+  const correctedSd = Math.sqrt(
+    meanDifferenceSd ** 2 + share('first') * within('first') + share('second') * within('second'),
+  );
   const spread = published * correctedSd;
   return { bias, meanDifferenceSd, correctedSd, limits: { low: bias - spread, high: bias + spread } };
 }
@@ -155,7 +215,10 @@ export function pearsonCorrelation(pairs: readonly Pair[]): number | Refusal {
   if (bad) return bad;
   const [xs, ys] = [pairs.map((pair) => pair[0]), pairs.map((pair) => pair[1])];
   const [mx, my] = [mean(xs), mean(ys)];
-  return sum(xs.map((x, index) => (x - mx) * ((ys[index] as number) - my))) / ((xs.length - 1) * Math.sqrt(variance(xs) * variance(ys)));
+  return (
+    sum(xs.map((x, index) => (x - mx) * ((ys[index] as number) - my))) /
+    ((xs.length - 1) * Math.sqrt(variance(xs) * variance(ys)))
+  );
 }
 
 export interface Concordance {
@@ -178,10 +241,19 @@ export function concordance(pairs: readonly Pair[]): Concordance | Refusal {
   const estimate = (2 * r * Math.sqrt(vx * vy)) / (vx + vy + shift * shift);
   const u = shift / Math.sqrt(Math.sqrt(vx * vy));
   const c2 = estimate * estimate;
-  const spread = (((1 - r * r) * c2 * (1 - c2)) / (r * r) + (2 * c2 * estimate * (1 - estimate) * u * u) / r - (0.5 * c2 * c2 * u ** 4) / (r * r)) / (n - 2);
+  const spread =
+    (((1 - r * r) * c2 * (1 - c2)) / (r * r) +
+      (2 * c2 * estimate * (1 - estimate) * u * u) / r -
+      (0.5 * c2 * c2 * u ** 4) / (r * r)) /
+    (n - 2);
   const half = (normalQuantile(0.975) * Math.sqrt(spread)) / (1 - c2);
   const z = Math.atanh(estimate);
-  return { concordance: estimate, low: Math.tanh(z - half), high: Math.tanh(z + half), biasCorrection: estimate / r };
+  return {
+    concordance: estimate,
+    low: Math.tanh(z - half),
+    high: Math.tanh(z + half),
+    biasCorrection: estimate / r,
+  };
 }
 
 /** Kendall's rank correlation, tau-b (ties allowed for). */

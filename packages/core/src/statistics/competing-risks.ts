@@ -40,8 +40,17 @@ interface Group {
 }
 
 /** One step for each distinct time. */
-export function cumulativeIncidence(outcomes: readonly CompetingOutcome[], endings: number): readonly IncidenceStep[] | Refusal {
-  const wrong = outcomes.find((one) => !(one.time >= 0 && Number.isFinite(one.time)) || !Number.isInteger(one.ending) || one.ending < 0 || one.ending > endings);
+export function cumulativeIncidence(
+  outcomes: readonly CompetingOutcome[],
+  endings: number,
+): readonly IncidenceStep[] | Refusal {
+  const wrong = outcomes.find(
+    (one) =>
+      !(one.time >= 0 && Number.isFinite(one.time)) ||
+      !Number.isInteger(one.ending) ||
+      one.ending < 0 ||
+      one.ending > endings,
+  );
   if (outcomes.length === 0 || wrong) {
     return refuse('statistics/not-an-outcome', {
       asked: 'Cumulative incidence',
@@ -99,7 +108,8 @@ export function cumulativeIncidence(outcomes: readonly CompetingOutcome[], endin
           const set = sums[place] as { squares: number; cross: number; base: number };
           const own = events[place] as number;
           const other = all - own;
-          const factor = (count: number): number => (free * free * count * (count > 1 ? 1 - (count - 1) / (atRisk - 1) : 1)) / (atRisk * atRisk);
+          const factor = (count: number): number =>
+            (free * free * count * (count > 1 ? 1 - (count - 1) / (atRisk - 1) : 1)) / (atRisk * atRisk);
           const perFree = nextFree > 0 ? 1 / nextFree : 0;
           const held = (incidence[place] as number) * perFree;
           for (const [count, head] of [
@@ -116,7 +126,10 @@ export function cumulativeIncidence(outcomes: readonly CompetingOutcome[], endin
       }
       free = nextFree;
     }
-    const spread = (influences: readonly number[]): number => Math.sqrt(influences.reduce((total, value, index) => total + value * value * (groups[index] as Group).count, 0));
+    const spread = (influences: readonly number[]): number =>
+      Math.sqrt(
+        influences.reduce((total, value, index) => total + value * value * (groups[index] as Group).count, 0),
+      );
     steps.push({
       time,
       atRisk,
@@ -140,7 +153,11 @@ export function incidenceAt(steps: readonly IncidenceStep[], time: number): Inci
 }
 
 /** Interval of a probability on the log scale. */
-export function logScaleInterval(probability: number, standardError: number, level = 0.95): { readonly low: number; readonly high: number } {
+export function logScaleInterval(
+  probability: number,
+  standardError: number,
+  level = 0.95,
+): { readonly low: number; readonly high: number } {
   if (probability <= 0) return { low: 0, high: 0 };
   const spread = (normalQuantile(1 - (1 - level) / 2) * standardError) / probability;
   return { low: probability * Math.exp(-spread), high: Math.min(1, probability * Math.exp(spread)) };

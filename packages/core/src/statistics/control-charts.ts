@@ -23,9 +23,16 @@ export interface ChartLimits {
   readonly outside: readonly number[];
 }
 
-const outsideOf = (points: readonly number[], low: number | readonly number[], high: number | readonly number[]): number[] =>
+const outsideOf = (
+  points: readonly number[],
+  low: number | readonly number[],
+  high: number | readonly number[],
+): number[] =>
   points.flatMap((point, index) => {
-    const [below, above] = [typeof low === 'number' ? low : (low[index] as number), typeof high === 'number' ? high : (high[index] as number)];
+    const [below, above] = [
+      typeof low === 'number' ? low : (low[index] as number),
+      typeof high === 'number' ? high : (high[index] as number),
+    ];
     return point < below || point > above ? [index] : [];
   });
 
@@ -35,22 +42,43 @@ export function meanMovingRange(points: readonly number[]): number {
 }
 
 /** Individuals chart: mean ± 3 moving ranges / 1.128. */
-export function individualsChart(points: readonly number[]): (ChartLimits & { readonly movingRange: number }) | Refusal {
+export function individualsChart(
+  points: readonly number[],
+): (ChartLimits & { readonly movingRange: number }) | Refusal {
   const bad = badList('Individuals chart', points, 2);
   if (bad) return bad;
   const centre = mean(points);
   const movingRange = meanMovingRange(points);
   const spread = (3 * movingRange) / d2;
-  return { centre, low: centre - spread, high: centre + spread, movingRange, outside: outsideOf(points, centre - spread, centre + spread) };
+  return {
+    centre,
+    low: centre - spread,
+    high: centre + spread,
+    movingRange,
+    outside: outsideOf(points, centre - spread, centre + spread),
+  };
 }
 
 /** Exponentially weighted moving average with its long-run limits. */
-export function ewmaChart(points: readonly number[], settings: { readonly weight: number; readonly target: number; readonly standardDeviation: number; readonly multiple?: number }): (ChartLimits & { readonly averages: readonly number[] }) | Refusal {
+export function ewmaChart(
+  points: readonly number[],
+  settings: {
+    readonly weight: number;
+    readonly target: number;
+    readonly standardDeviation: number;
+    readonly multiple?: number;
+  },
+): (ChartLimits & { readonly averages: readonly number[] }) | Refusal {
   const bad = badList('Moving-average chart', points, 1);
   if (bad) return bad;
   const { weight, target, standardDeviation } = settings;
   if (!(weight > 0 && weight <= 1) || !(standardDeviation > 0)) {
-    return refuse('statistics/bad-setting', { asked: 'Moving-average chart', found: `weight ${weight}, standard deviation ${standardDeviation}`, allowed: 'a weight above 0 up to 1, a standard deviation above 0', todo: 'Correct the setting.' });
+    return refuse('statistics/bad-setting', {
+      asked: 'Moving-average chart',
+      found: `weight ${weight}, standard deviation ${standardDeviation}`,
+      allowed: 'a weight above 0 up to 1, a standard deviation above 0',
+      todo: 'Correct the setting.',
+    });
   }
   let average = target;
   const averages = points.map((point) => {
@@ -58,7 +86,13 @@ export function ewmaChart(points: readonly number[], settings: { readonly weight
     return average;
   });
   const spread = (settings.multiple ?? 3) * standardDeviation * Math.sqrt(weight / (2 - weight));
-  return { centre: target, low: target - spread, high: target + spread, averages, outside: outsideOf(averages, target - spread, target + spread) };
+  return {
+    centre: target,
+    low: target - spread,
+    high: target + spread,
+    averages,
+    outside: outsideOf(averages, target - spread, target + spread),
+  };
 }
 
 export interface CusumChart {
@@ -69,7 +103,10 @@ export interface CusumChart {
 }
 
 /** Two one-sided cumulative sums, each starting again at 0. */
-export function cusumChart(points: readonly number[], settings: { readonly target: number; readonly slack: number; readonly decision: number }): CusumChart | Refusal {
+export function cusumChart(
+  points: readonly number[],
+  settings: { readonly target: number; readonly slack: number; readonly decision: number },
+): CusumChart | Refusal {
   const bad = badList('Cumulative-sum chart', points, 1);
   if (bad) return bad;
   let [up, down] = [0, 0];
@@ -81,7 +118,13 @@ export function cusumChart(points: readonly number[], settings: { readonly targe
     above.push(up);
     below.push(down);
   }
-  return { above, below, outside: above.flatMap((value, index) => (value > settings.decision || (below[index] as number) > settings.decision ? [index] : [])) };
+  return {
+    above,
+    below,
+    outside: above.flatMap((value, index) =>
+      value > settings.decision || (below[index] as number) > settings.decision ? [index] : [],
+    ),
+  };
 }
 
 /** c chart: counts over equal periods. */
@@ -98,7 +141,13 @@ export function countChart(counts: readonly number[]): ChartLimits | Refusal {
 export function shareChart(shares: readonly number[], of: number): ChartLimits | Refusal {
   const bad = badList('Share chart', shares, 1);
   if (bad) return bad;
-  if (!(of > 0)) return refuse('statistics/not-a-share', { asked: 'Share chart', found: `out of ${of}`, allowed: 'out of more than 0', todo: 'Give how many each point is out of.' });
+  if (!(of > 0))
+    return refuse('statistics/not-a-share', {
+      asked: 'Share chart',
+      found: `out of ${of}`,
+      allowed: 'out of more than 0',
+      todo: 'Give how many each point is out of.',
+    });
   const centre = mean(shares);
   const spread = 3 * Math.sqrt((centre * (1 - centre)) / of);
   const [low, high] = [Math.max(0, centre - spread), Math.min(1, centre + spread)];
@@ -115,20 +164,38 @@ export interface RateChart {
 }
 
 /** u chart: events over unequal exposures. With `allowExtraSpread`, Laney's correction for counts that vary more than Poisson. */
-export function rateChart(events: readonly number[], exposures: readonly number[], settings: { readonly allowExtraSpread?: boolean } = {}): RateChart | Refusal {
+export function rateChart(
+  events: readonly number[],
+  exposures: readonly number[],
+  settings: { readonly allowExtraSpread?: boolean } = {},
+): RateChart | Refusal {
   const bad = badList('Rate chart', [...events, ...exposures], 2);
   if (bad) return bad;
   if (events.length !== exposures.length || exposures.some((exposure) => !(exposure > 0))) {
-    return refuse('statistics/not-a-rate', { asked: 'Rate chart', found: `${events.length} counts and ${exposures.length} exposures`, allowed: 'one exposure above 0 for each count', todo: 'Leave out periods without exposure.' });
+    return refuse('statistics/not-a-rate', {
+      asked: 'Rate chart',
+      found: `${events.length} counts and ${exposures.length} exposures`,
+      allowed: 'one exposure above 0 for each count',
+      todo: 'Leave out periods without exposure.',
+    });
   }
   const centre = sum(events) / sum(exposures);
   const sds = exposures.map((exposure) => Math.sqrt(centre / exposure));
   const rates = events.map((count, index) => count / (exposures[index] as number));
-  const sigmaZ = settings.allowExtraSpread === true ? meanMovingRange(rates.map((rate, index) => (rate - centre) / (sds[index] as number))) / d2 : undefined;
+  const sigmaZ =
+    settings.allowExtraSpread === true
+      ? meanMovingRange(rates.map((rate, index) => (rate - centre) / (sds[index] as number))) / d2
+      : undefined;
   const factor = 3 * (sigmaZ ?? 1);
   const low = sds.map((sd) => Math.max(0, centre - factor * sd));
   const high = sds.map((sd) => centre + factor * sd);
-  return { centre, low, high, outside: outsideOf(rates, low, high), ...(sigmaZ === undefined ? {} : { sigmaZ }) };
+  return {
+    centre,
+    low,
+    high,
+    outside: outsideOf(rates, low, high),
+    ...(sigmaZ === undefined ? {} : { sigmaZ }),
+  };
 }
 
 /** g chart: cases (or days) between rare events, geometric. */
@@ -141,7 +208,9 @@ export function betweenEventsChart(between: readonly number[]): ChartLimits | Re
 }
 
 /** t chart: time between rare events, made near normal by the power 1/3.6 and charted as individuals. */
-export function timeBetweenChart(between: readonly number[]): (ChartLimits & { readonly transformedMean: number; readonly transformedRange: number }) | Refusal {
+export function timeBetweenChart(
+  between: readonly number[],
+): (ChartLimits & { readonly transformedMean: number; readonly transformedRange: number }) | Refusal {
   const bad = badList('Chart of times between events', between, 2);
   if (bad) return bad;
   const power = 3.6;
@@ -150,5 +219,12 @@ export function timeBetweenChart(between: readonly number[]): (ChartLimits & { r
   const transformedRange = meanMovingRange(transformed);
   const spread = printedFactor * transformedRange;
   const [low, high] = [Math.max(0, transformedMean - spread) ** power, (transformedMean + spread) ** power];
-  return { centre: transformedMean ** power, low, high, transformedMean, transformedRange, outside: outsideOf(between, low, high) };
+  return {
+    centre: transformedMean ** power,
+    low,
+    high,
+    transformedMean,
+    transformedRange,
+    outside: outsideOf(between, low, high),
+  };
 }

@@ -19,12 +19,15 @@ export interface CoxFit {
   readonly logLikelihood: readonly [number, number];
 }
 
-export function coxOneCovariate(outcomes: readonly (TimedOutcome & { readonly covariate: number })[], ties: 'efron' | 'breslow' = 'efron'): CoxFit | Refusal {
+export function coxOneCovariate(
+  outcomes: readonly (TimedOutcome & { readonly covariate: number })[],
+  ties: 'efron' | 'breslow' = 'efron',
+): CoxFit | Refusal {
   const ordered = [...outcomes].sort((a, b) => b.time - a.time);
   const step = (beta: number): { height: number; slope: number; curve: number } => {
     let [height, slope, curve] = [0, 0, 0];
     let [s0, s1, s2] = [0, 0, 0];
-    for (let start = 0; start < ordered.length; ) {
+    for (let start = 0; start < ordered.length;) {
       const time = (ordered[start] as { time: number }).time;
       let [d, d0, d1, d2, covariates] = [0, 0, 0, 0, 0];
       let end = start;
@@ -63,7 +66,12 @@ export function coxOneCovariate(outcomes: readonly (TimedOutcome & { readonly co
   const first = now.height;
   for (let round = 0; round < 50; round += 1) {
     if (!(now.curve > 1e-12) || Math.abs(beta) > 50) {
-      return refuse('statistics/does-not-converge', { asked: 'Hazard ratio', found: 'a comparison that has no finite answer', allowed: 'events in both groups', todo: 'Show the two curves instead.' });
+      return refuse('statistics/does-not-converge', {
+        asked: 'Hazard ratio',
+        found: 'a comparison that has no finite answer',
+        allowed: 'events in both groups',
+        todo: 'Show the two curves instead.',
+      });
     }
     const move = now.slope / now.curve;
     beta += move;
@@ -72,5 +80,12 @@ export function coxOneCovariate(outcomes: readonly (TimedOutcome & { readonly co
   }
   const standardError = 1 / Math.sqrt(now.curve);
   const z = normalQuantile(0.975);
-  return { coefficient: beta, standardError, hazardRatio: Math.exp(beta), low: Math.exp(beta - z * standardError), high: Math.exp(beta + z * standardError), logLikelihood: [first, now.height] };
+  return {
+    coefficient: beta,
+    standardError,
+    hazardRatio: Math.exp(beta),
+    low: Math.exp(beta - z * standardError),
+    high: Math.exp(beta + z * standardError),
+    logLikelihood: [first, now.height],
+  };
 }

@@ -2,7 +2,8 @@
  * Normal, chi-squared, Student t, F, beta and Poisson: tail areas and quantiles.
  *
  * Domain    probabilities strictly between 0 and 1 for quantiles; degrees of freedom > 0; else NaN.
- * Errors    tail areas about 1e-13 relative; quantiles by bisection to double precision.
+ * Errors    tail areas about 1e-13 relative; quantiles by bisection to double precision. A beta quantile within
+ *           1e-9 of 1 with a shape below 0.5 lies between two doubles: its tail area is then good to 1e-7 only.
  * Source    S-abramowitz-stegun (7.1, 26.4, 26.5, 26.6, 26.7)
  */
 import { incompleteBeta, incompleteGamma, solveRising } from './special-functions.ts';
@@ -66,13 +67,19 @@ export function studentQuantile(probability: number, degrees: number): number {
 
 /** P(X > f) for the F distribution. */
 export function fUpperTail(f: number, above: number, below: number): number {
-  return incompleteBeta(below / (below + above * f), 0.5 * below, 0.5 * above);
+  const share = (above * f) / (below + above * f);
+  // Each side keeps its digits only while its share is the smaller one.
+  return share < 0.5
+    ? 1 - incompleteBeta(share, 0.5 * above, 0.5 * below)
+    : incompleteBeta(below / (below + above * f), 0.5 * below, 0.5 * above);
 }
 
 /** f with P(X ≤ f) = probability; degrees of freedom may be fractions. */
 export function fQuantile(probability: number, above: number, below: number): number {
+  // Near 1 the share loses the digits that matter, so its complement is found on its own.
   const share = betaQuantile(probability, 0.5 * above, 0.5 * below);
-  return (below * share) / (above * (1 - share));
+  const rest = share > 0.5 ? betaQuantile(1 - probability, 0.5 * below, 0.5 * above) : 1 - share;
+  return (below * (share > 0.5 ? 1 - rest : share)) / (above * rest);
 }
 
 /** x with I_x(a, b) = probability. */

@@ -33,11 +33,18 @@ export function intraclass(table: readonly (readonly number[])[]): Intraclass | 
   const bad = badList('Intraclass correlation', table.flat(), 4);
   if (bad) return bad;
   if (n < 2 || k < 2 || table.some((row) => row.length !== k)) {
-    return refuse('statistics/not-a-table', { asked: 'Intraclass correlation', found: `${n} rows of unequal or too short length`, allowed: 'a full table, at least 2 by 2', todo: 'Leave out people who were not measured by all.' });
+    return refuse('statistics/not-a-table', {
+      asked: 'Intraclass correlation',
+      found: `${n} rows of unequal or too short length`,
+      allowed: 'a full table, at least 2 by 2',
+      todo: 'Leave out people who were not measured by all.',
+    });
   }
   const all = mean(table.flat());
   const rowMeans = table.map((row) => mean(row));
-  const columnMeans = Array.from({ length: k }, (_, column) => mean(table.map((row) => row[column] as number)));
+  const columnMeans = Array.from({ length: k }, (_, column) =>
+    mean(table.map((row) => row[column] as number)),
+  );
   const total = sum(table.flat().map((value) => (value - all) ** 2));
   const people = k * sum(rowMeans.map((value) => (value - all) ** 2));
   const raters = n * sum(columnMeans.map((value) => (value - all) ** 2));
@@ -53,7 +60,12 @@ export function intraclass(table: readonly (readonly number[])[]): Intraclass | 
     const [fl, fu] = [f / fQuantile(q, df, below), f * fQuantile(q, below, df)];
     const base = { f, above: df, below, p: fUpperTail(f, df, below) };
     return {
-      one: { ...base, correlation: (msPeople - ms) / (msPeople + (k - 1) * ms), low: (fl - 1) / (fl + k - 1), high: (fu - 1) / (fu + k - 1) },
+      one: {
+        ...base,
+        correlation: (msPeople - ms) / (msPeople + (k - 1) * ms),
+        low: (fl - 1) / (fl + k - 1),
+        high: (fu - 1) / (fu + k - 1),
+      },
       mean: { ...base, correlation: (msPeople - ms) / msPeople, low: 1 - 1 / fl, high: 1 - 1 / fu },
     };
   };
@@ -63,7 +75,9 @@ export function intraclass(table: readonly (readonly number[])[]): Intraclass | 
   const random = (msPeople - msError) / (msPeople + (k - 1) * msError + (k * (msRaters - msError)) / n);
   const fRaters = msRaters / msError;
   const part = n * (1 + (k - 1) * random) - k * random;
-  const degrees = ((k - 1) * (n - 1) * (k * random * fRaters + part) ** 2) / ((n - 1) * k * k * random * random * fRaters * fRaters + part * part);
+  const degrees =
+    ((k - 1) * (n - 1) * (k * random * fRaters + part) ** 2) /
+    ((n - 1) * k * k * random * random * fRaters * fRaters + part * part);
   const [fUp, fLow] = [fQuantile(q, df, degrees), fQuantile(q, degrees, df)];
   const spread = k * msRaters + (k * n - k - n) * msError;
   const low = (n * (msPeople - fUp * msError)) / (fUp * spread + n * msPeople);
@@ -75,7 +89,12 @@ export function intraclass(table: readonly (readonly number[])[]): Intraclass | 
     random: { ...base, correlation: random, low, high },
     fixed: three.one,
     oneWayMean: one.mean,
-    randomMean: { ...base, correlation: (msPeople - msError) / (msPeople + (msRaters - msError) / n), low: stepUp(low), high: stepUp(high) },
+    randomMean: {
+      ...base,
+      correlation: (msPeople - msError) / (msPeople + (msRaters - msError) / n),
+      low: stepUp(low),
+      high: stepUp(high),
+    },
     fixedMean: three.mean,
   };
 }

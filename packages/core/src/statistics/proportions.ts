@@ -35,7 +35,11 @@ export function wilsonInterval(
     return { share, low: count === 0 ? 0 : Math.max(0, low), high: count === of ? 1 : Math.min(1, high) };
   }
   const half = z * Math.sqrt(z * z + 4 * of * share * (1 - share));
-  return { share, low: count === 0 ? 0 : (base - half) / below, high: count === of ? 1 : (base + half) / below };
+  return {
+    share,
+    low: count === 0 ? 0 : (base - half) / below,
+    high: count === of ? 1 : (base + half) / below,
+  };
 }
 
 export function clopperPearsonInterval(count: number, of: number, level = 0.95): ShareInterval | Refusal {

@@ -21,7 +21,12 @@ export interface RateInterval {
 const badRate = (events: number, exposure: number): Refusal | undefined =>
   Number.isInteger(events) && events >= 0 && exposure > 0 && Number.isFinite(exposure)
     ? undefined
-    : refuse('statistics/not-a-rate', { asked: 'Rate', found: `${events} events in ${exposure}`, allowed: 'a whole number of events from 0, exposure above 0', todo: 'Check the events and the days counted.' });
+    : refuse('statistics/not-a-rate', {
+        asked: 'Rate',
+        found: `${events} events in ${exposure}`,
+        allowed: 'a whole number of events from 0, exposure above 0',
+        todo: 'Check the events and the days counted.',
+      });
 
 export function ratePer(events: number, exposure: number, per = 1000, level = 0.95): RateInterval | Refusal {
   const bad = badRate(events, exposure);
@@ -36,11 +41,17 @@ export function ratePer(events: number, exposure: number, per = 1000, level = 0.
 }
 
 /** Byar's approximation, for comparison with published figures that used it. */
-export function byarRatePer(events: number, exposure: number, per = 1000, level = 0.95): RateInterval | Refusal {
+export function byarRatePer(
+  events: number,
+  exposure: number,
+  per = 1000,
+  level = 0.95,
+): RateInterval | Refusal {
   const bad = badRate(events, exposure);
   if (bad) return bad;
   const z = normalQuantile(1 - (1 - level) / 2);
-  const limit = (x: number, sign: 1 | -1): number => (x > 0 ? x * (1 - 1 / (9 * x) + (sign * z) / (3 * Math.sqrt(x))) ** 3 : 0);
+  const limit = (x: number, sign: 1 | -1): number =>
+    x > 0 ? x * (1 - 1 / (9 * x) + (sign * z) / (3 * Math.sqrt(x))) ** 3 : 0;
   const scale = per / exposure;
   const [low, high] = [limit(events + 0.5, -1), limit(events + 0.5, 1)];
   return { rate: events * scale, low: Math.max(0, low) * scale, high: high * scale };
@@ -57,7 +68,8 @@ const logChoose = (n: number, k: number): number => logGamma(n + 1) - logGamma(k
 
 /** Two-sided exact binomial p: the probability of all outcomes no likelier than the one seen. */
 export function binomialTestP(count: number, of: number, share: number): number {
-  const density = (k: number): number => Math.exp(logChoose(of, k) + k * Math.log(share) + (of - k) * Math.log1p(-share));
+  const density = (k: number): number =>
+    Math.exp(logChoose(of, k) + k * Math.log(share) + (of - k) * Math.log1p(-share));
   const seen = density(count) * (1 + 1e-7);
   let total = 0;
   for (let k = 0; k <= of; k += 1) {
@@ -68,12 +80,21 @@ export function binomialTestP(count: number, of: number, share: number): number 
 }
 
 /** Ratio of two rates with its exact interval and p, from the share of all events that fell in the first. */
-export function rateRatio(first: { readonly events: number; readonly exposure: number }, second: { readonly events: number; readonly exposure: number }, level = 0.95): RateRatio | Refusal {
+export function rateRatio(
+  first: { readonly events: number; readonly exposure: number },
+  second: { readonly events: number; readonly exposure: number },
+  level = 0.95,
+): RateRatio | Refusal {
   const bad = badRate(first.events, first.exposure) ?? badRate(second.events, second.exposure);
   if (bad) return bad;
   const total = first.events + second.events;
   if (total === 0 || second.events === 0) {
-    return refuse('statistics/not-a-rate', { asked: 'Ratio of rates', found: `${first.events} and ${second.events} events`, allowed: 'at least one event in the second', todo: 'Compare over a longer time.' });
+    return refuse('statistics/not-a-rate', {
+      asked: 'Ratio of rates',
+      found: `${first.events} and ${second.events} events`,
+      allowed: 'at least one event in the second',
+      todo: 'Compare over a longer time.',
+    });
   }
   const share = clopperPearsonInterval(first.events, total, level);
   if (isRefusal(share)) return share;

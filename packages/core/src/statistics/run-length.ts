@@ -10,7 +10,11 @@ import { solveLinear } from './check.ts';
 import { normalCdf, normalDensity, normalUpperTail } from './distributions.ts';
 
 /** Nodes and weights of Gauss–Legendre quadrature on [low, high]. */
-export function gaussLegendre(count: number, low: number, high: number): { readonly nodes: readonly number[]; readonly weights: readonly number[] } {
+export function gaussLegendre(
+  count: number,
+  low: number,
+  high: number,
+): { readonly nodes: readonly number[]; readonly weights: readonly number[] } {
   const nodes: number[] = [];
   const weights: number[] = [];
   const [middle, half] = [(low + high) / 2, (high - low) / 2];
@@ -19,7 +23,8 @@ export function gaussLegendre(count: number, low: number, high: number): { reado
     let slope = 1;
     for (let round = 0; round < 100; round += 1) {
       let [p0, p1] = [1, x];
-      for (let degree = 2; degree <= count; degree += 1) [p0, p1] = [p1, ((2 * degree - 1) * x * p1 - (degree - 1) * p0) / degree];
+      for (let degree = 2; degree <= count; degree += 1)
+        [p0, p1] = [p1, ((2 * degree - 1) * x * p1 - (degree - 1) * p0) / degree];
       slope = (count * (x * p1 - p0)) / (x * x - 1);
       const move = p1 / slope;
       x -= move;
@@ -40,17 +45,38 @@ export function shewhartRunLength(multiple: number, shift = 0): number {
 export function ewmaRunLength(weight: number, multiple: number, shift = 0, count = 60): number {
   const limit = multiple * Math.sqrt(weight / (2 - weight));
   const { nodes, weights } = gaussLegendre(count, -limit, limit);
-  const kernel = (from: number, to: number): number => normalDensity((to - (1 - weight) * from) / weight - shift) / weight;
-  const matrix = nodes.map((from, i) => nodes.map((to, j) => (i === j ? 1 : 0) - (weights[j] as number) * kernel(from, to)));
-  const lengths = solveLinear(matrix, nodes.map(() => 1)) ?? [];
-  return 1 + lengths.reduce((total, length, j) => total + (weights[j] as number) * kernel(0, nodes[j] as number) * length, 0);
+  const kernel = (from: number, to: number): number =>
+    normalDensity((to - (1 - weight) * from) / weight - shift) / weight;
+  const matrix = nodes.map((from, i) =>
+    nodes.map((to, j) => (i === j ? 1 : 0) - (weights[j] as number) * kernel(from, to)),
+  );
+  const lengths =
+    solveLinear(
+      matrix,
+      nodes.map(() => 1),
+    ) ?? [];
+  return (
+    1 +
+    lengths.reduce(
+      (total, length, j) => total + (weights[j] as number) * kernel(0, nodes[j] as number) * length,
+      0,
+    )
+  );
 }
 
 /** One-sided cumulative sum started at 0. */
 export function cusumRunLength(slack: number, decision: number, shift = 0, count = 60): number {
   const { nodes, weights } = gaussLegendre(count, 0, decision);
   const points = [0, ...nodes];
-  const row = (from: number): number[] => [normalCdf(slack - from - shift), ...nodes.map((to, j) => (weights[j] as number) * normalDensity(to - from + slack - shift))];
+  const row = (from: number): number[] => [
+    normalCdf(slack - from - shift),
+    ...nodes.map((to, j) => (weights[j] as number) * normalDensity(to - from + slack - shift)),
+  ];
   const matrix = points.map((from, i) => row(from).map((value, j) => (i === j ? 1 : 0) - value));
-  return solveLinear(matrix, points.map(() => 1))?.[0] ?? Number.NaN;
+  return (
+    solveLinear(
+      matrix,
+      points.map(() => 1),
+    )?.[0] ?? Number.NaN
+  );
 }

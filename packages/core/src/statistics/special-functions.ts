@@ -24,7 +24,10 @@ export function logGamma(x: number): number {
   const square = inverse * inverse;
   const series =
     inverse *
-    (1 / 12 - square * (1 / 360 - square * (1 / 1260 - square * (1 / 1680 - square * (1 / 1188 - (square * 691) / 360360)))));
+    (1 / 12 -
+      square *
+        (1 / 360 -
+          square * (1 / 1260 - square * (1 / 1680 - square * (1 / 1188 - (square * 691) / 360360)))));
   return (value - 0.5) * Math.log(value) - value + 0.5 * Math.log(2 * Math.PI) + series - shift;
 }
 
@@ -69,7 +72,8 @@ export function incompleteBeta(x: number, a: number, b: number): number {
   if (!(a > 0) || !(b > 0) || !(x >= 0) || !(x <= 1)) return Number.NaN;
   if (x === 0 || x === 1) return x;
   if (x > (a + 1) / (a + b + 2)) return 1 - incompleteBeta(1 - x, b, a);
-  const front = Math.exp(logGamma(a + b) - logGamma(a) - logGamma(b) + a * Math.log(x) + b * Math.log1p(-x)) / a;
+  const front =
+    Math.exp(logGamma(a + b) - logGamma(a) - logGamma(b) + a * Math.log(x) + b * Math.log1p(-x)) / a;
   let c = 1;
   let d = 1 - ((a + b) * x) / (a + 1);
   if (Math.abs(d) < tiny) d = tiny;
@@ -97,7 +101,12 @@ export function incompleteBeta(x: number, a: number, b: number): number {
  * The point at which a rising function reaches a target, by bisection to the last bit that matters.
  * For quantiles: slower than Newton, but it cannot leave the bracket.
  */
-export function solveRising(rising: (x: number) => number, target: number, low: number, high: number): number {
+export function solveRising(
+  rising: (x: number) => number,
+  target: number,
+  low: number,
+  high: number,
+): number {
   let lower = low;
   let upper = high;
   for (let step = 0; step < 200; step += 1) {

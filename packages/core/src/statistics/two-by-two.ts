@@ -32,12 +32,21 @@ export interface ShareComparison {
   readonly oddsRatio: Estimate;
 }
 
-export function compareShares(first: { readonly events: number; readonly of: number }, second: { readonly events: number; readonly of: number }): ShareComparison | Refusal {
-  const bad = badShare('Comparison', first.events, first.of) ?? badShare('Comparison', second.events, second.of);
+export function compareShares(
+  first: { readonly events: number; readonly of: number },
+  second: { readonly events: number; readonly of: number },
+): ShareComparison | Refusal {
+  const bad =
+    badShare('Comparison', first.events, first.of) ?? badShare('Comparison', second.events, second.of);
   if (bad) return bad;
   const [a, b, c, d] = [first.events, first.of - first.events, second.events, second.of - second.events];
   if (a === 0 || b === 0 || c === 0 || d === 0) {
-    return refuse('statistics/empty-cell', { asked: 'Comparison', found: `${a}, ${b}, ${c} and ${d}`, allowed: 'no group in which none or all had it', todo: 'Show the two shares with their intervals instead.' });
+    return refuse('statistics/empty-cell', {
+      asked: 'Comparison',
+      found: `${a}, ${b}, ${c} and ${d}`,
+      allowed: 'no group in which none or all had it',
+      todo: 'Show the two shares with their intervals instead.',
+    });
   }
   const [p, q] = [a / first.of, c / second.of];
   const half = z95 * Math.sqrt((p * (1 - p)) / first.of + (q * (1 - q)) / second.of);
@@ -72,20 +81,36 @@ export interface TestAccuracy {
 }
 
 /** Accuracy of a yes-or-no test against the truth. */
-export function testAccuracy(counts: { readonly truePositive: number; readonly falsePositive: number; readonly falseNegative: number; readonly trueNegative: number }): TestAccuracy | Refusal {
+export function testAccuracy(counts: {
+  readonly truePositive: number;
+  readonly falsePositive: number;
+  readonly falseNegative: number;
+  readonly trueNegative: number;
+}): TestAccuracy | Refusal {
   const { truePositive: tp, falsePositive: fp, falseNegative: fn, trueNegative: tn } = counts;
   const cells = [tp, fp, fn, tn];
   if (cells.some((cell) => !Number.isInteger(cell) || cell <= 0)) {
-    return refuse('statistics/empty-cell', { asked: 'Accuracy', found: cells.join(', '), allowed: 'whole numbers above 0 in all four cells', todo: 'Show the single shares with their intervals instead.' });
+    return refuse('statistics/empty-cell', {
+      asked: 'Accuracy',
+      found: cells.join(', '),
+      allowed: 'whole numbers above 0 in all four cells',
+      todo: 'Show the single shares with their intervals instead.',
+    });
   }
   const all = tp + fp + fn + tn;
   const exact = (count: number, of: number): Estimate => {
     const interval = clopperPearsonInterval(count, of);
-    return isRefusal(interval) ? { estimate: Number.NaN, low: Number.NaN, high: Number.NaN } : { estimate: interval.share, low: interval.low, high: interval.high };
+    return isRefusal(interval)
+      ? { estimate: Number.NaN, low: Number.NaN, high: Number.NaN }
+      : { estimate: interval.share, low: interval.low, high: interval.high };
   };
   const sensitivity = exact(tp, tp + fn);
   const specificity = exact(tn, tn + fp);
-  const youden = { estimate: sensitivity.estimate + specificity.estimate - 1, low: sensitivity.low + specificity.low - 1, high: sensitivity.high + specificity.high - 1 };
+  const youden = {
+    estimate: sensitivity.estimate + specificity.estimate - 1,
+    low: sensitivity.low + specificity.low - 1,
+    high: sensitivity.high + specificity.high - 1,
+  };
   const [sick, well] = [tp + fn, fp + tn];
   return {
     apparentPrevalence: exact(tp + fp, all),
@@ -98,8 +123,14 @@ export function testAccuracy(counts: { readonly truePositive: number; readonly f
     numberNeeded: { estimate: 1 / youden.estimate, low: 1 / youden.high, high: 1 / youden.low },
     positivePredictive: exact(tp, tp + fp),
     negativePredictive: exact(tn, tn + fn),
-    positiveLikelihoodRatio: onLogScale(tp / sick / (fp / well), Math.sqrt(1 / tp - 1 / sick + 1 / fp - 1 / well)),
-    negativeLikelihoodRatio: onLogScale(fn / sick / (tn / well), Math.sqrt(1 / fn - 1 / sick + 1 / tn - 1 / well)),
+    positiveLikelihoodRatio: onLogScale(
+      tp / sick / (fp / well),
+      Math.sqrt(1 / tp - 1 / sick + 1 / fp - 1 / well),
+    ),
+    negativeLikelihoodRatio: onLogScale(
+      fn / sick / (tn / well),
+      Math.sqrt(1 / fn - 1 / sick + 1 / tn - 1 / well),
+    ),
     ruledOut: exact(fn + tn, all),
     positiveAmongWell: exact(fp, well),
     negativeAmongSick: exact(fn, sick),
@@ -109,10 +140,19 @@ export function testAccuracy(counts: { readonly truePositive: number; readonly f
 }
 
 /** McNemar's test from the two counts that changed. */
-export function mcNemar(changedOneWay: number, changedOther: number, continuityCorrected = false): { readonly chiSquared: number; readonly p: number } | Refusal {
+export function mcNemar(
+  changedOneWay: number,
+  changedOther: number,
+  continuityCorrected = false,
+): { readonly chiSquared: number; readonly p: number } | Refusal {
   const changed = changedOneWay + changedOther;
   if (!(changed > 0) || changedOneWay < 0 || changedOther < 0) {
-    return refuse('statistics/too-few', { asked: 'Paired change', found: `${changed} changed`, allowed: 'at least 1 pair that changed', todo: 'There is nothing to test.' });
+    return refuse('statistics/too-few', {
+      asked: 'Paired change',
+      found: `${changed} changed`,
+      allowed: 'at least 1 pair that changed',
+      todo: 'There is nothing to test.',
+    });
   }
   const apart = Math.max(0, Math.abs(changedOneWay - changedOther) - (continuityCorrected ? 1 : 0));
   const chiSquared = apart ** 2 / changed;

@@ -115,7 +115,8 @@ export type WardLine =
 
 type Check = (value: unknown) => string | undefined;
 
-const shown = (value: unknown): string => (value === undefined ? 'nothing' : JSON.stringify(value).slice(0, 60));
+const shown = (value: unknown): string =>
+  value === undefined ? 'nothing' : JSON.stringify(value).slice(0, 60);
 const oneOf =
   (...options: readonly string[]): Check =>
   (value) =>
@@ -123,19 +124,29 @@ const oneOf =
 const wholeNumber =
   (least: number, most: number, unit: string): Check =>
   (value) =>
-    Number.isInteger(value) && (value as number) >= least && (value as number) <= most ? undefined : `a whole number from ${least} to ${most} ${unit}`;
+    Number.isInteger(value) && (value as number) >= least && (value as number) <= most
+      ? undefined
+      : `a whole number from ${least} to ${most} ${unit}`;
 const above =
   (most: number, unit: string): Check =>
   (value) =>
-    typeof value === 'number' && value > 0 && value <= most ? undefined : `a number above 0 and up to ${most} ${unit}`;
+    typeof value === 'number' && value > 0 && value <= most
+      ? undefined
+      : `a number above 0 and up to ${most} ${unit}`;
 const trueOrFalse: Check = (value) => (typeof value === 'boolean' ? undefined : 'true or false');
 const onlyTrue: Check = (value) => (value === true ? undefined : 'true, or the field left out');
-const someText: Check = (value) => (typeof value === 'string' && value.length > 0 && value.length <= 200 ? undefined : 'text of 1 to 200 characters');
-const anInstant: Check = (value) => (isRefusal(readInstant(value)) ? 'an instant with offset such as 2026-05-12T11:37:00+02:00' : undefined);
+const someText: Check = (value) =>
+  typeof value === 'string' && value.length > 0 && value.length <= 200
+    ? undefined
+    : 'text of 1 to 200 characters';
+const anInstant: Check = (value) =>
+  isRefusal(readInstant(value)) ? 'an instant with offset such as 2026-05-12T11:37:00+02:00' : undefined;
 const listOf =
   (...options: readonly string[]): Check =>
   (value) =>
-    Array.isArray(value) && value.every((one) => typeof one === 'string' && options.includes(one)) ? undefined : `a list of ${options.join(', ')}`;
+    Array.isArray(value) && value.every((one) => typeof one === 'string' && options.includes(one))
+      ? undefined
+      : `a list of ${options.join(', ')}`;
 
 const fields: Readonly<Record<string, Check>> = {
   id: someText,
@@ -203,17 +214,34 @@ export function readWardLine(text: string, line: number): WardLine | Refusal {
   try {
     value = JSON.parse(text);
   } catch {
-    return bad('not-json', `${text.length} characters that are no JSON`, 'one JSON object on each line', 'Mend this line, or leave it out with the setting that keeps what is good.');
+    return bad(
+      'not-json',
+      `${text.length} characters that are no JSON`,
+      'one JSON object on each line',
+      'Mend this line, or leave it out with the setting that keeps what is good.',
+    );
   }
   if (typeof value !== 'object' || value === null || Array.isArray(value)) {
-    return bad('not-an-object', shown(value), 'one JSON object on each line', 'Write each entry as an object.');
+    return bad(
+      'not-an-object',
+      shown(value),
+      'one JSON object on each line',
+      'Write each entry as an object.',
+    );
   }
   const given = value as Record<string, unknown>;
   for (const name of Object.keys(given)) {
     const check = Object.hasOwn(fields, name) ? fields[name] : undefined;
-    if (!check) return bad('unknown-field', `the field "${name.slice(0, 40)}"`, Object.keys(fields).join(', '), 'Use the names of wardlog-1; the unit stands in the name.');
+    if (!check)
+      return bad(
+        'unknown-field',
+        `the field "${name.slice(0, 40)}"`,
+        Object.keys(fields).join(', '),
+        'Use the names of wardlog-1; the unit stands in the name.',
+      );
     const allowed = check(given[name]);
-    if (allowed !== undefined) return bad('bad-value', `${name} = ${shown(given[name])}`, allowed, `Correct ${name}.`);
+    if (allowed !== undefined)
+      return bad('bad-value', `${name} = ${shown(given[name])}`, allowed, `Correct ${name}.`);
   }
   const kind = String(given['kind']);
   const withdrawn = given['withdrawn'] === true;
@@ -221,14 +249,36 @@ export function readWardLine(text: string, line: number): WardLine | Refusal {
     ...always,
     ...(withdrawn ? ['replaces', 'reason'] : []),
     ...(withdrawn && ['void', 'reading', 'drained', 'bag'].includes(kind) ? [] : (byKind[kind] ?? [])),
-    ...(!withdrawn && (kind === 'void' || kind === 'drained') && given['measured'] === true ? ['volumeMl'] : []),
+    ...(!withdrawn && (kind === 'void' || kind === 'drained') && given['measured'] === true
+      ? ['volumeMl']
+      : []),
   ];
   const missing = needed.find((name) => given[name] === undefined);
-  if (missing !== undefined) return bad('missing-field', `no ${missing}`, `${missing}: ${fields[missing]?.(undefined) ?? 'a value'}`, `Give ${missing}.`);
-  if (withdrawn && given['volumeMl'] !== undefined) return bad('withdrawn-with-volume', 'a withdrawal with a volume', 'a withdrawal without one', 'Leave volumeMl out.');
+  if (missing !== undefined)
+    return bad(
+      'missing-field',
+      `no ${missing}`,
+      `${missing}: ${fields[missing]?.(undefined) ?? 'a value'}`,
+      `Give ${missing}.`,
+    );
+  if (withdrawn && given['volumeMl'] !== undefined)
+    return bad(
+      'withdrawn-with-volume',
+      'a withdrawal with a volume',
+      'a withdrawal without one',
+      'Leave volumeMl out.',
+    );
   const atMs = readInstant(given['at']) as number;
   const recordedAtMs = readInstant(given['recordedAt']) as number;
   const { withdrawn: _, ...rest } = given;
-  if (withdrawn) return { ...rest, kind: 'withdrawn', withdrawnKind: kind, atMs, recordedAtMs, line } as unknown as WithdrawnLine;
+  if (withdrawn)
+    return {
+      ...rest,
+      kind: 'withdrawn',
+      withdrawnKind: kind,
+      atMs,
+      recordedAtMs,
+      line,
+    } as unknown as WithdrawnLine;
   return { ...rest, atMs, recordedAtMs, line } as unknown as WardLine;
 }

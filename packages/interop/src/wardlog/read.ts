@@ -16,7 +16,10 @@ export interface WardLog {
 }
 
 /** The log, or the first reason why it cannot be used. */
-export function readWardLog(text: string, settings: { readonly keepGoodLines?: boolean } = {}): WardLog | Refusal {
+export function readWardLog(
+  text: string,
+  settings: { readonly keepGoodLines?: boolean } = {},
+): WardLog | Refusal {
   const lines: WardLine[] = [];
   const broken: Refusal[] = [];
   const ids = new Map<string, number>();
@@ -29,7 +32,13 @@ export function readWardLog(text: string, settings: { readonly keepGoodLines?: b
       ? line
       : twin === undefined
         ? undefined
-        : refuse('wardlog/same-id', { asked: 'Log line', found: `an id already used on line ${twin}`, allowed: 'an id of its own for each line', todo: 'Give this line its own id.', where: `line ${index + 1}` });
+        : refuse('wardlog/same-id', {
+            asked: 'Log line',
+            found: `an id already used on line ${twin}`,
+            allowed: 'an id of its own for each line',
+            todo: 'Give this line its own id.',
+            where: `line ${index + 1}`,
+          });
     if (problem === undefined) {
       const good = line as WardLine;
       ids.set(good.id, index + 1);
@@ -39,7 +48,13 @@ export function readWardLog(text: string, settings: { readonly keepGoodLines?: b
   }
   for (const line of lines) {
     if (line.replaces === undefined || ids.has(line.replaces)) continue;
-    const problem = refuse('wardlog/replaces-nothing', { asked: 'Log line', found: 'a correction of an entry that is not in the log', allowed: 'the id of an entry in the log', todo: 'Check the id in replaces.', where: `line ${line.line}` });
+    const problem = refuse('wardlog/replaces-nothing', {
+      asked: 'Log line',
+      found: 'a correction of an entry that is not in the log',
+      allowed: 'the id of an entry in the log',
+      todo: 'Check the id in replaces.',
+      where: `line ${line.line}`,
+    });
     if (settings.keepGoodLines === true) broken.push(problem);
     else return problem;
   }
@@ -56,7 +71,12 @@ export function knownAt(log: WardLog, atMs: number, patient?: string): readonly 
   const recorded = log.lines.filter((line) => line.recordedAtMs <= atMs);
   const gone = new Set(recorded.flatMap((line) => (line.replaces === undefined ? [] : [line.replaces])));
   return recorded
-    .filter((line) => line.kind !== 'withdrawn' && !gone.has(line.id) && (patient === undefined || line.patient === patient))
+    .filter(
+      (line) =>
+        line.kind !== 'withdrawn' &&
+        !gone.has(line.id) &&
+        (patient === undefined || line.patient === patient),
+    )
     .sort((a, b) => a.atMs - b.atMs || a.line - b.line);
 }
 

@@ -1,0 +1,29 @@
+// For tests: compares with a stated tolerance and prints input, got, expected, difference and tolerance on a miss.
+import { expect } from 'vitest';
+
+export function expectWithin(
+  got: number | undefined,
+  expected: number,
+  relative: number,
+  what: string,
+): void {
+  const difference = Math.abs((got ?? Number.NaN) - expected);
+  const allowed = relative * Math.max(Math.abs(expected), 1e-6);
+  expect(
+    difference <= allowed,
+    `${what}: got ${String(got)}, expected ${expected}, Δ ${difference}, tolerance ${allowed}`,
+  ).toBe(true);
+}
+
+/** Rows of a data file in the samples folder, quotes removed; undefined when the folder is not named. */
+export async function sampleRows(name: string): Promise<readonly (readonly string[])[] | undefined> {
+  const folder = process.env['EBBLINE_SAMPLES'];
+  if (!folder) return undefined;
+  const { readFileSync } = await import('node:fs');
+  const text = readFileSync(`${folder}/statistics/${name}`, 'utf8');
+  return text
+    .trim()
+    .split('\n')
+    .slice(1)
+    .map((line) => line.split(',').map((cell) => cell.replaceAll('"', '')));
+}
