@@ -125,7 +125,7 @@ export interface AgreementPair {
   readonly differencePercent: { readonly low: number; readonly high: number };
   readonly scanner?: string;
   readonly operator: string;
-  /** Other readings of the same look, shown beside it. */
+  /** Other whole readings of the same look, shown beside it; a low bound says too little to stand here. */
   readonly besideMl: readonly number[];
   /** Read much, drained little: do not drain again on this number alone. */
   readonly readMuchDrainedLittle: boolean;

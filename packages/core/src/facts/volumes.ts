@@ -132,7 +132,7 @@ export function agreementPairs(readings: readonly ReadingFact[], drains: readonl
       differencePercent: { low: Math.min(...against), high: Math.max(...against) },
       ...(reading.scanner === undefined ? {} : { scanner: reading.scanner }),
       operator: reading.operator,
-      besideMl: near.slice(0, -1).map((one) => one.volumeMl ?? 0),
+      besideMl: near.slice(0, -1).flatMap((one) => (one.volumeMl === undefined || one.result !== 'exact' ? [] : [one.volumeMl])),
       readMuchDrainedLittle: drainedMl < readMl * settings.falseHighShare,
     });
   }
