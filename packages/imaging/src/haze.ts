@@ -11,8 +11,8 @@
 import type { DarknessMap } from './darkness.ts';
 import type { PolarGrid } from './polar-grid.ts';
 
-const hazeShare = 0.85;
-const hazeSoftness = 0.2;
+const hazeShare = 0.95;
+const hazeSoftness = 0.3;
 const reachMm = 45;
 const leastFluidMm = 5;
 const frontMm = 18;

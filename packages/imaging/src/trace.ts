@@ -9,10 +9,10 @@
  *
  * Units     mm, mL
  * Not for   an order: the person sees the outlines and may move them (`volumeFromOutlines`)
- * Errors    imaging/planes-missing, imaging/picture-size
+ * Errors    imaging/planes-missing, imaging/picture-size, imaging/two-candidates; in the answer, never thrown
  */
 import { planeWeights } from '@ebbline/core/geometry';
-import { isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
+import { controlIsOn, isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
 import { darknessMap, type DarknessMap } from './darkness.ts';
 import { darknessThroughHaze } from './haze.ts';
 import { fluidRegions, type FluidRegion, type FluidRegions } from './fluid-regions.ts';
@@ -67,6 +67,22 @@ export function traceBladder(set: PlaneSet, options: TraceOptions = {}): VolumeR
     return {
       ...nothing,
       reasons: [...nothing.reasons, ...(map.contrast < 25 ? [reason('low-contrast')] : [])],
+    };
+  }
+  const rival = options.seed === undefined ? regionInFront(grid, geometry.layout, regions, main) : undefined;
+  if (rival && controlIsOn('two-candidates-refused')) {
+    const refusal = refuse('imaging/two-candidates', {
+      asked: 'Volume from images',
+      found: 'two fluid regions, the smaller one in front of the larger',
+      allowed: 'one region that is clearly the bladder',
+      todo: 'Point at the bladder, or look again: the larger region may be a cyst or free fluid.',
+    });
+    return {
+      answer: 'refused',
+      reasons: [reason('more-than-one-region')],
+      planes: [],
+      findings: {},
+      refusal,
     };
   }
   const traced = tracePlanes(grid, map, geometry, regions, main);
@@ -153,6 +169,31 @@ function chooseRegion(
     }
   }
   return best;
+}
+
+/**
+ * A smaller region seen on half of the planes or more that lies in front of the main one and towards the feet. The
+ * bladder lies foremost in the pelvis, just behind the pubic bone, so the larger one behind it may not be the bladder.
+ *
+ * Source    anatomy of the pelvis (S-imaging-anatomy); confounders S-clinical-L2, S-clinical-L6
+ */
+function regionInFront(
+  grid: PolarGrid,
+  layout: Layout,
+  found: FluidRegions,
+  main: FluidRegion,
+): FluidRegion | undefined {
+  if (layout === 'two_orthogonal_planes') return undefined;
+  const radiusMm = 10 * Math.cbrt((3 * main.roughMl) / (4 * Math.PI));
+  return found.regions.find(
+    (one) =>
+      one.label !== main.label &&
+      one.roughMl >= 1.5 &&
+      2 * one.planes >= grid.planes &&
+      Math.abs(one.centreMm[0]) < asideMm &&
+      one.centreMm[2] < main.centreMm[2] - 0.8 * radiusMm &&
+      one.centreMm[1] < main.centreMm[1] - 10,
+  );
 }
 
 interface Traced {
