@@ -15,6 +15,7 @@ import {
   planeWeights,
   polygonAreaMm2,
   polygonExtent,
+  sidedMomentMm4,
   sweepVolume,
   twoPlanesDiscVolume,
 } from '@ebbline/core/geometry';
@@ -285,7 +286,7 @@ function wallSpread(
   let faint = 0;
   let sumX = 0;
   let sumY = 0;
-  let area = 0;
+  let whole = 0;
   for (const outline of outlines) {
     const polygon = flat(outline);
     const moment =
@@ -302,7 +303,6 @@ function wallSpread(
     const pose = geometry.planes[outline.plane];
     const count = outline.vertices.length;
     const slope = new Float64Array(count);
-    let planePart = 0;
     for (const [index, vertex] of outline.vertices.entries()) {
       const ds = vertex.sMm - midS;
       const dd = vertex.dMm - midD;
@@ -318,7 +318,6 @@ function wallSpread(
       const size = Math.abs(mL);
       total += size;
       perMm += mL;
-      planePart += size;
       if (vertex.seenAs === 'shadow') {
         shadow += size;
         if (pose && ds * pose.lateral[1] + dd * pose.axial[1] < 0) shadowLower += size;
@@ -342,9 +341,13 @@ function wallSpread(
     // Neighbouring planes err alike on both sides: a correlation of one half each gives about twice the variance.
     variance += 2 * Math.max(0, planeVariance);
     if (pose) {
-      sumX += planePart * (pose.originMm[0] + midS * pose.lateral[0] + midD * pose.axial[0]);
-      sumY += planePart * (pose.originMm[1] + midS * pose.lateral[1] + midD * pose.axial[1]);
-      area += planePart;
+      // Where this plane's part of the body lies beside the probe axis, and how much of the body it is.
+      const fan = geometry.layout === 'rotational_fan';
+      const part = sweep ? weight * before : polygonAreaMm2(polygon);
+      const aside = fan ? sidedMomentMm4(polygon) / Math.max(1, before) : midS;
+      sumX += part * (pose.originMm[0] + aside * pose.lateral[0]);
+      sumY += part * (pose.originMm[1] + aside * pose.lateral[1]);
+      whole += part;
     }
   }
   const share = (part: number): number => (total > 0 ? part / total : 0);
@@ -354,12 +357,6 @@ function wallSpread(
     shadowShare: share(shadow),
     shadowIsLower: shadowLower > 0.6 * shadow,
     faintShare: share(faint),
-    offAxisMm:
-      area > 0
-        ? Math.hypot(
-            sumX / area,
-            geometry.layout === 'parallel_sweep' || geometry.layout === 'tilt_sweep' ? 0 : sumY / area,
-          )
-        : 0,
+    offAxisMm: whole > 0 ? Math.hypot(sumX, geometry.layout === 'rotational_fan' ? sumY : 0) / whole : 0,
   };
 }

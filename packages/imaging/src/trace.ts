@@ -89,7 +89,7 @@ export function traceBladder(set: PlaneSet, options: TraceOptions = {}): VolumeR
   options.onProgress?.(0.9);
   const otherFluidMl = regions.regions.reduce(
     (sum, one) =>
-      one.label === main.label || one.greyShare > 0.22 || one.planes < 2 ? sum : sum + one.roughMl,
+      one.label === main.label || one.greyShare > 0.22 || one.planes < 3 ? sum : sum + one.roughMl,
     0,
   );
   const findings: Findings = {

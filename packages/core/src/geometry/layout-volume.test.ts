@@ -12,6 +12,7 @@ import {
   discsVolume,
   planeWeights,
   polygonAreaMm2,
+  sidedMomentMm4,
   sweepVolume,
   twoPlanesDiameterVolume,
   twoPlanesDiscVolume,
@@ -159,6 +160,8 @@ describe('two orthogonal planes', () => {
 describe('polygon integrals', () => {
   it('split an edge at the axis: a square across it is the sum of its two halves', () => {
     expect(absoluteMomentMm3([-3, 0, 5, 0, 5, 2, -3, 2])).toBeCloseTo((9 + 25) * 1, 12);
+    expect(sidedMomentMm4([-3, 0, 5, 0, 5, 2, -3, 2])).toBeCloseTo((2 * (125 - 27)) / 3, 12);
+    expect(sidedMomentMm4([-3, 2, 5, 2, 5, 0, -3, 0])).toBeCloseTo((2 * (125 - 27)) / 3, 12);
     expect(depthMomentMm3([-3, 1, 5, 1, 5, 3, -3, 3])).toBeCloseTo(8 * 2 * 2, 12);
     expect(widthAtDepthMm([[-3, 1, 5, 1, 5, 3, -3, 3]], 2)).toBeCloseTo(8, 12);
   });

@@ -54,6 +54,33 @@ export function absoluteMomentMm3(polygon: Polygon): number {
   return Math.abs(sum) / 2;
 }
 
+/** ∫ s·|s| dA, mm⁴: over ∫|s| dA it is where a plane's part of a solid of revolution lies beside the axis. */
+export function sidedMomentMm4(polygon: Polygon): number {
+  const length = polygon.length;
+  let sum = 0;
+  let twiceArea = 0;
+  let s0 = polygon[length - 2] as number;
+  let d0 = polygon[length - 1] as number;
+  for (let index = 0; index < length; index += 2) {
+    const s1 = polygon[index] as number;
+    const d1 = polygon[index + 1] as number;
+    twiceArea += s0 * d1 - s1 * d0;
+    if (s0 * s1 < 0) {
+      const cut = d0 + ((d1 - d0) * s0) / (s0 - s1);
+      sum += cubeMean(s0, 0) * (cut - d0) + cubeMean(0, s1) * (d1 - cut);
+    } else {
+      sum += cubeMean(s0, s1) * (d1 - d0);
+    }
+    s0 = s1;
+    d0 = d1;
+  }
+  return (twiceArea < 0 ? -sum : sum) / 3;
+}
+
+// ∫ |x|³ over an edge, of which the sign of x does not change, is |a³ + a²b + ab² + b³|/4.
+const cubeMean = (a: number, b: number): number =>
+  Math.abs(a * a * a + a * a * b + a * b * b + b * b * b) / 4;
+
 /** ∫ d dA, mm³: what one plane adds to a tilt sweep about the lateral axis through d = 0. Needs d ≥ 0. */
 export function depthMomentMm3(polygon: Polygon): number {
   const length = polygon.length;
