@@ -63,7 +63,7 @@ export function answerDecision(
   const answer = run({ model, context, done: new Map(), open: new Set() }, decision);
   return isRefusal(answer)
     ? answer
-    : { decision: decision.name, value: plainValue(answer.raw), rows: answer.rows };
+    : { decision: decision.name, value: plainValue(answer.raw, decision.typeRef), rows: answer.rows };
 }
 
 function run(

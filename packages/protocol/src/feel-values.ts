@@ -126,12 +126,31 @@ export function meets(feel: Feel, tests: string, value: unknown): boolean {
   }
 }
 
-/** A result of the expression engine as plain JSON: dates, times and durations as ISO text. */
-export function plainValue(value: unknown): unknown {
+/** What we use of the engine's date, time and duration values. */
+interface Temporal {
+  readonly toISO: (options?: object) => unknown;
+  readonly toISODate?: () => unknown;
+  readonly toISOTime?: (options: object) => unknown;
+  readonly zone?: { readonly type?: string };
+}
+
+/**
+ * A result of the expression engine as plain JSON: dates, times and durations as ISO text. A date has no time and a
+ * time no date when the type of the decision says so; an offset is written only when the value has one.
+ */
+export function plainValue(value: unknown, typeRef?: string): unknown {
   if (value === undefined || value === null) return null;
   if (typeof value !== 'object') return typeof value === 'number' && !Number.isFinite(value) ? null : value;
-  if (Array.isArray(value)) return value.map(plainValue);
-  const withIso = value as { toISO?: () => unknown; toJSON?: () => unknown };
-  if (typeof withIso.toISO === 'function') return withIso.toISO();
+  if (Array.isArray(value)) return value.map((one) => plainValue(one));
+  const temporalValue = value as Partial<Temporal>;
+  if (typeof temporalValue.toISO === 'function')
+    return isoText(temporalValue as Temporal, typeRef === undefined ? undefined : temporal[typeRef]);
   return Object.fromEntries(Object.entries(value).map(([key, one]) => [key, plainValue(one)]));
+}
+
+function isoText(value: Temporal, kind: string | undefined): unknown {
+  const options = { suppressMilliseconds: true, includeOffset: value.zone?.type !== 'system' };
+  if (kind === 'date') return value.toISODate?.() ?? value.toISO();
+  if (kind === 'time') return value.toISOTime?.(options) ?? value.toISO();
+  return value.toISODate ? value.toISO(options) : value.toISO();
 }

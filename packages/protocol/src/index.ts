@@ -14,6 +14,7 @@ export {
   type CompiledTest,
   type Scalar,
 } from './compile-table.ts';
+export { proveChain, proveTable, type Example, type TableProof } from './prove-table.ts';
 export { readDmn } from './read-dmn.ts';
 export { brokenLaw, latestDueMin, safetyLaws } from './safety-laws.ts';
 export { starterFor, starterProtocols } from './starters.ts';

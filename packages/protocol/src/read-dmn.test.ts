@@ -171,3 +171,20 @@ describe('inputs', () => {
     );
   });
 });
+
+describe('answers', () => {
+  const decisions = [
+    ['date', 'date("2026-05-14") + duration("P1D")', '2026-05-15'],
+    ['time', 'time("18:30:00")', '18:30:00'],
+    ['time', 'time("18:30:00Z")', '18:30:00Z'],
+    ['dateTime', 'date and time("2026-05-14T18:30:00")', '2026-05-14T18:30:00'],
+    ['dateTime', 'date and time("2026-05-14T18:30:00+02:00")', '2026-05-14T18:30:00+02:00'],
+    ['dayTimeDuration', 'duration("PT90M")', 'PT90M'],
+    ['number', '1 / 0', null],
+    ['string', 'nobody', null],
+  ] as const;
+  it.each(decisions)('of type %s are plain: %s', async (typeRef, expression, value) => {
+    const xml = `<?xml version="1.0"?><definitions xmlns="${newest}" id="m" name="m" namespace="urn:m"><decision id="d" name="D"><variable name="D" typeRef="${typeRef}"/><literalExpression><text>${expression}</text></literalExpression></decision></definitions>`;
+    expect(await ask(xml, 'D', {})).toEqual({ value, rows: [] });
+  });
+});
