@@ -13,7 +13,8 @@ const environment = z.object({
   EBBLINE_HOST: z.string().min(1).default('127.0.0.1'),
   EBBLINE_WEB: z.string().min(1).optional(),
   EBBLINE_NOTICE_URL: z.url({ protocol: /^https?$/ }).optional(),
-  EBBLINE_LOG: z.enum(['off', 'debug', 'info', 'warn', 'error']).default('info'),
+  EBBLINE_LOG: z.enum(['off', 'debug', 'info', 'warn', 'error']).optional(),
+  EBBLINE_DEMO: yesNo.optional(),
   /** `on` behind TLS. */
   EBBLINE_SECURE_COOKIE: yesNo.default(false),
   /** `off` hides the names of the unit's people from the sign-in page. */
@@ -26,7 +27,8 @@ export interface Config {
   readonly host: string;
   readonly webFolder: string | undefined;
   readonly noticeUrl: string | undefined;
-  readonly log: 'off' | 'debug' | 'info' | 'warn' | 'error';
+  readonly log: 'off' | 'debug' | 'info' | 'warn' | 'error' | undefined;
+  readonly demo: boolean | undefined;
   readonly secureCookie: boolean;
   readonly listPeople: boolean;
 }
@@ -66,6 +68,7 @@ export function readConfig(
     webFolder: value.EBBLINE_WEB,
     noticeUrl: value.EBBLINE_NOTICE_URL,
     log: value.EBBLINE_LOG,
+    demo: value.EBBLINE_DEMO,
     secureCookie: value.EBBLINE_SECURE_COOKIE,
     listPeople: value.EBBLINE_SIGN_IN_LIST,
   };

@@ -33,13 +33,30 @@ export function createRecordView(store: EntryStore, directory: () => Directory):
   };
 
   const wardOf = (id: string): Ward | undefined => directory().wards.find((ward) => ward.id === id);
+  const foldIn = (
+    ward: Ward | undefined,
+    patient: string,
+    own: readonly Entry[],
+    nowMs: number,
+  ): PatientFacts =>
+    foldPatient({
+      patient,
+      entries: own,
+      nowMs,
+      settings: ward?.settings ?? defaultSettings,
+      zone: ward?.zone ?? 'UTC',
+    });
   const factsOf = (patient: string, own: readonly Entry[], nowMs: number): PatientFacts => {
-    // The ward decides settings and zone, and the facts say which ward it is.
-    const first = foldPatient({ patient, entries: own, nowMs, settings: defaultSettings, zone: 'UTC' });
-    const ward = wardOf(first.ward);
-    return ward === undefined
-      ? first
-      : foldPatient({ patient, entries: own, nowMs, settings: ward.settings, zone: ward.zone });
+    // The ward decides settings and zone, and only the facts say which ward it is: guess, then make sure.
+    const place = own.findLast(
+      (entry) => entry.kind === 'transferred' || entry.kind === 'patient-registered',
+    );
+    const guess =
+      place?.kind === 'transferred' || place?.kind === 'patient-registered'
+        ? wardOf(place.payload.ward)
+        : undefined;
+    const facts = foldIn(guess, patient, own, nowMs);
+    return facts.ward === guess?.id ? facts : foldIn(wardOf(facts.ward), patient, own, nowMs);
   };
   const allFacts = async (nowMs: number): Promise<readonly PatientFacts[]> => {
     await catchUp();

@@ -1,0 +1,58 @@
+/**
+ * `serve`: the whole product in one process.
+ *
+ * Out       one line `Ebbline is ready at http://…` on standard output when it answers
+ * Exit      0 stopped on request, 1 failed inside, 2 bad usage, 3 a data folder that is refused
+ */
+import { refusalSentence, refuse } from '@ebbline/core/quantity';
+import { Command, Option } from 'commander';
+
+interface Options {
+  readonly data?: string;
+  readonly port?: string;
+  readonly demo?: boolean;
+  readonly database?: string;
+  readonly mllpPort?: string;
+  readonly dicomPort?: string;
+  readonly dicomTitle?: string;
+}
+
+const later: readonly (readonly [keyof Options, string, string])[] = [
+  ['database', '--database', 'the embedded store under --data'],
+  ['mllpPort', '--mllp-port', 'HTTP only; export by FHIR'],
+  ['dicomPort', '--dicom-port', 'HTTP only; images as files with `volume`'],
+  ['dicomTitle', '--dicom-title', 'HTTP only; images as files with `volume`'],
+];
+
+export function serveCommand(): Command {
+  return new Command('serve')
+    .description('Run the whole product: screens, record, live board. Stop it with Ctrl+C.')
+    .option('--data <folder>', 'where the record is kept (default ./data)')
+    .option('--port <number>', 'port to listen on (default 8080; 0 takes a free one)')
+    .option('--demo', 'load the made-up coast into a fresh store under <data>/demo')
+    .addOption(new Option('--database <url>', 'a database server (comes with a later release)'))
+    .addOption(new Option('--mllp-port <number>', 'listen for HL7 v2 (comes with a later release)'))
+    .addOption(new Option('--dicom-port <number>', 'listen for DICOM (comes with a later release)'))
+    .addOption(new Option('--dicom-title <title>', 'DICOM application title (comes with a later release)'))
+    .addHelpText('after', '\nExample:\n  npx ebbline serve --demo --port 8080\n')
+    .exitOverride((error) => {
+      process.exit(error.exitCode === 0 ? 0 : 2);
+    })
+    .action(async (options: Options) => {
+      for (const [name, flag, instead] of later) {
+        if (options[name] === undefined) continue;
+        const refusal = refuse('cli/later-release', {
+          asked: `Option ${flag}`,
+          found: flag,
+          allowed: instead,
+          todo: `${flag} comes with a later release; leave it out.`,
+        });
+        process.stderr.write(`${refusalSentence(refusal)}\n`);
+        process.exitCode = 2;
+        return;
+      }
+      const { runServer } = await import('@ebbline/server');
+      const code = await runServer({ data: options.data, port: options.port }, options.demo);
+      if (code !== undefined) process.exitCode = code;
+    });
+}

@@ -1,0 +1,73 @@
+/**
+ * `token`: a bearer token for a machine. Printed once; only a digest of it is kept.
+ *
+ * Exit      0 printed, 2 bad usage
+ */
+import { join, resolve } from 'node:path';
+import { roles, type Role } from '@ebbline/core/record';
+import { refusalSentence, refuse, type Refusal } from '@ebbline/core/quantity';
+import { Command } from 'commander';
+
+interface Options {
+  readonly role: string;
+  readonly days: string;
+  readonly data: string;
+  readonly demo?: boolean;
+  readonly database?: string;
+  readonly json?: boolean;
+}
+
+/** A year; longer ones are forgotten about (S-common-practice). */
+const mostDays = 366;
+
+const usage = (found: string, allowed: string, todo: string): Refusal =>
+  refuse('cli/token-usage', { asked: 'Token', found, allowed, todo });
+
+export function tokenCommand(): Command {
+  return new Command('token')
+    .description('Print a bearer token for a machine client. It is shown this once.')
+    .requiredOption('--role <role>', 'what the machine may do, such as integration')
+    .option('--days <number>', 'how long it is good for', '90')
+    .option('--data <folder>', 'the folder that the server runs on', process.env['EBBLINE_DATA'] ?? './data')
+    .option('--demo', 'for the server started with --demo')
+    .option('--database <url>', 'a database server (comes with a later release)')
+    .option('--json', 'print one JSON value')
+    .addHelpText('after', '\nExample:\n  npx ebbline token --role integration --days 30\n')
+    .exitOverride((error) => {
+      process.exit(error.exitCode === 0 ? 0 : 2);
+    })
+    .action(async (options: Options) => {
+      process.exitCode = await runToken(options, Date.now());
+    });
+}
+
+export async function runToken(options: Options, nowMs: number): Promise<number> {
+  const days = Number(options.days);
+  const refusal =
+    options.database !== undefined
+      ? usage(
+          '--database',
+          'the embedded store under --data',
+          '--database comes with a later release; leave it out.',
+        )
+      : !roles.includes(options.role as Role)
+        ? usage(`role "${options.role.slice(0, 40)}"`, roles.join(', '), 'Choose one of these roles.')
+        : !Number.isInteger(days) || days < 1 || days > mostDays
+          ? usage(
+              `${options.days.slice(0, 20)} days`,
+              `whole days from 1 to ${mostDays}`,
+              'Choose fewer days and make a new token in time.',
+            )
+          : undefined;
+  if (refusal) {
+    process.stderr.write(`${refusalSentence(refusal)}\n`);
+    return 2;
+  }
+  const { makeToken } = await import('@ebbline/server');
+  const folder = options.demo === true ? join(resolve(options.data), 'demo') : resolve(options.data);
+  const token = await makeToken(folder, options.role as Role, days, nowMs);
+  process.stdout.write(
+    options.json === true ? `${JSON.stringify({ token, role: options.role, days })}\n` : `${token}\n`,
+  );
+  return 0;
+}

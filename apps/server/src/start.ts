@@ -1,0 +1,184 @@
+/**
+ * From settings to a listening server: opens the data folder, loads the demo when asked, starts the beats, and stops
+ * cleanly. The one place of this room that reads the clock.
+ *
+ * Data      record.sqlite, directory.json, accounts.json, tokens/; the demo keeps its own under demo/ and begins anew
+ *           at every start
+ */
+import { randomBytes } from 'node:crypto';
+import { mkdirSync, rmSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { isRefusal, minuteMs, refusalSentence, refuse, RefusalError } from '@ebbline/core/quantity';
+import { openSqliteStore } from '@ebbline/store/sqlite';
+import { fileAccounts, readIfThere, sharedAccounts } from './accounts/account-book.ts';
+import { fileTokens } from './accounts/tokens.ts';
+import { buildServer } from './build-server.ts';
+import { readConfig, type Config, type Given } from './config.ts';
+import { demo, demoOrganisation, loadDemo, makeDemoWorld } from './demo.ts';
+import { fileDirectory, fixedDirectory } from './directory-book.ts';
+import { aliveEveryMs } from './live/live-board.ts';
+
+const noticeEveryMs = minuteMs;
+const builtScreens = fileURLToPath(new URL('../../web/dist', import.meta.url));
+
+/** Holds a folder for this process; a second server on the same folder is refused. */
+export function holdFolder(folder: string): () => void {
+  mkdirSync(folder, { recursive: true, mode: 0o700 });
+  const path = join(folder, 'serve.lock');
+  const holder = Number(readIfThere(path) ?? Number.NaN);
+  if (Number.isInteger(holder) && holder !== process.pid && isRunning(holder)) {
+    throw new RefusalError(
+      refuse('server/data-in-use', {
+        asked: 'Data folder',
+        found: `a server that uses it already (process ${holder})`,
+        allowed: 'one server for a folder',
+        todo: 'Stop that server, or choose another folder with --data. If it is no server, delete serve.lock.',
+      }),
+    );
+  }
+  writeFileSync(path, `${process.pid}\n`);
+  return () => rmSync(path, { force: true });
+}
+
+function isRunning(id: number): boolean {
+  try {
+    process.kill(id, 0);
+    return true;
+  } catch (problem) {
+    return (problem as NodeJS.ErrnoException).code === 'EPERM';
+  }
+}
+
+export interface Running {
+  readonly address: string;
+  /** The administrator's first secret, when this start made one. */
+  readonly firstSecret: string | undefined;
+  close(): Promise<void>;
+}
+
+async function openDemo(config: Config, nowMs: number) {
+  const folder = join(config.dataFolder, 'demo');
+  const letGo = holdFolder(folder);
+  const path = join(folder, 'record.sqlite');
+  for (const end of ['', '-wal', '-shm']) rmSync(`${path}${end}`, { force: true });
+  const world = makeDemoWorld(nowMs);
+  const store = openSqliteStore({ path, organisation: demoOrganisation });
+  await loadDemo(store, world);
+  const people = world.directory.people.map(({ id }) => id);
+  const accounts = await sharedAccounts(people, demo.secret, demo.pin);
+  return {
+    letGo,
+    folder,
+    store,
+    directory: fixedDirectory(world.directory),
+    accounts,
+    firstSecret: undefined,
+  };
+}
+
+async function openOwn(config: Config) {
+  const folder = config.dataFolder;
+  const letGo = holdFolder(folder);
+  const directory = await fileDirectory(join(folder, 'directory.json'));
+  const accounts = fileAccounts(join(folder, 'accounts.json'));
+  let firstSecret: string | undefined;
+  const administrator = directory.current().people.find(({ role }) => role === 'administrator');
+  if (accounts.isEmpty() && administrator) {
+    firstSecret = randomBytes(12).toString('base64url');
+    await accounts.set(administrator.id, firstSecret);
+  }
+  const store = openSqliteStore({
+    path: join(folder, 'record.sqlite'),
+    organisation: directory.current().organisation,
+  });
+  return { letGo, folder, store, directory, accounts, firstSecret };
+}
+
+export async function startServer(config: Config, asDemo: boolean): Promise<Running> {
+  const opened = asDemo ? await openDemo(config, Date.now()) : await openOwn(config);
+  const { store, letGo, folder, directory, accounts, firstSecret } = opened;
+  try {
+    const level = config.log ?? (asDemo ? 'warn' : 'info');
+    const server = await buildServer({
+      store,
+      directory,
+      accounts,
+      tokens: fileTokens(folder),
+      now: () => Date.now(),
+      log: level === 'off' ? false : { level },
+      webFolder: config.webFolder ?? builtScreens,
+      secureCookie: config.secureCookie,
+      listPeople: config.listPeople,
+      ...(asDemo ? { demo } : {}),
+      ...(config.noticeUrl === undefined ? {} : { noticeUrl: config.noticeUrl }),
+    });
+    const failed = (what: string) => (problem: unknown) => server.log.error({ err: problem }, what);
+    const timers = [
+      setInterval(() => void server.ebbline.live.beat(Date.now()).catch(failed('beat failed')), aliveEveryMs),
+      setInterval(
+        () => void server.ebbline.noticeTick(Date.now()).catch(failed('notice round failed')),
+        noticeEveryMs,
+      ),
+    ];
+    const address = await server.listen({ host: config.host, port: config.port });
+    return {
+      address,
+      firstSecret,
+      close: async () => {
+        for (const timer of timers) clearInterval(timer);
+        await server.close();
+        await store.close();
+        letGo();
+      },
+    };
+  } catch (problem) {
+    await store.close();
+    letGo();
+    throw problem;
+  }
+}
+
+const patienceMs = 5_000;
+
+/** Runs until told to stop; for commands. Gives an exit code when it did not start. */
+export async function runServer(given: Given, demoAsked: boolean | undefined): Promise<number | undefined> {
+  const config = readConfig(process.env, given);
+  if (isRefusal(config)) {
+    process.stderr.write(`${refusalSentence(config)}\n`);
+    return 2;
+  }
+  let running: Running;
+  try {
+    running = await startServer(config, demoAsked ?? config.demo ?? false);
+  } catch (problem) {
+    if (problem instanceof RefusalError) {
+      process.stderr.write(`${problem.message}\n`);
+      return 3;
+    }
+    const { code, message } = problem as NodeJS.ErrnoException;
+    process.stderr.write(
+      code === 'EADDRINUSE'
+        ? `Server not started: port ${config.port} is taken; a free port is needed. Choose another with --port. [server/port-taken]\n`
+        : `Server not started: ${message} [server/failed]\n`,
+    );
+    return 1;
+  }
+  if (running.firstSecret !== undefined) {
+    process.stderr.write(
+      `First start: sign in as "administrator" with the secret ${running.firstSecret} and set your own. It is shown this once.\n`,
+    );
+  }
+  process.stdout.write(`Ebbline is ready at ${running.address}\n`);
+  const stop = (): void => {
+    const late = setTimeout(() => process.exit(1), patienceMs);
+    late.unref();
+    running.close().then(
+      () => process.exit(0),
+      () => process.exit(1),
+    );
+  };
+  process.once('SIGTERM', stop);
+  process.once('SIGINT', stop);
+  return undefined;
+}
