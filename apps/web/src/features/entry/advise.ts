@@ -60,7 +60,7 @@ export async function adviseAfter(
   if (!because || facts.watch.state !== 'open') return undefined;
   let engine: Engine;
   try {
-    engine = (await import('@ebbline/protocol')) as Engine;
+    engine = (await import('@ebbline/protocol')) as unknown as Engine;
   } catch {
     engine = {};
   }

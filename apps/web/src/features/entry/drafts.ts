@@ -14,10 +14,10 @@ function open(): Promise<IDBDatabase | undefined> {
   if (typeof indexedDB === 'undefined') return Promise.resolve(undefined);
   return new Promise((resolve) => {
     const request = indexedDB.open('ebbline-drafts', 1);
-    request.onupgradeneeded = () => request.result.createObjectStore(nameOfStore);
-    request.onsuccess = () => resolve(request.result);
+    request.addEventListener('upgradeneeded', () => request.result.createObjectStore(nameOfStore));
+    request.addEventListener('success', () => resolve(request.result));
     // Without the store a draft lives as long as the page: less, but no reason to stop anyone.
-    request.onerror = () => resolve(undefined);
+    request.addEventListener('error', () => resolve(undefined));
   });
 }
 
@@ -32,8 +32,8 @@ async function within<Value>(
   if (!database) return undefined;
   return new Promise((resolve) => {
     const request = act(database.transaction(nameOfStore, mode).objectStore(nameOfStore));
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => resolve(undefined);
+    request.addEventListener('success', () => resolve(request.result));
+    request.addEventListener('error', () => resolve(undefined));
   });
 }
 

@@ -2,7 +2,7 @@
  * One form at the bedside: head, what is known, the number, the questions, what it would mean, Save. The same for
  * thumb and keyboard: digits type, Enter saves, Escape leaves and keeps the draft.
  */
-import { useEffect, useMemo, useRef, useState, type KeyboardEvent, type ReactNode } from 'react';
+import { useEffect, useEffectEvent, useMemo, useRef, useState, type ReactNode } from 'react';
 import { isRefusal, minuteMs, type Refusal } from '@ebbline/core/quantity';
 import { ageWords, clockOrDay, readingMeaning } from '@ebbline/core/present';
 import { mayWrite, type Entry } from '@ebbline/core/record';
@@ -14,7 +14,16 @@ import { nowMs as clockNow } from '../../shell/clock.ts';
 import { useDirectory, useFacts, useMe, useNow, useReplica, useThisWard } from '../../shell/hooks.ts';
 import type { Draft as Recorded } from '../../shell/replica.ts';
 import { adviseAfter, warmUp } from './advise.ts';
-import { doubtsOf, emptyDraft, isAtLeast, keepRepeat, pressKey, write, without, type Draft } from './draft.ts';
+import {
+  doubtsOf,
+  emptyDraft,
+  isAtLeast,
+  keepRepeat,
+  pressKey,
+  write,
+  without,
+  type Draft,
+} from './draft.ts';
 import { draftInMemory, draftOnTablet, forgetDraft, keepDraft } from './drafts.ts';
 import { FormField, MomentBox } from './fields.tsx';
 import type { Field, FormSpec } from './forms.ts';
@@ -46,7 +55,10 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
   const now = useNow();
   const { zone } = ward;
   const remembered = useMemo(() => rememberedFor(me.id, spec.remembers ?? []), [me.id, spec]);
-  const [draft, setDraft] = useState<Draft>(() => correcting?.draft ?? draftInMemory(me.id, patient, spec.id) ?? emptyDraft(spec.id, patient, remembered));
+  const [draft, setDraft] = useState<Draft>(
+    () =>
+      correcting?.draft ?? draftInMemory(me.id, patient, spec.id) ?? emptyDraft(spec.id, patient, remembered),
+  );
   const [active, setActive] = useState(spec.pad);
   const [refusal, setRefusal] = useState<Refusal>();
   const [question, setQuestion] = useState<Question>();
@@ -54,7 +66,7 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
   const [changingTime, setChangingTime] = useState(false);
   const [more, setMore] = useState(false);
   const [mirrored, setHand] = useState(() => isMirrored(me.id));
-  const form = useRef<HTMLDivElement>(null);
+  const form = useRef<HTMLElement>(null);
   const changed = useRef(false);
 
   useEffect(warmUp, []);
@@ -97,19 +109,34 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
     }
     setBusy(true);
     const advised = mayWrite(me.role, 'step-advised') ? await adviseAfter(then, prepared, zone) : undefined;
-    const bedside = recorded.map((one, index) => ({ ...one, id: prepared[index]?.id, effectiveAt: prepared[index]?.effectiveAt }) as Recorded);
-    const because = prepared.find((entry) => advised !== undefined && !isRefusal(advised) && entry.id === advised.becauseOf);
-    const step: readonly Recorded[] = advised === undefined || isRefusal(advised) || !because ? [] : [{ patient, kind: 'step-advised', payload: advised, effectiveAt: because.effectiveAt }];
+    const bedside = recorded.map(
+      (one, index) =>
+        ({ ...one, id: prepared[index]?.id, effectiveAt: prepared[index]?.effectiveAt }) as Recorded,
+    );
+    const because = prepared.find(
+      (entry) => advised !== undefined && !isRefusal(advised) && entry.id === advised.becauseOf,
+    );
+    const step: readonly Recorded[] =
+      advised === undefined || isRefusal(advised) || !because
+        ? []
+        : [{ patient, kind: 'step-advised', payload: advised, effectiveAt: because.effectiveAt }];
     const kept = await replica.record([...bedside, ...step]);
     setBusy(false);
     if (isRefusal(kept)) return setRefusal(kept);
     forgetDraft(me.id, patient, spec.id);
     remember(me.id, spec.remembers ?? [], draft.values);
-    saved.say({ patient, ids: kept.map((entry) => entry.id), atMs: clockNow(), words: savedWords(spec, draft), ...(advised !== undefined && isRefusal(advised) ? { noStep: advised.todo } : {}) });
+    saved.say({
+      patient,
+      ids: kept.map((entry) => entry.id),
+      atMs: clockNow(),
+      words: savedWords(spec, draft),
+      ...(advised !== undefined && isRefusal(advised) ? { noStep: advised.todo } : {}),
+    });
     leave();
   };
 
-  const onKeyDown = (event: KeyboardEvent<HTMLDivElement>): void => {
+  // A keyboard reaches every key of the form by itself; this only lets digits, Enter and Escape work wherever the focus is.
+  const onKeyDown = useEffectEvent((event: KeyboardEvent): void => {
     const target = event.target as HTMLElement;
     const writing = target instanceof HTMLInputElement || target instanceof HTMLSelectElement;
     if (event.key === 'Escape') {
@@ -121,7 +148,10 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
     }
     if (event.altKey || event.ctrlKey || event.metaKey) return;
     if (event.key === 'Enter') {
-      const onKey = target instanceof HTMLButtonElement || target instanceof HTMLSelectElement || target instanceof HTMLAnchorElement;
+      const onKey =
+        target instanceof HTMLButtonElement ||
+        target instanceof HTMLSelectElement ||
+        target instanceof HTMLAnchorElement;
       if (onKey && target.getAttribute('aria-pressed') !== 'true') return;
       event.preventDefault();
       void save(false);
@@ -132,7 +162,15 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
     if (key === undefined || active === undefined) return;
     event.preventDefault();
     press(key);
-  };
+  });
+  useEffect(() => {
+    const element = form.current;
+    element?.addEventListener('keydown', onKeyDown);
+    return () => element?.removeEventListener('keydown', onKeyDown);
+  }, []);
+  useEffect(() => {
+    if (question) form.current?.querySelector<HTMLElement>('[data-change]')?.focus();
+  }, [question]);
 
   const blocked = correcting ? undefined : spec.notNow?.(facts);
   const kinds = mayWrite(me.role, spec.kind);
@@ -140,7 +178,9 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
   const notObtained = draft.values['notObtained'] === 'yes';
   const atLeast = isReading && isAtLeast(draft);
   const shown = active === undefined ? '' : (draft.values[active] ?? '');
-  const padField = spec.fields.find((field): field is Extract<Field, { type: 'number' }> => field.type === 'number' && field.name === active);
+  const padField = spec.fields.find(
+    (field): field is Extract<Field, { type: 'number' }> => field.type === 'number' && field.name === active,
+  );
   const unit = spec.id === 'void' && draft.values['how'] === 'pad-weighed' ? 'g' : (padField?.unit ?? 'mL');
   const readValue = numberTyped(shown, 'Volume', unit);
   const volumeMl = typeof readValue === 'number' && readValue >= 0 ? readValue : undefined;
@@ -150,7 +190,9 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
         {
           result: notObtained ? 'not-obtained' : atLeast ? 'at-least' : 'exact',
           ...(volumeMl === undefined ? {} : { volumeMl }),
-          ...(draft.values['relation'] === undefined ? {} : { relation: draft.values['relation'] as 'before-void' }),
+          ...(draft.values['relation'] === undefined
+            ? {}
+            : { relation: draft.values['relation'] as 'before-void' }),
           doubts: doubtsOf(draft),
           atMs: draft.atMs ?? now,
         },
@@ -158,18 +200,48 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
         zone,
       )
     : [];
-  const fields = spec.fields.filter((field) => isAsked(field, draft) && field.name !== spec.pad && !(isReading && notObtained && field.name === 'doubts'));
+  const fields = spec.fields.filter(
+    (field) =>
+      isAsked(field, draft) &&
+      field.name !== spec.pad &&
+      !(isReading && notObtained && field.name === 'doubts'),
+  );
   const inFront = fields.filter((field) => !field.later);
   const later = fields.filter((field) => field.later);
   const chosenLater = later.some((field) => draft.values[field.name] !== undefined);
   const sideKeys: { readonly left?: SideKey; readonly right?: SideKey } = isReading
     ? {
-        left: { words: 'at least', chosen: atLeast, act: () => change(draft.values['atLeast'] === 'yes' ? without(draft, 'atLeast') : write(without(draft, 'notObtained'), 'atLeast', 'yes')) },
-        right: { words: 'None seen', chosen: notObtained, act: () => change(notObtained ? without(without(draft, 'notObtained'), 'reasonNotObtained') : write(write(without(without(draft, 'volumeMl'), 'atLeast'), 'notObtained', 'yes'), 'reasonNotObtained', 'none-seen')) },
+        left: {
+          words: 'at least',
+          chosen: atLeast,
+          act: () =>
+            change(
+              draft.values['atLeast'] === 'yes'
+                ? without(draft, 'atLeast')
+                : write(without(draft, 'notObtained'), 'atLeast', 'yes'),
+            ),
+        },
+        right: {
+          words: 'None seen',
+          chosen: notObtained,
+          act: () =>
+            change(
+              notObtained
+                ? without(without(draft, 'notObtained'), 'reasonNotObtained')
+                : write(
+                    write(without(without(draft, 'volumeMl'), 'atLeast'), 'notObtained', 'yes'),
+                    'reasonNotObtained',
+                    'none-seen',
+                  ),
+            ),
+        },
       }
     : {};
   const scanners = directory.scanners.filter((one) => one.ward === ward.id);
-  const withWards = (field: Field): Field => (field.name === 'ward' && field.type === 'choice' ? { ...field, options: directory.wards.map((one) => [one.id, one.name] as const) } : field);
+  const withWards = (field: Field): Field =>
+    field.name === 'ward' && field.type === 'choice'
+      ? { ...field, options: directory.wards.map((one) => [one.id, one.name] as const) }
+      : field;
 
   if (!kinds) return <p className="speak">Your role does not record this. Ask a nurse to record it.</p>;
   if (blocked !== undefined) {
@@ -181,9 +253,13 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
     );
   }
   return (
-    // A keyboard reaches every key below by itself; this only lets digits, Enter and Escape work wherever the focus is.
-    // oxlint-disable-next-line jsx-a11y/no-noninteractive-element-interactions, jsx-a11y/no-noninteractive-tabindex
-    <div ref={form} className={styles['form']} onKeyDown={onKeyDown} tabIndex={-1} role="group" aria-label={`${spec.title}, bed ${facts.bed}, ${facts.initials}`} data-form={spec.id}>
+    <section
+      ref={form}
+      className={styles['form']}
+      tabIndex={-1}
+      aria-label={`${spec.title}, bed ${facts.bed}, ${facts.initials}`}
+      data-form={spec.id}
+    >
       <header className={styles['head']}>
         <p className={styles['bed']}>{facts.bed}</p>
         <div className={styles['who']}>
@@ -192,14 +268,25 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
           </p>
           <h1 className={styles['title']}>{correcting ? `${spec.title}: put right` : spec.title}</h1>
         </div>
-        <button type="button" className={styles['time']} aria-expanded={changingTime} onClick={() => setChangingTime(!changingTime)}>
+        <button
+          type="button"
+          className={styles['time']}
+          aria-expanded={changingTime}
+          onClick={() => setChangingTime(!changingTime)}
+        >
           <b>{clockOrDay(draft.atMs ?? now, now, zone)}</b>
-          <span>{draft.atMs === undefined ? 'now · change' : draft.timeQuality === 'rounded' ? 'about · change' : 'as charted · change'}</span>
+          <span>
+            {draft.atMs === undefined
+              ? 'now · change'
+              : draft.timeQuality === 'rounded'
+                ? 'about · change'
+                : 'as charted · change'}
+          </span>
         </button>
         <Key onClick={leave}>Back</Key>
       </header>
       {changingTime ? (
-        <div className={styles['times']} role="group" aria-label="When did it happen?">
+        <fieldset className={styles['times']} aria-label="When did it happen?">
           <Key
             chosen={draft.atMs === undefined}
             onClick={() => {
@@ -223,20 +310,37 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
           ))}
           <MomentBox label="or at" zone={zone} nowMs={now} take={(atMs) => change({ ...draft, atMs })} />
           {draft.atMs === undefined ? null : (
-            <Key chosen={draft.timeQuality === 'rounded'} onClick={() => change(draft.timeQuality === 'rounded' ? (({ timeQuality: _quality, ...rest }) => rest)(draft) : { ...draft, timeQuality: 'rounded' })}>
+            <Key
+              chosen={draft.timeQuality === 'rounded'}
+              onClick={() =>
+                change(
+                  draft.timeQuality === 'rounded'
+                    ? (({ timeQuality: _quality, ...rest }) => rest)(draft)
+                    : { ...draft, timeQuality: 'rounded' },
+                )
+              }
+            >
               About that time
             </Key>
           )}
-        </div>
+        </fieldset>
       ) : null}
-      <div className={[styles['columns'], spec.pad === undefined && styles['single']].filter(Boolean).join(' ')}>
+      <div
+        className={[styles['columns'], spec.pad === undefined && styles['single']].filter(Boolean).join(' ')}
+      >
         <div className={styles['say']}>
           <Recent facts={facts} zone={zone} />
           {spec.pad === undefined ? null : (
             <div className={styles['number']}>
-              <output className={styles['figure']} aria-live="polite" aria-label={padField?.label ?? 'Number'}>
+              <output
+                className={styles['figure']}
+                aria-live="polite"
+                aria-label={padField?.label ?? 'Number'}
+              >
                 {atLeast ? <span className={styles['atLeast']}>at least </span> : null}
-                <span className={shown === '' ? styles['nothing'] : styles['typed']}>{notObtained ? 'no reading' : shown === '' ? '–' : shown}</span>
+                <span className={shown === '' ? styles['nothing'] : styles['typed']}>
+                  {notObtained ? 'no reading' : shown === '' ? '–' : shown}
+                </span>
                 {notObtained ? null : <span className={styles['unit']}> {unit}</span>}
               </output>
               {isReading && !notObtained ? (
@@ -263,7 +367,14 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
               ) : null}
             </div>
           )}
-          {spec.pad !== undefined && spec.id !== 'intake' && spec.id !== 'bag-read' ? <Ruler facts={facts} volumeMl={unit === 'g' ? undefined : volumeMl} atLeast={atLeast} showExpected={isReading} /> : null}
+          {spec.pad !== undefined && spec.id !== 'intake' && spec.id !== 'bag-read' ? (
+            <Ruler
+              facts={facts}
+              volumeMl={unit === 'g' ? undefined : volumeMl}
+              atLeast={atLeast}
+              showExpected={isReading}
+            />
+          ) : null}
           {inFront.map((field) => (
             <FormField
               key={field.name}
@@ -275,15 +386,35 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
               active={active}
               activate={setActive}
               fault={refusal?.where === field.name}
-              {...(field.name === 'relation' && lastVoid ? { under: { 'after-void': `${lastVoid.volumeMl ?? 'not measured'}${lastVoid.volumeMl === undefined ? '' : ' mL'} at ${clockOrDay(lastVoid.atMs, now, zone)}, ${lastVoid.sinceMin} min before` } } : {})}
+              {...(field.name === 'relation' && lastVoid
+                ? {
+                    under: {
+                      'after-void': `${lastVoid.volumeMl ?? 'not measured'}${lastVoid.volumeMl === undefined ? '' : ' mL'} at ${clockOrDay(lastVoid.atMs, now, zone)}, ${lastVoid.sinceMin} min before`,
+                    },
+                  }
+                : {})}
             />
           ))}
           {later.length > 0 ? (
-            <details className={styles['more']} open={more || chosenLater} onToggle={(event) => setMore(event.currentTarget.open)}>
+            <details
+              className={styles['more']}
+              open={more || chosenLater}
+              onToggle={(event) => setMore(event.currentTarget.open)}
+            >
               <summary>More to say</summary>
               <div className={styles['later']}>
                 {later.map((field) => (
-                  <FormField key={field.name} field={withWards(field)} draft={draft} change={change} nowMs={now} zone={zone} active={active} activate={setActive} fault={refusal?.where === field.name} />
+                  <FormField
+                    key={field.name}
+                    field={withWards(field)}
+                    draft={draft}
+                    change={change}
+                    nowMs={now}
+                    zone={zone}
+                    active={active}
+                    activate={setActive}
+                    fault={refusal?.where === field.name}
+                  />
                 ))}
               </div>
             </details>
@@ -291,12 +422,12 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
         </div>
         <div className={styles['do']}>
           {question ? (
-            <div className={styles['question']} role="alertdialog" aria-label="Before it is saved">
+            <div className={styles['question']} role="alert">
               <p className="speak">
                 <b>{question.sum}</b> {question.check}
               </p>
               <div className={styles['answers']}>
-                <Key autoFocus onClick={() => setQuestion(undefined)}>
+                <Key data-change="" onClick={() => setQuestion(undefined)}>
                   Change it
                 </Key>
                 <Key onClick={() => void save(true)}>Save as it stands</Key>
@@ -308,19 +439,34 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
             </div>
           ) : isReading ? (
             <div className={`${styles['meaning'] ?? ''} speak`} aria-live="polite" data-meaning="">
-              {meaning.slice(0, 2).map((sentence, index) => (index === 0 ? <b key={sentence}>{sentence} </b> : <span key={sentence}>{sentence}</span>))}
+              {meaning
+                .slice(0, 2)
+                .map((sentence, index) =>
+                  index === 0 ? <b key={sentence}>{sentence} </b> : <span key={sentence}>{sentence}</span>,
+                )}
             </div>
           ) : null}
           {spec.pad === undefined ? (
             <SaveFoot save={() => void save(false)} saveWords={spec.save} busy={busy} mirrored={mirrored} />
           ) : (
-            <Pad press={press} save={() => void save(false)} saveWords={spec.save} saveRest={saveRest(spec, draft)} busy={busy} mirrored={mirrored} {...sideKeys} />
+            <Pad
+              press={press}
+              save={() => void save(false)}
+              saveWords={spec.save}
+              saveRest={saveRest(spec, draft)}
+              busy={busy}
+              mirrored={mirrored}
+              {...sideKeys}
+            />
           )}
           <div className={styles['foot']}>
             {isReading && scanners.length > 0 ? (
               <label className={styles['scanner']}>
                 <span className="label">Scanner</span>
-                <select value={draft.values['scanner'] ?? ''} onChange={(event) => change(write(draft, 'scanner', event.target.value))}>
+                <select
+                  value={draft.values['scanner'] ?? ''}
+                  onChange={(event) => change(write(draft, 'scanner', event.target.value))}
+                >
                   <option value="">not said</option>
                   {scanners.map((one) => (
                     <option key={one.id} value={one.id}>
@@ -344,7 +490,6 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
           </div>
         </div>
       </div>
-    </div>
+    </section>
   );
 }
-

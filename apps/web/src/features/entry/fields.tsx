@@ -21,15 +21,20 @@ interface FieldProps {
   readonly under?: Readonly<Record<string, string>>;
 }
 
-function Group({ label, plain, fault, children }: { readonly label: string; readonly plain?: boolean; readonly fault: boolean; readonly children: ReactNode }): ReactNode {
-  const id = useId();
+function Group({
+  label,
+  fault,
+  children,
+}: {
+  readonly label: string;
+  readonly fault: boolean;
+  readonly children: ReactNode;
+}): ReactNode {
   return (
-    <div role="group" aria-labelledby={id} className={[styles['group'], fault && styles['fault']].filter(Boolean).join(' ')}>
-      <p id={id} className={plain ? 'heard' : `label ${styles['label'] ?? ''}`}>
-        {label}
-      </p>
+    <fieldset className={[styles['group'], fault && styles['fault']].filter(Boolean).join(' ')}>
+      <legend className={styles['label']}>{label}</legend>
       {children}
-    </div>
+    </fieldset>
   );
 }
 
@@ -37,13 +42,32 @@ function Group({ label, plain, fault, children }: { readonly label: string; read
 export function instantsTyped(typed: string, zone: string): readonly number[] {
   const match = /^(\d{4})-(\d{2})-(\d{2})T(\d{2}):(\d{2})/.exec(typed);
   if (!match) return [];
-  const [year, month, day, hour, minute] = match.slice(1).map(Number) as [number, number, number, number, number];
+  const [year, month, day, hour, minute] = match.slice(1).map(Number) as [
+    number,
+    number,
+    number,
+    number,
+    number,
+  ];
   return instantsOfWallClock({ year, month, day, hour, minute }, zone);
 }
 
-export function MomentBox({ label, zone, nowMs, take }: { readonly label: string; readonly zone: string; readonly nowMs: number; readonly take: (atMs: number) => void }): ReactNode {
+export function MomentBox({
+  label,
+  zone,
+  nowMs,
+  take,
+}: {
+  readonly label: string;
+  readonly zone: string;
+  readonly nowMs: number;
+  readonly take: (atMs: number) => void;
+}): ReactNode {
   const id = useId();
-  const [found, setFound] = useState<{ typed: string; instants: readonly number[] }>({ typed: '', instants: [] });
+  const [found, setFound] = useState<{ typed: string; instants: readonly number[] }>({
+    typed: '',
+    instants: [],
+  });
   return (
     <div className={styles['moment']}>
       <label className="label" htmlFor={id}>
@@ -59,25 +83,54 @@ export function MomentBox({ label, zone, nowMs, take }: { readonly label: string
           if (instants.length === 1) take(instants[0] as number);
         }}
       />
-      {found.instants.length > 1 ? found.instants.map((atMs) => <Key key={atMs} onClick={() => take(atMs)}>{clockOrDay(atMs, nowMs, zone)}</Key>) : null}
-      {found.typed !== '' && found.instants.length === 0 ? <p className="speak">The clock was put forward over that time: it was never shown. Choose another.</p> : null}
+      {found.instants.length > 1
+        ? found.instants.map((atMs) => (
+            <Key key={atMs} onClick={() => take(atMs)}>
+              {clockOrDay(atMs, nowMs, zone)}
+            </Key>
+          ))
+        : null}
+      {found.typed !== '' && found.instants.length === 0 ? (
+        <p className="speak">The clock was put forward over that time: it was never shown. Choose another.</p>
+      ) : null}
     </div>
   );
 }
 
 const offerWords = (minutes: number): string => {
   const size = Math.abs(minutes);
-  const words = size >= 1440 ? `${size / 1440} day${size === 1440 ? '' : 's'}` : size % 60 === 0 ? `${size / 60} h` : `${size} min`;
+  const words =
+    size >= 1440
+      ? `${size / 1440} day${size === 1440 ? '' : 's'}`
+      : size % 60 === 0
+        ? `${size / 60} h`
+        : `${size} min`;
   return minutes < 0 ? `${words} ago` : `in ${words}`;
 };
 
-export function FormField({ field, draft, change, nowMs, zone, active, activate, fault, under }: FieldProps): ReactNode {
+export function FormField({
+  field,
+  draft,
+  change,
+  nowMs,
+  zone,
+  active,
+  activate,
+  fault,
+  under,
+}: FieldProps): ReactNode {
   const value = draft.values[field.name];
   const [more, setMore] = useState(false);
   switch (field.type) {
     case 'choice':
     case 'yes-no': {
-      const options = field.type === 'choice' ? field.options : ([['yes', field.yes], ['no', field.no]] as const);
+      const options =
+        field.type === 'choice'
+          ? field.options
+          : ([
+              ['yes', field.yes],
+              ['no', field.no],
+            ] as const);
       const joined = field.name === 'relation';
       return (
         <Group label={field.label} fault={fault}>
@@ -94,7 +147,9 @@ export function FormField({ field, draft, change, nowMs, zone, active, activate,
               >
                 <span>
                   {label}
-                  {under?.[word] === undefined ? null : <span className={styles['under']}>{under[word]}</span>}
+                  {under?.[word] === undefined ? null : (
+                    <span className={styles['under']}>{under[word]}</span>
+                  )}
                 </span>
               </Key>
             ))}
@@ -104,7 +159,9 @@ export function FormField({ field, draft, change, nowMs, zone, active, activate,
     }
     case 'many': {
       const chosen = draft.chosen[field.name] ?? [];
-      const shown = more ? field.options : field.options.filter(([word], index) => index < field.shown || chosen.includes(word));
+      const shown = more
+        ? field.options
+        : field.options.filter(([word], index) => index < field.shown || chosen.includes(word));
       return (
         <Group label={field.label} fault={fault}>
           <div className={styles['many']}>
@@ -132,7 +189,14 @@ export function FormField({ field, draft, change, nowMs, zone, active, activate,
     case 'number':
       return (
         <Group label={field.label} fault={fault}>
-          <button type="button" className={[styles['number'], active === field.name && styles['active']].filter(Boolean).join(' ')} aria-pressed={active === field.name} onClick={() => activate(field.name)}>
+          <button
+            type="button"
+            className={[styles['number'], active === field.name && styles['active']]
+              .filter(Boolean)
+              .join(' ')}
+            aria-pressed={active === field.name}
+            onClick={() => activate(field.name)}
+          >
             <b>{value ?? '–'}</b> {field.unit}
           </button>
         </Group>
@@ -143,13 +207,26 @@ export function FormField({ field, draft, change, nowMs, zone, active, activate,
           {field.offers === undefined ? null : (
             <div className={styles['keys']}>
               {field.offers.map((offer) => (
-                <Key key={offer} chosen={value === offer} onClick={() => change(value === offer ? write(draft, field.name, '') : write(draft, field.name, offer))}>
+                <Key
+                  key={offer}
+                  chosen={value === offer}
+                  onClick={() =>
+                    change(value === offer ? write(draft, field.name, '') : write(draft, field.name, offer))
+                  }
+                >
                   {offer}
                 </Key>
               ))}
             </div>
           )}
-          <input className={styles['input']} aria-label={field.label} maxLength={field.longest} value={value ?? ''} autoComplete="off" onChange={(event) => change(write(draft, field.name, event.target.value))} />
+          <input
+            className={styles['input']}
+            aria-label={field.label}
+            maxLength={field.longest}
+            value={value ?? ''}
+            autoComplete="off"
+            onChange={(event) => change(write(draft, field.name, event.target.value))}
+          />
         </Group>
       );
     case 'moment':
@@ -157,11 +234,29 @@ export function FormField({ field, draft, change, nowMs, zone, active, activate,
         <Group label={field.label} fault={fault}>
           <div className={styles['keys']}>
             {field.offersMin.map((minutes) => (
-              <Key key={minutes} chosen={false} aria-pressed={undefined} onClick={() => change(write(draft, field.name, String(Math.round((nowMs + minutes * minuteMs) / minuteMs) * minuteMs)))}>
+              <Key
+                key={minutes}
+                chosen={false}
+                aria-pressed={undefined}
+                onClick={() =>
+                  change(
+                    write(
+                      draft,
+                      field.name,
+                      String(Math.round((nowMs + minutes * minuteMs) / minuteMs) * minuteMs),
+                    ),
+                  )
+                }
+              >
                 {offerWords(minutes)}
               </Key>
             ))}
-            <MomentBox label="or at" zone={zone} nowMs={nowMs} take={(atMs) => change(write(draft, field.name, String(atMs)))} />
+            <MomentBox
+              label="or at"
+              zone={zone}
+              nowMs={nowMs}
+              take={(atMs) => change(write(draft, field.name, String(atMs)))}
+            />
           </div>
           <p className={styles['taken']} aria-live="polite">
             {value === undefined ? '' : clockOrDay(Number(value), nowMs, zone)}

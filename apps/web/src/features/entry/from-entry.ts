@@ -5,7 +5,11 @@ import { emptyDraft, type Draft } from './draft.ts';
 import { forms, type FormSpec } from './forms.ts';
 
 const formForEntry = (entry: Entry): FormSpec | undefined =>
-  entry.kind === 'context' ? (entry.payload.topic === 'limit-ml' || entry.payload.topic === 'own-capacity-ml' ? forms.find((form) => form.id === 'limit') : undefined) : forms.find((form) => form.kind === entry.kind);
+  entry.kind === 'context'
+    ? entry.payload.topic === 'limit-ml' || entry.payload.topic === 'own-capacity-ml'
+      ? forms.find((form) => form.id === 'limit')
+      : undefined
+    : forms.find((form) => form.kind === entry.kind);
 
 /** Kinds that can be put right by writing them anew; others are withdrawn. */
 export function canBePutRight(entry: Entry): boolean {
@@ -31,7 +35,8 @@ export function draftFromEntry(entry: Entry): { readonly spec: FormSpec; readonl
     if (entry.payload.result === 'not-obtained') values['notObtained'] = 'yes';
     if (entry.payload.scanner !== undefined) values['scanner'] = entry.payload.scanner;
   }
-  if (entry.kind === 'void' && entry.payload.padG !== undefined) values['volumeMl'] = String(entry.payload.padG);
+  if (entry.kind === 'void' && entry.payload.padG !== undefined)
+    values['volumeMl'] = String(entry.payload.padG);
   const repeats = entry.kind === 'reading' ? (entry.payload.repeatsMl ?? []).slice(0, -1).map(String) : [];
   return {
     spec,

@@ -25,7 +25,12 @@ const digits: readonly PadKey[] = ['7', '8', '9', '4', '5', '6', '1', '2', '3'];
 
 function Side({ side, place }: { readonly side: SideKey; readonly place: string | undefined }): ReactNode {
   return (
-    <button type="button" className={[styles['side'], place, side.chosen && styles['chosen']].filter(Boolean).join(' ')} aria-pressed={side.chosen} onClick={side.act}>
+    <button
+      type="button"
+      className={[styles['side'], place, side.chosen && styles['chosen']].filter(Boolean).join(' ')}
+      aria-pressed={side.chosen}
+      onClick={side.act}
+    >
       {side.words}
     </button>
   );
@@ -33,30 +38,58 @@ function Side({ side, place }: { readonly side: SideKey; readonly place: string 
 
 export function Pad({ press, left, right, save, saveWords, saveRest, busy, mirrored }: PadProps): ReactNode {
   return (
-    <div className={[styles['pad'], mirrored && styles['mirrored']].filter(Boolean).join(' ')} role="group" aria-label="Number pad">
+    <fieldset
+      className={[styles['pad'], mirrored && styles['mirrored']].filter(Boolean).join(' ')}
+      aria-label="Number pad"
+    >
       {digits.map((digit) => (
-        <button key={digit} type="button" className={[styles['digit'], styles[`d${digit}`]].join(' ')} onClick={() => press(digit)}>
+        <button
+          key={digit}
+          type="button"
+          className={[styles['digit'], styles[`d${digit}`]].join(' ')}
+          onClick={() => press(digit)}
+        >
           {digit}
         </button>
       ))}
       {left ? <Side side={left} place={styles['leftOfNought']} /> : null}
-      <button type="button" className={[styles['digit'], styles['nought'], !left && styles['wideLeft'], !right && styles['wideRight']].filter(Boolean).join(' ')} onClick={() => press('0')}>
+      <button
+        type="button"
+        className={[
+          styles['digit'],
+          styles['nought'],
+          !left && styles['wideLeft'],
+          !right && styles['wideRight'],
+        ]
+          .filter(Boolean)
+          .join(' ')}
+        onClick={() => press('0')}
+      >
         0
       </button>
       {right ? <Side side={right} place={styles['rightOfNought']} /> : null}
-      <button type="button" className={[styles['side'], styles['erase']].join(' ')} onClick={() => press('erase')}>
+      <button
+        type="button"
+        className={[styles['side'], styles['erase']].join(' ')}
+        onClick={() => press('erase')}
+      >
         Erase
       </button>
       <button type="button" className={styles['save']} onClick={save} disabled={busy} data-save="">
         <span className={styles['saveWord']}>{saveWords}</span>
         <span className={styles['saveRest']}>{saveRest}</span>
       </button>
-    </div>
+    </fieldset>
   );
 }
 
 /** The same Save for forms without a number, alone at the foot, under the same thumb. */
-export function SaveFoot({ save, saveWords, busy, mirrored }: Pick<PadProps, 'save' | 'saveWords' | 'busy' | 'mirrored'>): ReactNode {
+export function SaveFoot({
+  save,
+  saveWords,
+  busy,
+  mirrored,
+}: Pick<PadProps, 'save' | 'saveWords' | 'busy' | 'mirrored'>): ReactNode {
   return (
     <div className={[styles['foot'], mirrored && styles['footMirrored']].filter(Boolean).join(' ')}>
       <button type="button" className={styles['save']} onClick={save} disabled={busy} data-save="">

@@ -29,7 +29,11 @@ function Menu({ patient }: { readonly patient: string }): ReactNode {
         Record for bed {facts.bed}, {facts.initials} {ageWords(facts)}
       </h1>
       {shelves.map(([title, ids]) => {
-        const open = ids.flatMap((id) => forms.filter((form) => form.id === id && mayWrite(me.role, form.kind) && form.notNow?.(facts) === undefined));
+        const open = ids.flatMap((id) =>
+          forms.filter(
+            (form) => form.id === id && mayWrite(me.role, form.kind) && form.notNow?.(facts) === undefined,
+          ),
+        );
         if (open.length === 0) return null;
         return (
           <section key={title}>
@@ -54,13 +58,17 @@ function Menu({ patient }: { readonly patient: string }): ReactNode {
 export default function EntryPage({ path }: PageProps): ReactNode {
   const [patient, form, entryId] = path;
   const replica = useReplica();
-  if (patient === undefined || !replica.patients().includes(patient)) return <Empty>Nobody by that name is kept on this tablet. Choose a patient on the board.</Empty>;
+  if (patient === undefined || !replica.patients().includes(patient))
+    return <Empty>Nobody by that name is kept on this tablet. Choose a patient on the board.</Empty>;
   if (form === undefined) return <Menu patient={patient} />;
   const spec = formOf(form);
   if (!spec) return <Empty>There is no such form. Choose another from the patient's page.</Empty>;
   if (entryId === undefined) return <EntryForm key={`${patient}/${form}`} spec={spec} patient={patient} />;
   const entry = replica.entriesOf(patient).find((one) => one.id === entryId);
   const back = entry ? draftFromEntry(entry) : undefined;
-  if (!entry || !back) return <Empty>That entry cannot be put right here. Withdraw it in the record, and write it anew.</Empty>;
-  return <EntryForm key={entryId} spec={back.spec} patient={patient} correcting={{ entry, draft: back.draft }} />;
+  if (!entry || !back)
+    return <Empty>That entry cannot be put right here. Withdraw it in the record, and write it anew.</Empty>;
+  return (
+    <EntryForm key={entryId} spec={back.spec} patient={patient} correcting={{ entry, draft: back.draft }} />
+  );
 }

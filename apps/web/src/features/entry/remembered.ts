@@ -5,7 +5,9 @@ function read(key: string): Readonly<Record<string, string>> {
   try {
     const value: unknown = JSON.parse(localStorage.getItem(key) ?? '{}');
     if (typeof value !== 'object' || value === null) return {};
-    return Object.fromEntries(Object.entries(value).filter((pair): pair is [string, string] => typeof pair[1] === 'string'));
+    return Object.fromEntries(
+      Object.entries(value).filter((pair): pair is [string, string] => typeof pair[1] === 'string'),
+    );
   } catch {
     return {};
   }
@@ -24,11 +26,16 @@ export function rememberedFor(person: string, names: readonly string[]): Readonl
   return Object.fromEntries(names.flatMap((name) => (all[name] === undefined ? [] : [[name, all[name]]])));
 }
 
-export function remember(person: string, names: readonly string[], values: Readonly<Record<string, string>>): void {
+export function remember(
+  person: string,
+  names: readonly string[],
+  values: Readonly<Record<string, string>>,
+): void {
   const kept = { ...read(keyOf(person, 'remembered')) } as Record<string, string>;
   for (const name of names) if (values[name] !== undefined) kept[name] = values[name];
   keep(keyOf(person, 'remembered'), kept);
 }
 
 export const isMirrored = (person: string): boolean => read(keyOf(person, 'hand'))['hand'] === 'left';
-export const setMirrored = (person: string, mirrored: boolean): void => keep(keyOf(person, 'hand'), { hand: mirrored ? 'left' : 'right' });
+export const setMirrored = (person: string, mirrored: boolean): void =>
+  keep(keyOf(person, 'hand'), { hand: mirrored ? 'left' : 'right' });

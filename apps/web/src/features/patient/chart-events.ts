@@ -4,9 +4,8 @@
  */
 import type { Owner, PatientFacts } from '@ebbline/core/facts';
 import { clockTime, instantMs, isRefusal, minuteMs, readInstant } from '@ebbline/core/quantity';
-import { doubtWords } from '../entry/key-words.ts';
 import { chartWindow, type ChartEvent, type ChartInput, type Span, type TrackValue } from './chart-input.ts';
-import { aboutMl, theirs, whole } from '@ebbline/core/present';
+import { aboutMl, labels, theirs, whole } from '@ebbline/core/present';
 
 export type NameOf = (owner: Owner) => string;
 
@@ -23,7 +22,7 @@ function readingEvents(facts: PatientFacts): readonly ChartEvent[] {
         ...base,
         mark: 'at-least',
         strong: `at least ${whole(one.volumeMl)}`,
-        ...(doubt === undefined ? {} : { rest: lowerFirst(doubtWords[doubt]) }),
+        ...(doubt === undefined ? {} : { rest: lowerFirst(labels.doubts[doubt]) }),
         volumeMl: one.volumeMl,
         onChart: true,
       };
@@ -33,7 +32,7 @@ function readingEvents(facts: PatientFacts): readonly ChartEvent[] {
         ? one.intervalMl
           ? `between ${aboutMl(one.intervalMl.low)} and ${aboutMl(one.intervalMl.high)}`
           : undefined
-        : lowerFirst(doubtWords[doubt]);
+        : lowerFirst(labels.doubts[doubt]);
     return {
       ...base,
       mark: 'reading',

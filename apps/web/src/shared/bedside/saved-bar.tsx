@@ -10,37 +10,36 @@ import styles from './saved-bar.module.css';
 export function SavedBar({ patient, zone }: { readonly patient: string; readonly zone: string }): ReactNode {
   const replica = useReplica();
   const last = useSyncExternalStore(saved.subscribe, saved.current);
-  const [leftS, setLeftS] = useState(0);
-  const [undone, setUndone] = useState(false);
   const own = last?.patient === patient ? last : undefined;
+  const [now, setNow] = useState(nowMs);
+  const [undone, setUndone] = useState<number>();
 
   useEffect(() => {
     if (!own) return;
-    setUndone(false);
-    const count = (): void => setLeftS(Math.max(0, Math.ceil((own.atMs + undoForMs - nowMs()) / 1000)));
-    count();
-    const timer = setInterval(count, 250);
+    const timer = setInterval(() => setNow(nowMs()), 250);
     return () => clearInterval(timer);
   }, [own]);
 
   if (!own) return null;
-  if (undone) {
+  const leftS = Math.max(0, Math.ceil((own.atMs + undoForMs - now) / 1000));
+  if (undone === own.atMs) {
     return (
-      <div className={styles['bar']} role="status">
-        <p className="speak">Taken back: {own.words}. It stays in the record as withdrawn.</p>
+      <div className={styles['bar']}>
+        <output className="speak">Taken back: {own.words}. It stays in the record as withdrawn.</output>
       </div>
     );
   }
   if (leftS === 0 && own.noStep === undefined) return null;
   const undo = async (): Promise<void> => {
     await replica.undo(own.ids);
-    setUndone(true);
+    setUndone(own.atMs);
   };
   return (
     <div className={styles['bar']}>
-      <p className="speak" role="status">
-        <b>Saved {clock(own.atMs, zone)}:</b> {own.words}.{own.noStep === undefined ? '' : ` No step was advised. ${own.noStep}`}
-      </p>
+      <output className="speak">
+        <b>Saved {clock(own.atMs, zone)}:</b> {own.words}.
+        {own.noStep === undefined ? '' : ` No step was advised. ${own.noStep}`}
+      </output>
       {leftS > 0 ? (
         <Key onClick={() => void undo()}>
           Undo <span aria-hidden="true">({leftS} s)</span>

@@ -1,0 +1,107 @@
+/** Beside the chart: what to keep in mind, the catheter's clock, what earlier entries proved, and doubles to settle. */
+import type { ReactNode } from 'react';
+import {
+  cautionsFor,
+  clockOrDay,
+  labels,
+  lateDetectionSentence,
+  pairSentence,
+  residualSentence,
+} from '@ebbline/core/present';
+import type { PatientFacts } from '@ebbline/core/facts';
+import { KeyLink } from '../../shared/key.tsx';
+import { Plate } from '../../shared/plate.tsx';
+import { addressOf } from '../../shell/address.ts';
+import styles from './patient.module.css';
+
+export function KeepInMind({ facts }: { readonly facts: PatientFacts }): ReactNode {
+  const cautions = cautionsFor(facts);
+  if (cautions.length === 0) return null;
+  return (
+    <Plate title="Keep in mind">
+      <ul className={`speak ${styles['mind'] ?? ''}`}>
+        {cautions.map((caution) => (
+          <li key={caution.sentence} className={caution.urgent ? styles['urgent'] : undefined}>
+            {caution.sentence}
+          </li>
+        ))}
+      </ul>
+    </Plate>
+  );
+}
+
+export function CatheterClock({
+  facts,
+  zone,
+}: {
+  readonly facts: PatientFacts;
+  readonly zone: string;
+}): ReactNode {
+  const { catheter } = facts;
+  if (!catheter.inPlace) return null;
+  const planned = catheter.plannedRemovalAtMs;
+  return (
+    <Plate title="Catheter">
+      <p className={styles['day']}>day {Math.max(1, catheter.catheterDays)}</p>
+      <p className="speak">
+        {catheter.placedAtMs === undefined
+          ? ''
+          : `In since ${clockOrDay(catheter.placedAtMs, facts.nowMs, zone)}`}
+        {catheter.reason === undefined
+          ? '; no reason is written.'
+          : `, for ${(labels.catheterReasons[catheter.reason] ?? catheter.reason).toLowerCase()}.`}{' '}
+        {planned === undefined
+          ? 'No removal is planned: plan one, or write why not.'
+          : planned <= facts.nowMs
+            ? `It was planned out at ${clockOrDay(planned, facts.nowMs, zone)}.`
+            : `Planned out at ${clockOrDay(planned, facts.nowMs, zone)}.`}
+      </p>
+      {catheter.status === undefined || catheter.status === 'draining' ? null : (
+        <p className="speak">
+          {catheter.status === 'irrigation-running' ? 'Irrigation runs.' : `It is ${catheter.status}.`}
+        </p>
+      )}
+      <div className={styles['rowKeys']}>
+        <KeyLink href={addressOf('entry', facts.patient, 'catheter-reviewed')}>Review</KeyLink>
+        <KeyLink href={addressOf('entry', facts.patient, 'catheter-removed')}>Removed</KeyLink>
+        <KeyLink href={addressOf('entry', facts.patient, 'catheter-status')}>How it is</KeyLink>
+      </div>
+    </Plate>
+  );
+}
+
+/** Residuals, pairs of reading and drain, and late detections, newest first, as sentences. */
+export function Proved({ facts, zone }: { readonly facts: PatientFacts; readonly zone: string }): ReactNode {
+  const sentences = [
+    ...facts.residuals.map((one) => ({
+      key: `r-${one.readingId}`,
+      atMs:
+        facts.readings.find((reading) => reading.id === one.readingId)?.atMs ??
+        facts.drains.find((drain) => drain.id === one.readingId)?.atMs ??
+        0,
+      words: residualSentence(one),
+    })),
+    ...facts.pairs.map((one) => ({
+      key: `p-${one.drainId}-${one.readingId}`,
+      atMs: facts.drains.find((drain) => drain.id === one.drainId)?.atMs ?? 0,
+      words: pairSentence(one),
+    })),
+    ...facts.lateDetections.map((one) => ({
+      key: `l-${one.byEntry}`,
+      atMs: one.atMs,
+      words: lateDetectionSentence(one, zone),
+    })),
+  ].toSorted((a, b) => b.atMs - a.atMs);
+  if (sentences.length === 0) return null;
+  return (
+    <Plate title="What it has shown">
+      <ul className={`speak ${styles['mind'] ?? ''}`}>
+        {sentences.slice(0, 6).map((one) => (
+          <li key={one.key}>
+            <b>{clockOrDay(one.atMs, facts.nowMs, zone)}</b> {one.words}
+          </li>
+        ))}
+      </ul>
+    </Plate>
+  );
+}

@@ -1,0 +1,94 @@
+/** `#/patient/<patient>` is the page of one patient; `/record` the whole record, `/telephone` what to say in a call. */
+import type { ReactNode } from 'react';
+import { standingCaution } from '@ebbline/core/present';
+import { SavedBar } from '../../shared/bedside/saved-bar.tsx';
+import { KeyLink } from '../../shared/key.tsx';
+import { Empty } from '../../shared/plate.tsx';
+import { addressOf } from '../../shell/address.ts';
+import { useDirectory, useFacts, useMe, useReplica, useThisWard } from '../../shell/hooks.ts';
+import type { PageProps } from '../../shell/page.ts';
+import { CatheterClock, KeepInMind, Proved } from './aside.tsx';
+import { Duplicates } from './duplicates.tsx';
+import { PatientHead } from './head.tsx';
+import { NextStep } from './next-step.tsx';
+import { RecordView } from './record.tsx';
+import { SbarSheet } from './sbar-sheet.tsx';
+import { TidePlate } from './tide-plate.tsx';
+import { TwinTable } from './twin-table.tsx';
+import styles from './patient.module.css';
+
+function Patient({
+  patient,
+  part,
+}: {
+  readonly patient: string;
+  readonly part: string | undefined;
+}): ReactNode {
+  const facts = useFacts(patient);
+  const me = useMe();
+  const directory = useDirectory();
+  const ward = useThisWard();
+  // A patient of another ward is shown in that ward's own time.
+  const zone = directory.wards.find((one) => one.id === facts.ward)?.zone ?? ward.zone;
+  const shared = { facts, zone, directory };
+  return (
+    <div className={styles['page']}>
+      <SavedBar patient={patient} zone={zone} />
+      <PatientHead facts={facts} zone={zone} />
+      <nav className={styles['parts']} aria-label="Parts of this patient's page">
+        <a href={addressOf('patient', patient)} aria-current={part === undefined ? 'page' : undefined}>
+          Patient
+        </a>
+        <a
+          href={addressOf('patient', patient, 'record')}
+          aria-current={part === 'record' ? 'page' : undefined}
+        >
+          Record
+        </a>
+        <a
+          href={addressOf('patient', patient, 'telephone')}
+          aria-current={part === 'telephone' ? 'page' : undefined}
+        >
+          Telephone
+        </a>
+        <a href={addressOf('images', patient)}>Images</a>
+      </nav>
+      {part === 'record' ? (
+        <RecordView {...shared} role={me.role} />
+      ) : part === 'telephone' ? (
+        <SbarSheet {...shared} />
+      ) : (
+        <div className={styles['columns']}>
+          <div className={styles['step']}>
+            <NextStep {...shared} role={me.role} />
+          </div>
+          <div className={styles['main']}>
+            <Duplicates {...shared} role={me.role} />
+            <TidePlate {...shared} />
+            <TwinTable {...shared} />
+          </div>
+          <div className={styles['aside']}>
+            <CatheterClock facts={facts} zone={zone} />
+            <KeepInMind facts={facts} />
+            <Proved facts={facts} zone={zone} />
+            <p className="label">{standingCaution}</p>
+          </div>
+        </div>
+      )}
+    </div>
+  );
+}
+
+export default function PatientPage({ path }: PageProps): ReactNode {
+  const [patient, part] = path;
+  const replica = useReplica();
+  if (patient === undefined || !replica.patients().includes(patient)) {
+    return (
+      <div className={styles['page']}>
+        <Empty>Nobody by that name is kept on this tablet. Choose a patient on the board.</Empty>
+        <KeyLink href={addressOf('board')}>To the board</KeyLink>
+      </div>
+    );
+  }
+  return <Patient key={patient} patient={patient} part={part} />;
+}

@@ -1,0 +1,222 @@
+/** The whole record of one patient, newest first: originals visible, corrections beside them, decisions to review on top. */
+import { useMemo, useState, type ReactNode } from 'react';
+import { timelineRows, type TimelineRow } from '@ebbline/core/present';
+import { isRefusal, type Refusal } from '@ebbline/core/quantity';
+import type { PatientFacts } from '@ebbline/core/facts';
+import { mayWrite, type Directory, type Role } from '@ebbline/core/record';
+import { Dialog } from '../../shared/dialog.tsx';
+import { Choice } from '../../shared/field.tsx';
+import { Key, KeyLink } from '../../shared/key.tsx';
+import { Plate, RefusalNotice } from '../../shared/plate.tsx';
+import { addressOf } from '../../shell/address.ts';
+import { useReplica } from '../../shell/hooks.ts';
+import { correctionWords } from './correction-words.ts';
+import { canBeWithdrawn, move, withdrawal, type CorrectionReason } from './correcting.ts';
+import styles from './patient.module.css';
+
+/** Kinds with a form of their own to be written anew in. */
+const formOfKind: Readonly<Record<string, string>> = {
+  reading: 'reading',
+  void: 'void',
+  drained: 'drained',
+  intake: 'intake',
+  'bag-read': 'bag-read',
+  symptom: 'symptom',
+  caution: 'caution',
+  consent: 'consent',
+  'catheter-placed': 'catheter-placed',
+  'catheter-removed': 'catheter-removed',
+  'catheter-reviewed': 'catheter-reviewed',
+  'catheter-status': 'catheter-status',
+  'watch-opened': 'watch-opened',
+  'watch-paused': 'watch-paused',
+  told: 'told',
+  'call-made': 'call-made',
+};
+
+interface Asked {
+  readonly row: TimelineRow;
+  readonly what: 'withdraw' | 'move';
+}
+
+function Ask({
+  asked,
+  facts,
+  close,
+}: {
+  readonly asked: Asked;
+  readonly facts: PatientFacts;
+  readonly close: () => void;
+}): ReactNode {
+  const replica = useReplica();
+  const [reason, setReason] = useState<CorrectionReason>();
+  const [target, setTarget] = useState('');
+  const [refusal, setRefusal] = useState<Refusal>();
+  const others = useMemo(
+    () =>
+      replica
+        .ward(facts.ward)
+        .patients.filter((one) => one.patient !== facts.patient)
+        .toSorted((a, b) => a.bed.localeCompare(b.bed, undefined, { numeric: true })),
+    [facts.patient, facts.ward, replica],
+  );
+  const act = async (): Promise<void> => {
+    const draft =
+      asked.what === 'withdraw'
+        ? reason === undefined
+          ? undefined
+          : withdrawal(facts.patient, asked.row.id, reason)
+        : target === ''
+          ? undefined
+          : move(facts.patient, asked.row.id, target);
+    if (!draft) return;
+    const kept = await replica.record([draft]);
+    if (isRefusal(kept)) setRefusal(kept);
+    else close();
+  };
+  return (
+    <Dialog
+      title={asked.what === 'withdraw' ? 'Withdraw this entry' : 'Move to another patient'}
+      onClose={close}
+    >
+      <div className={styles['ask']}>
+        <p className="speak">
+          {asked.row.time} {asked.row.what} {asked.row.volume === '' ? '' : `${asked.row.volume} mL`}. It
+          stays visible here, struck through. Steps that relied on it are listed for review.
+        </p>
+        {asked.what === 'withdraw' ? (
+          <div className={styles['rowKeys']}>
+            {Object.entries(correctionWords).map(([word, label]) => (
+              <Key key={word} chosen={reason === word} onClick={() => setReason(word as CorrectionReason)}>
+                {label}
+              </Key>
+            ))}
+          </div>
+        ) : (
+          <Choice
+            label="To whom does it belong?"
+            value={target}
+            onChange={(event) => setTarget(event.target.value)}
+          >
+            <option value="">Choose a patient</option>
+            {others.map((one) => (
+              <option key={one.patient} value={one.patient}>
+                Bed {one.bed}, {one.initials}
+              </option>
+            ))}
+          </Choice>
+        )}
+        {refusal ? <RefusalNotice refusal={refusal} /> : null}
+        <div className={styles['rowKeys']}>
+          <Key
+            look="main"
+            disabled={asked.what === 'withdraw' ? reason === undefined : target === ''}
+            onClick={() => void act()}
+          >
+            {asked.what === 'withdraw' ? 'Withdraw' : 'Move it'}
+          </Key>
+          <Key onClick={close}>Leave it as it is</Key>
+        </div>
+      </div>
+    </Dialog>
+  );
+}
+
+export function RecordView({
+  facts,
+  zone,
+  directory,
+  role,
+}: {
+  readonly facts: PatientFacts;
+  readonly zone: string;
+  readonly directory: Directory;
+  readonly role: Role;
+}): ReactNode {
+  const [asked, setAsked] = useState<Asked>();
+  const rows = useMemo(() => timelineRows(facts, zone, directory).toReversed(), [directory, facts, zone]);
+  const entries = useMemo(() => new Map(facts.timeline.map((one) => [one.entry.id, one])), [facts]);
+  const wordsOf = (id: string): string => {
+    const row = rows.find((one) => one.id === id);
+    return row
+      ? `${row.time} ${row.what}${row.volume === '' ? '' : ` ${row.volume} mL`}`
+      : 'an entry that is kept elsewhere';
+  };
+  return (
+    <>
+      {facts.toReview.length > 0 ? (
+        <Plate title="Decisions to review" note="made on an entry that was changed afterwards">
+          <ul className={`speak ${styles['mind'] ?? ''}`}>
+            {facts.toReview.map((one) => (
+              <li key={`${one.decision} ${one.reliedOn}`}>
+                {wordsOf(one.decision)} relied on {wordsOf(one.reliedOn)}, which was{' '}
+                {one.standing.state === 'moved' ? 'moved to another patient' : one.standing.state}.
+              </li>
+            ))}
+          </ul>
+        </Plate>
+      ) : null}
+      <Plate title="Record" note={`${rows.length} entries, newest first`}>
+        <ol className={styles['record']}>
+          {rows.map((row) => {
+            const one = entries.get(row.id);
+            const entry = one?.entry;
+            const form = entry ? formOfKind[entry.kind] : undefined;
+            const open = one !== undefined && canBeWithdrawn(one) && mayWrite(role, 'withdrawn');
+            return (
+              <li
+                key={row.id}
+                className={row.setAside ? styles['setAside'] : undefined}
+                data-standing={row.standing.state}
+              >
+                <b className={styles['rowTime']}>{row.time}</b>
+                <div>
+                  <p>
+                    {row.setAside ? (
+                      <s>
+                        {row.what} {row.volume}
+                      </s>
+                    ) : (
+                      <>
+                        {row.what} <b>{row.volume}</b>
+                      </>
+                    )}
+                    {row.volume === '' || /[a-z]$/.test(row.volume) ? '' : ' mL'}
+                  </p>
+                  <p className={styles['remark']}>{row.remark}</p>
+                  <p className="label">
+                    {row.by}
+                    {entry?.corrects === undefined ? '' : ' · takes the place of an entry above or below'}
+                  </p>
+                </div>
+                {open ? (
+                  <div className={styles['fix']}>
+                    {form === undefined || !mayWrite(role, entry?.kind ?? 'reading') ? null : (
+                      <KeyLink href={addressOf('entry', facts.patient, form, row.id)}>Put right</KeyLink>
+                    )}
+                    <Key
+                      aria-label={`Withdraw: ${row.time} ${row.what}`}
+                      onClick={() => setAsked({ row, what: 'withdraw' })}
+                    >
+                      Withdraw
+                    </Key>
+                    {mayWrite(role, 'moved-to-patient') ? (
+                      <Key
+                        aria-label={`Move to another patient: ${row.time} ${row.what}`}
+                        onClick={() => setAsked({ row, what: 'move' })}
+                      >
+                        Move
+                      </Key>
+                    ) : null}
+                  </div>
+                ) : null}
+              </li>
+            );
+          })}
+        </ol>
+        <p className="label">Nothing is ever deleted.</p>
+      </Plate>
+      {asked ? <Ask asked={asked} facts={facts} close={() => setAsked(undefined)} /> : null}
+    </>
+  );
+}
