@@ -1,4 +1,5 @@
 import { isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
+import { dictionary } from './dictionary.ts';
 import { meets, plainValue, valueOfType } from './feel-values.ts';
 import { chooseHits } from './hit-policy.ts';
 import type { DmnDecision, DmnModel, DmnTable } from './model.ts';
@@ -46,7 +47,9 @@ export function answerDecision(
   }
   const context: Record<string, unknown> = {};
   for (const name of Object.keys(input)) {
-    if (!model.inputs.some((one) => one.name === name)) {
+    // A protocol may be asked with every input of the dictionary, also those that its rows leave alone.
+    const spare = model.protocol !== undefined && Object.hasOwn(dictionary, name);
+    if (!spare && !model.inputs.some((one) => one.name === name)) {
       return refuse('protocol/unknown-input', {
         asked: 'Input',
         found: `"${name.slice(0, 60)}"`,

@@ -168,7 +168,10 @@ export const dictionary: Readonly<Record<InputName, DictionaryEntry>> = {
     longestMin,
     'Minutes since the catheter came out. Missing when there was none.',
   ),
-  trust: one(trusts, 'How far the reading can be trusted.'),
+  trust: one(
+    trusts,
+    'How far the reading can be trusted. After a drain, "unreliable": far less drained than was read before.',
+  ),
   hourOfDay: measure('h', 23, 'Hour on the ward clock.'),
 };
 

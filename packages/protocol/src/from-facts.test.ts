@@ -74,6 +74,18 @@ describe('the worked patient whose reading is falsely high', () => {
   });
 });
 
+describe('a patient with ascites', () => {
+  it('has a person decide on a reading, and after a drain of 700 mL is looked at again, not told that little drained', () => {
+    const { record, person } = ward();
+    person(66, 'male');
+    record('09:00', 'caution', { caution: 'ascites', present: true });
+    expect(record('09:05', 'watch-opened', { setting: 'after-surgery', reason: 'hernia' })).toMatchObject({ step: 'call-clinician', row: { id: 'AS-24' } });
+    expect(record('10:00', 'reading', { result: 'exact', volumeMl: 650, relation: 'no-void', doubts: [] })).toMatchObject({ step: 'call-clinician', row: { id: 'AS-12' } });
+    expect(record('10:30', 'drained', { route: 'in-out', volumeMl: 700 })).toMatchObject({ step: 'look-again', row: { id: 'AS-39' } });
+    expect(record('12:00', 'void', { how: 'measured', volumeMl: 200 })).toMatchObject({ step: 'ask-and-examine', row: { id: 'AS-25' } });
+  });
+});
+
 describe('the worked patient who is missed in silence', () => {
   it('stays due through voids that nobody measured, and is overdue at six hours', () => {
     const { record, facts, person } = ward();

@@ -119,7 +119,7 @@ export function protocolInputOf(facts: PatientFacts, trigger: Trigger, zone: str
     doNotDrain: doNotDrainOf(facts),
     catheterInPlace: facts.catheter.inPlace,
     ...(removed ? { sinceCatheterOutMin: Math.round((nowMs - instantMs(removed.entry.effectiveAt)) / minuteMs) } : {}),
-    trust: littleDrained ? 'unreliable' : reading && reading.result !== 'not-obtained' ? reading.trust : unreliableCautions.some((one) => facts.cautions.includes(one)) ? 'unreliable' : 'good',
+    trust: littleDrained ? 'unreliable' : drain ? 'good' : reading && reading.result !== 'not-obtained' ? reading.trust : unreliableCautions.some((one) => facts.cautions.includes(one)) ? 'unreliable' : 'good',
     hourOfDay: wallClock(nowMs, zone).hour,
   };
 }

@@ -50,6 +50,31 @@ describe('ebbline protocol answer', () => {
     expect(code).toBe(0);
     expect(JSON.parse(out)).toEqual({ decision: 'Number', value: 'good', rows: ['AS-N11'] });
   });
+  it('takes every input of the dictionary for a protocol, and answers the advice with its row', () => {
+    const patient = {
+      ...(JSON.parse(input) as object),
+      setting: 'after-surgery',
+      relation: 'before-void',
+      discomfort: false,
+      redFlag: 'none',
+      residualLate: false,
+      looksSoFar: 1,
+      drainsSoFar: 0,
+      voidsSoFar: 0,
+      lowResidualsInARow: 0,
+      ageBand: 'adult',
+      limitMl: 600,
+      overLimit: 'no',
+      catheterInPlace: false,
+    };
+    const { code, out } = run('protocol', 'answer', starter, '--input', JSON.stringify(patient), '--json');
+    expect(code).toBe(0);
+    expect(JSON.parse(out)).toMatchObject({
+      decision: 'Advice',
+      value: { step: 'look-again', dueInMin: 90 },
+      rows: ['AS-31'],
+    });
+  });
   it('takes the one decision that no other needs when none is named, and refuses a child there, exit 3', () => {
     const { code, out, complaint } = run(
       'protocol',
