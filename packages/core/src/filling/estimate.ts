@@ -48,7 +48,7 @@ export interface EstimateQuestion {
   readonly limitMl: number;
   /** How far ahead a crossing is looked for, minutes. */
   readonly horizonMin: number;
-  /** `none` for warnings: counts on no void that nobody charted. Default `likely`. */
+  /** `none` for warnings: counts on no void that nobody charted, and on no good emptying. Default `likely`. */
   readonly unseenVoids?: 'likely' | 'none';
 }
 

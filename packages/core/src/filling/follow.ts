@@ -11,7 +11,7 @@
  */
 import { controlIsOn, hourMs } from '../quantity/index.ts';
 import { normalQuantile } from '../statistics/distributions.ts';
-import { contentAtLeast } from './at-least.ts';
+import { contentAtLeast, type CutState } from './at-least.ts';
 import { matchMoments, type WeightedState } from './mixture.ts';
 import type { CovariateObservation, FillingObservation } from './observation.ts';
 import type { FillingPrior } from './prior.ts';
@@ -48,7 +48,7 @@ export interface Followed {
 
 export interface FollowSettings {
   readonly prior: FillingPrior;
-  /** `none`: everything that leaves is charted; for warnings that must not count on luck. */
+  /** `none`: everything that leaves is charted, and nothing is assumed of how well a void emptied; for warnings that must not count on luck. */
   readonly unseenVoids?: 'likely' | 'none';
 }
 
@@ -172,11 +172,16 @@ export function fillOn(
   return filled;
 }
 
+interface WeighedUpdate {
+  readonly logWeight: number;
+  readonly state: FillingState;
+}
+
 /** Sees content in both stories (and, for a reading, as a gross error), weighs them, and makes them one. */
 function weigh(
   now: Followed,
   prior: FillingPrior,
-  update: (state: FillingState) => readonly { readonly logWeight: number; readonly state: FillingState }[],
+  update: (state: FillingState) => readonly WeighedUpdate[],
 ): FillingState {
   const parts: { logWeight: number; state: FillingState }[] = [];
   for (const part of update(now.charted))
@@ -257,9 +262,14 @@ export function observe(from: Followed, observation: FillingObservation, setting
     case 'reading': {
       if (now.catheter === 'in') return { ...now, informativeEntries: now.informativeEntries + 1 };
       const { volumeMl } = observation;
+      // A bound already says that the lower part was cut off; it is not a second reason for doubt.
+      const doubts =
+        observation.bound === 'at-least'
+          ? observation.doubts.filter((doubt) => doubt !== 'cut-below')
+          : observation.doubts;
       const sd = (stateMl: number): number =>
         observation.standardDeviationMl ??
-        readingStandardDeviationMl(Math.max(volumeMl, stateMl), observation.doubts, prior);
+        readingStandardDeviationMl(Math.max(volumeMl, stateMl), doubts, prior);
       const charted = weigh(now, prior, (state) => {
         const variance = sd(Math.max(0, state.contentMl)) ** 2;
         if (observation.bound === 'at-least' && controlIsOn('at-least-is-a-bound')) {
@@ -282,10 +292,22 @@ export function observe(from: Followed, observation: FillingObservation, setting
       };
     }
     case 'void': {
-      const left = (state: FillingState): FillingState =>
-        prior.leftAfterVoidSdMl > 0
-          ? seeContent(state, prior.leftAfterVoidMl, prior.leftAfterVoidSdMl ** 2).state
-          : state;
+      const { leftAfterVoidMl, leftAfterVoidSdMl, emptiesShare, poorlyEmptiedMl, poorlyEmptiedSdMl } = prior;
+      // Two endings: emptied well, or not; the urine passed says which only together with what was there before.
+      const left = (cut: CutState, volumeMl: number, variance: number): readonly WeighedUpdate[] => {
+        const after = notNegative(takeOut(cut.state, volumeMl, variance));
+        if (emptiesShare <= 0 || settings.unseenVoids === 'none')
+          return [{ logWeight: cut.logProbability, state: after }];
+        const well = seeContent(after, leftAfterVoidMl, leftAfterVoidSdMl ** 2);
+        const poorly = seeContent(after, poorlyEmptiedMl, poorlyEmptiedSdMl ** 2);
+        return [
+          { logWeight: cut.logProbability + Math.log(emptiesShare) + well.logDensity, state: well.state },
+          {
+            logWeight: cut.logProbability + Math.log(1 - emptiesShare) + poorly.logDensity,
+            state: poorly.state,
+          },
+        ];
+      };
       if (observation.measured) {
         const sd = Math.hypot(
           prior.voidSdMl,
@@ -293,12 +315,7 @@ export function observe(from: Followed, observation: FillingObservation, setting
         );
         const charted = weigh(now, prior, (state) => {
           const cut = contentAtLeast(state, observation.volumeMl, sd * sd);
-          return [
-            {
-              logWeight: cut.logProbability,
-              state: left(notNegative(takeOut(cut.state, observation.volumeMl, sd * sd))),
-            },
-          ];
+          return left(cut, observation.volumeMl, sd * sd);
         });
         return {
           ...now,
@@ -313,12 +330,7 @@ export function observe(from: Followed, observation: FillingObservation, setting
         const middle = Math.min((lowMl + highMl) / 2, Math.max(lowMl, 0.75 * state.contentMl));
         const half = Math.max(highMl - middle, middle - lowMl);
         const cut = contentAtLeast(state, lowMl, prior.voidSdMl ** 2);
-        return [
-          {
-            logWeight: cut.logProbability,
-            state: left(notNegative(takeOut(cut.state, middle, (half * half) / 3))),
-          },
-        ];
+        return left(cut, middle, (half * half) / 3);
       });
       return { ...now, charted, unseen: 0, cannotPass: false };
     }

@@ -7,7 +7,8 @@
  *
  * Units     mL, mL/h, ms
  * Domain    observations as for the estimate; while a catheter stays in, spans are not judged
- * Errors    each volume's error is taken three standard deviations wide before a sum is called impossible
+ * Errors    the errors of all volumes in a sum, added in squares, are taken three standard deviations wide before it
+ *           is called impossible
  * Source    S-clinical-O2; the ceiling on inflow is ours (S-made-inflow-ceiling), far above what a strong diuretic
  *           gives (300 mL/h in the worked line of S-clinical-O1)
  */
@@ -42,11 +43,22 @@ export interface BalanceSpan {
 
 interface Anchor {
   readonly atMs: number;
-  readonly lowMl: number;
   readonly middleMl: number;
-  readonly highMl: number;
+  readonly sd: number;
+  /** The truth may be any amount more. */
+  readonly open: boolean;
   readonly words: string;
 }
+
+interface Passed {
+  /** Least and most, errors of measured volumes aside. */
+  readonly low: number;
+  readonly high: number;
+  readonly variance: number;
+  readonly words: readonly string[];
+}
+
+const nothingPassed: Passed = { low: 0, high: 0, variance: 0, words: [] };
 
 const round = (ml: number): string => `${Math.round(ml)} mL`;
 
@@ -60,69 +72,64 @@ export function massBalance(
   if (isRefusal(ordered)) return ordered;
   const spans: BalanceSpan[] = [];
   let last: Anchor | undefined;
-  let passed = { low: 0, high: 0, words: [] as string[] };
+  let passed = nothingPassed;
   let catheterIn = false;
 
-  const anchor = (atMs: number, middleMl: number, sd: number, words: string, open = false): Anchor => ({
-    atMs,
-    middleMl,
-    lowMl: Math.max(0, middleMl - settings.wideness * sd),
-    highMl: open ? Number.POSITIVE_INFINITY : middleMl + settings.wideness * sd,
-    words,
-  });
   const close = (next: Anchor): void => {
     if (last && !catheterIn) spans.push(judge(last, next, passed, settings));
   };
   const startFrom = (next: Anchor | undefined): void => {
     last = next;
-    passed = { low: 0, high: 0, words: [] };
+    passed = nothingPassed;
   };
-  const nearlyEmpty = (atMs: number, words: string): Anchor =>
-    anchor(atMs, prior.leftAfterDrainingMl, prior.leftAfterDrainingSdMl, words);
+  const nearlyEmpty = (atMs: number, words: string): Anchor => ({
+    atMs,
+    middleMl: prior.leftAfterDrainingMl,
+    sd: prior.leftAfterDrainingSdMl,
+    open: false,
+    words,
+  });
 
   for (const one of ordered) {
     switch (one.kind) {
       case 'reading': {
-        const sd = one.standardDeviationMl ?? readingStandardDeviationMl(one.volumeMl, one.doubts, prior);
         const open = one.bound === 'at-least' && controlIsOn('at-least-is-a-bound');
-        const next = anchor(
-          one.atMs,
-          one.volumeMl,
-          sd,
-          open ? `at least ${round(one.volumeMl)} read` : `${round(one.volumeMl)} read`,
+        const next: Anchor = {
+          atMs: one.atMs,
+          middleMl: one.volumeMl,
+          sd: one.standardDeviationMl ?? readingStandardDeviationMl(one.volumeMl, one.doubts, prior),
           open,
-        );
+          words: open ? `at least ${round(one.volumeMl)} read` : `${round(one.volumeMl)} read`,
+        };
         close(next);
         startFrom(catheterIn ? undefined : next);
         break;
       }
       case 'void': {
-        const spread = one.measured
-          ? settings.wideness * Math.hypot(prior.voidSdMl, (one.relativeSd ?? prior.voidShare) * one.volumeMl)
+        const sd = one.measured
+          ? Math.hypot(prior.voidSdMl, (one.relativeSd ?? prior.voidShare) * one.volumeMl)
           : 0;
-        const [low, high] = one.measured
-          ? [Math.max(0, one.volumeMl - spread), one.volumeMl + spread]
-          : [one.lowMl, one.highMl];
+        const [low, high] = one.measured ? [one.volumeMl, one.volumeMl] : [one.lowMl, one.highMl];
         passed = {
           low: passed.low + low,
           high: passed.high + high,
+          variance: passed.variance + sd * sd,
           words: [
             ...passed.words,
-            one.measured ? `${round(one.volumeMl)} passed` : `${round(low)} to ${round(high)} passed`,
+            one.measured ? `${round(low)} passed` : `${round(low)} to ${round(high)} passed`,
           ],
         };
         break;
       }
       case 'drained':
         if (one.volumeMl !== undefined) {
-          close(
-            anchor(
-              one.atMs,
-              one.volumeMl + prior.leftAfterDrainingMl,
-              Math.hypot(prior.drainedSdMl, prior.drainedShare * one.volumeMl),
-              `${round(one.volumeMl)} drained`,
-            ),
-          );
+          close({
+            atMs: one.atMs,
+            middleMl: one.volumeMl + prior.leftAfterDrainingMl,
+            sd: Math.hypot(prior.drainedSdMl, prior.drainedShare * one.volumeMl, prior.leftAfterDrainingSdMl),
+            open: false,
+            words: `${round(one.volumeMl)} drained`,
+          });
         }
         catheterIn = one.thenIn === 'left-in' || (catheterIn && one.volumeMl === undefined);
         startFrom(
@@ -145,15 +152,11 @@ export function massBalance(
   return spans;
 }
 
-function judge(
-  from: Anchor,
-  to: Anchor,
-  passed: { readonly low: number; readonly high: number; readonly words: readonly string[] },
-  settings: MassBalanceSettings,
-): BalanceSpan {
+function judge(from: Anchor, to: Anchor, passed: Passed, settings: MassBalanceSettings): BalanceSpan {
   const hours = (to.atMs - from.atMs) / hourMs;
-  const least = to.lowMl - from.highMl + passed.low;
-  const most = to.highMl - from.lowMl + passed.high;
+  const spread = settings.wideness * Math.sqrt(from.sd ** 2 + to.sd ** 2 + passed.variance);
+  const least = from.open ? Number.NEGATIVE_INFINITY : to.middleMl - from.middleMl + passed.low - spread;
+  const most = to.open ? Number.POSITIVE_INFINITY : to.middleMl - from.middleMl + passed.high + spread;
   const middle = to.middleMl - from.middleMl + (passed.low + passed.high) / 2;
   const minutes = Math.round((to.atMs - from.atMs) / minuteMs);
   const told = `${from.words}, then ${[...passed.words, to.words].join(', ')} ${minutes} min later`;
@@ -170,22 +173,12 @@ function judge(
   };
   if (!controlIsOn('impossible-sum-questioned')) return base;
   if (least > could) {
-    return {
-      ...base,
-      finding: {
-        code: 'too-much',
-        sum: `${told}: ${round(middle)} would have had to flow in, and at most ${round(could)} can (${round(settings.highestInflowMlPerH)} an hour).`,
-      },
-    };
+    const sum = `${told}: ${round(middle)} would have had to flow in, and at most ${round(could)} can (${round(settings.highestInflowMlPerH)} an hour).`;
+    return { ...base, finding: { code: 'too-much', sum } };
   }
   if (most < 0) {
-    return {
-      ...base,
-      finding: {
-        code: 'too-little',
-        sum: `${told}: ${round(-middle)} less than there must have been, and nothing charted says where it went.`,
-      },
-    };
+    const sum = `${told}: ${round(-middle)} less than there must have been, and nothing charted says where it went.`;
+    return { ...base, finding: { code: 'too-little', sum } };
   }
   return base;
 }

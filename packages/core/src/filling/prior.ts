@@ -32,9 +32,13 @@ export interface FillingPrior {
   readonly drainedSdMl: number;
   readonly leftAfterDrainingMl: number;
   readonly leftAfterDrainingSdMl: number;
-  /** What is left after someone passes urine by themselves; 0 weight when nothing is to be assumed. */
+  /** What is left after someone passes urine by themselves and empties well. */
   readonly leftAfterVoidMl: number;
   readonly leftAfterVoidSdMl: number;
+  /** Share who empty so; the others keep something in this wide range. 0: nothing is assumed after a void. */
+  readonly emptiesShare: number;
+  readonly poorlyEmptiedMl: number;
+  readonly poorlyEmptiedSdMl: number;
   /** The usual spread of content at a random moment, log-normal: median and log standard deviation. */
   readonly usualMedianMl: number;
   readonly usualLogSd: number;
@@ -77,6 +81,9 @@ const sources: Readonly<Record<string, string>> = {
   leftAfterDrainingSdMl: 'S-made-filling-settings',
   leftAfterVoidMl: 'S-clinical2-R10',
   leftAfterVoidSdMl: 'S-clinical2-R11',
+  emptiesShare: 'S-clinical2-R11',
+  poorlyEmptiedMl: 'S-made-filling-settings',
+  poorlyEmptiedSdMl: 'S-made-filling-settings',
   usualMedianMl: 'S-made-usual-spread',
   usualLogSd: 'S-made-usual-spread',
   unseenVoidPerH: 'S-clinical2-R12',
@@ -110,8 +117,11 @@ const resting: FillingPrior = {
   drainedSdMl: 15,
   leftAfterDrainingMl: 15,
   leftAfterDrainingSdMl: 15,
-  leftAfterVoidMl: 30,
-  leftAfterVoidSdMl: 65,
+  leftAfterVoidMl: 25,
+  leftAfterVoidSdMl: 45,
+  emptiesShare: 0.8,
+  poorlyEmptiedMl: 200,
+  poorlyEmptiedSdMl: 180,
   usualMedianMl: 170,
   usualLogSd: 0.85,
   unseenVoidPerH: 0.5,
