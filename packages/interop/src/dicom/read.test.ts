@@ -1,0 +1,281 @@
+// Proves     every colour model and coding comes out as the right grey; scale only by the acceptance rule; broken files
+//            are refused, never crash; no name, maker or free text leaves the reader.
+// Published  DICOM PS3.3 C.8.5.5 and C.7.6.3, PS3.5 annex G, in the files made here
+// Tolerance  grey exact, except colour to grey: half a step
+import { describe, expect, it } from 'vitest';
+import { isRefusal, orThrow, refusalSentence, seededRandom } from '@ebbline/core/quantity';
+import {
+  planeSetOfImage,
+  pictureScale,
+  readUltrasound,
+  scaleAtPoints,
+  type UltrasoundImage,
+} from './index.ts';
+import { decodeRle } from './rle.ts';
+import { packRle, testFile, us, type TestFile, type TestRegion } from './testing/file.ts';
+
+const ramp = (count: number): Uint8Array =>
+  Uint8Array.from({ length: count }, (_, index) => (index * 7) % 256);
+const grey = async (options: TestFile): Promise<Uint8Array> => {
+  const image = orThrow(await readUltrasound(testFile(options)));
+  return (image.frames.at(-1) as { grey: Uint8Array }).grey;
+};
+const pixels = 64 * 48;
+
+describe('grey frames', () => {
+  it('from grey samples, upright and inverted, frame after frame', async () => {
+    const both = new Uint8Array(2 * pixels);
+    both.set(ramp(pixels), pixels);
+    expect(await grey({ frames: 2, pixels: both })).toEqual(ramp(pixels));
+    expect(await grey({ photometric: 'MONOCHROME1', pixels: ramp(pixels) })).toEqual(
+      ramp(pixels).map((one) => 255 - one),
+    );
+  });
+  it('from red, green, blue, by pixel and by plane', async () => {
+    const mixed = ramp(3 * pixels);
+    const planar = new Uint8Array(3 * pixels);
+    for (let at = 0; at < pixels; at += 1)
+      for (let part = 0; part < 3; part += 1) planar[part * pixels + at] = mixed[3 * at + part] as number;
+    const byPixel = await grey({ components: 3, photometric: 'RGB', planar: 0, pixels: mixed });
+    expect(await grey({ components: 3, photometric: 'RGB', planar: 1, pixels: planar })).toEqual(byPixel);
+    expect(byPixel[0]).toBe(Math.round(0.299 * 0 + 0.587 * 7 + 0.114 * 14));
+  });
+  it('from brightness with halved colour: Y Y Cb Cr', async () => {
+    const packed = new Uint8Array(2 * pixels);
+    for (let at = 0; at < pixels; at += 1) packed[(at >> 1) * 4 + (at & 1)] = at % 256;
+    expect(
+      (await grey({ components: 3, photometric: 'YBR_FULL_422', pixels: packed })).subarray(0, 256),
+    ).toEqual(Uint8Array.from({ length: 256 }, (_, at) => at));
+  });
+  it('through a palette of 16 bits', async () => {
+    const table = new Uint8Array(Uint16Array.from({ length: 256 }, (_, value) => (255 - value) << 8).buffer);
+    const extra = [1, 2, 3].flatMap((part) => [
+      { tag: [0x28, 0x1100 + part] as const, vr: 'US', value: us(256, 0, 16) },
+    ]);
+    const tables = [1, 2, 3].map((part) => ({ tag: [0x28, 0x1200 + part] as const, vr: 'OW', value: table }));
+    expect(
+      await grey({ photometric: 'PALETTE COLOR', extra: [...extra, ...tables], pixels: ramp(pixels) }),
+    ).toEqual(ramp(pixels).map((one) => 255 - one));
+    expect(await readUltrasound(testFile({ photometric: 'PALETTE COLOR' }))).toMatchObject({
+      code: 'dicom/palette',
+    });
+  });
+  it('from RLE, one fragment a frame, no offset table', async () => {
+    const second = ramp(pixels).fill(9, 100, 900);
+    const file = {
+      syntax: '1.2.840.10008.1.2.5',
+      frames: 2,
+      fragments: [packRle([new Uint8Array(pixels)]), packRle([second])],
+    };
+    expect(await grey(file)).toEqual(second);
+  });
+  it('RLE that ends early, runs over or claims other segments is refused', () => {
+    const packed = packRle([ramp(500)]);
+    expect(decodeRle(packed, 500, 1)).toEqual(ramp(500));
+    for (const wrong of [
+      packed.subarray(0, 300),
+      packed.subarray(0, 20),
+      Uint8Array.from(packed, (one, at) => (at === 0 ? 2 : one)),
+    ]) {
+      expect(decodeRle(wrong, 500, 1)).toMatchObject({ code: 'dicom/frame-damaged' });
+    }
+    expect(decodeRle(packed, 400, 1)).toMatchObject({ code: 'dicom/frame-damaged' });
+  });
+});
+
+describe('refused files', () => {
+  it.each<[string, TestFile | Uint8Array, string]>([
+    ['no DICOM', new Uint8Array(500), 'dicom/not-dicom'],
+    ['a report', { sopClass: '1.2.840.10008.5.1.4.1.1.88.22' }, 'dicom/not-ultrasound-image'],
+    ['too few pixels', { frames: 9, pixels: new Uint8Array(pixels) }, 'dicom/frames-missing'],
+    ['no pixels', { pixels: new Uint8Array(0) }, 'dicom/no-pixels'],
+    [
+      'an unknown coding',
+      { syntax: '1.2.840.10008.1.2.4.100', fragments: [new Uint8Array(10)] },
+      'dicom/transfer-syntax',
+    ],
+    ['a name as coding', { syntax: 'toString', fragments: [new Uint8Array(10)] }, 'dicom/transfer-syntax'],
+    ['an unknown colour', { photometric: 'CMYK' }, 'dicom/colour'],
+    ['frames without end', { frames: 999_999_999, pixels: new Uint8Array(pixels) }, 'dicom/picture-size'],
+    ['a broken JPEG', { syntax: '1.2.840.10008.1.2.4.50', fragments: [ramp(400)] }, 'dicom/frame-damaged'],
+    [
+      'a broken lossless JPEG',
+      { syntax: '1.2.840.10008.1.2.4.70', fragments: [ramp(400)] },
+      'dicom/frame-damaged',
+    ],
+    ['a broken JPEG-LS', { syntax: '1.2.840.10008.1.2.4.80', fragments: [ramp(400)] }, 'dicom/frame-damaged'],
+    [
+      'a broken JPEG 2000',
+      { syntax: '1.2.840.10008.1.2.4.90', fragments: [ramp(400)] },
+      'dicom/frame-damaged',
+    ],
+  ])('%s', async (_name, file, code) => {
+    const bytes = file instanceof Uint8Array ? file : testFile(file);
+    expect(await readUltrasound(bytes)).toMatchObject({ refused: true, code });
+  });
+});
+
+describe('scale', () => {
+  const size = { width: 64, height: 48 };
+  const read = async (regions: readonly TestRegion[], spacingMm?: string) =>
+    (
+      orThrow(
+        await readUltrasound(testFile({ regions, ...(spacingMm === undefined ? {} : { spacingMm }) })),
+      ) as UltrasoundImage
+    ).scale;
+  it('is that of the one calibrated region of tissue, in mm', async () => {
+    expect(await read([{ deltaCm: [0.05, -0.06] }])).toMatchObject({ mmPerPx: { x: 0.5, y: 0.6 } });
+    expect(await read([{ format: 4, type: 10, units: [4, 0] }, { bounds: [0, 0, 64, 48] }])).toMatchObject({
+      mmPerPx: { x: 0.5, y: 0.5 },
+      region: { maxX: 63, maxY: 47 },
+    });
+  });
+  it('is refused when there is none, no tissue, other units, or a delta of 0', async () => {
+    for (const regions of [[], [{ format: 2 }], [{ type: 10 }], [{ units: [3, 4] as const }]])
+      expect(await read(regions)).toMatchObject({ code: 'dicom/scale-missing' });
+    for (const delta of [0, Number.NaN, 3])
+      expect(await read([{ deltaCm: [delta, 0.05] }])).toMatchObject({ code: 'dicom/scale-implausible' });
+  });
+  it('is refused when the region runs out of the picture [scale-inside-image]', async () => {
+    expect(await read([{ bounds: [10, 10, 66, 40] }])).toMatchObject({ code: 'dicom/scale-outside-image' });
+    expect(await read([{ bounds: [10, 10, 60, 80] }])).toMatchObject({ code: 'dicom/scale-outside-image' });
+  });
+  it('is refused when regions or pixel spacing contradict it [scale-contradiction]', async () => {
+    expect(await read([{}, { deltaCm: [0.07, 0.07] }])).toMatchObject({ code: 'dicom/scale-contradictory' });
+    expect(await read([{}], '0.7\\0.7')).toMatchObject({ code: 'dicom/scale-contradictory' });
+    expect(await read([{}], '0.5\\0.5')).toMatchObject({ mmPerPx: { x: 0.5, y: 0.5 } });
+  });
+  it('comes from the region of high priority where two overlap', async () => {
+    expect(await read([{ flags: 3, deltaCm: [0.07, 0.07] }, { flags: 2 }])).toMatchObject({
+      mmPerPx: { x: 0.5, y: 0.5 },
+    });
+  });
+  it('holds at points inside its region only', () => {
+    const scale = orThrow(
+      pictureScale(
+        [
+          {
+            spatialFormat: 1,
+            dataType: 1,
+            flags: 2,
+            minX: 5,
+            minY: 5,
+            maxX: 50,
+            maxY: 40,
+            unitsX: 3,
+            unitsY: 3,
+            deltaX: 0.05,
+            deltaY: 0.05,
+          },
+        ],
+        size,
+      ),
+    );
+    expect(scaleAtPoints(scale, [{ x: 6, y: 6 }])).toEqual({ x: 0.5, y: 0.5 });
+    expect(
+      scaleAtPoints(scale, [
+        { x: 6, y: 6 },
+        { x: 51, y: 6 },
+      ]),
+    ).toMatchObject({ code: 'dicom/scale-missing' });
+  });
+});
+
+describe('plane set of an image', () => {
+  const sector = { px: [32, 0] as const, cm: [0, 0] as const };
+  const fan: TestFile = {
+    frames: 3,
+    comment: 'rotational_fan plane angles deg: 0 60 120',
+    regions: [{ bounds: [0, 0, 63, 47], deltaCm: [0.1, 0.1], reference: sector }],
+    pixels: new Uint8Array(3 * pixels).fill(90),
+  };
+  const setOf = async (file: TestFile) => planeSetOfImage(orThrow(await readUltrasound(testFile(file))));
+  it('takes the layout from our own words in the comment, the apex from the reference pixel', async () => {
+    expect(await setOf(fan)).toMatchObject({
+      geometry: { layout: 'rotational_fan', apexPx: { x: 32, y: 0 }, mmPerPx: { x: 1, y: 1 } },
+    });
+  });
+  it('is refused without layout, with other words around it, or another count', async () => {
+    for (const comment of [
+      '',
+      'Mrs X rotational_fan plane angles deg: 0 60 120',
+      'rotational_fan plane angles deg: 0 60 120 seen by Y',
+      'rotational_fan plane offsets mm: 0 60 120',
+    ]) {
+      expect(await setOf({ ...fan, comment })).toMatchObject({ code: 'dicom/layout-missing' });
+    }
+    expect(await setOf({ ...fan, comment: 'rotational_fan plane angles deg: 0 60' })).toMatchObject({
+      code: 'dicom/layout-frames',
+    });
+    expect(await setOf({ ...fan, regions: [] })).toMatchObject({ code: 'dicom/scale-missing' });
+    expect(await setOf({ ...fan, pixels: new Uint8Array(3 * pixels) })).toMatchObject({
+      code: 'dicom/sector-unclear',
+    });
+  });
+  it('with a given geometry says so, and refuses one whose scale contradicts the image [scale-contradiction]', async () => {
+    const image = orThrow(await readUltrasound(testFile(fan)));
+    const given = orThrow(planeSetOfImage(image)).geometry;
+    expect(planeSetOfImage(image, given)).toMatchObject({ geometry: { givenByHand: true } });
+    expect(planeSetOfImage(image, { ...given, mmPerPx: { x: 2, y: 2 } })).toMatchObject({
+      code: 'dicom/scale-contradictory',
+    });
+    expect(planeSetOfImage(image, { ...given, planes: given.planes.slice(1) })).toMatchObject({
+      code: 'dicom/layout-frames',
+    });
+  });
+});
+
+describe('what never leaves the reader', () => {
+  it('names, makers and comments are in no result and in no refusal', async () => {
+    const comment = 'INVENTED^NAME seen today';
+    const files: TestFile[] = [
+      { comment, regions: [{}] },
+      { comment, frames: 5, pixels: new Uint8Array(pixels) },
+      { comment, photometric: 'INVENTED' },
+    ];
+    for (const file of files) {
+      const result = await readUltrasound(testFile(file));
+      const said = isRefusal(result) ? refusalSentence(result) : JSON.stringify({ ...result, frames: [] });
+      expect(said).not.toMatch(/INVENTED|NAME|MAKER|seen today/);
+    }
+  });
+});
+
+describe('broken at random', () => {
+  it('gives a typed refusal or an image, never an exception, within two seconds', async () => {
+    const random = seededRandom(77);
+    const reference = { px: [32, 0] as const, cm: [0, 0] as const };
+    const files = [
+      testFile({
+        frames: 3,
+        comment: 'tilt_sweep plane angles deg: -5 0 5',
+        regions: [{ reference }, { format: 4 }],
+        pixels: ramp(3 * pixels),
+      }),
+      testFile({ syntax: '1.2.840.10008.1.2.5', fragments: [packRle([ramp(pixels)])], regions: [{}] }),
+      testFile({ components: 3, photometric: 'RGB', planar: 1, pixels: ramp(3 * pixels) }),
+    ];
+    const start = performance.now();
+    let refused = 0;
+    let opened = 0;
+    for (let round = 0; round < 600 && performance.now() - start < 1800; round += 1) {
+      const bytes = Uint8Array.from(random.pick(files));
+      const cut = random.next() < 0.3 ? random.below(bytes.length) : bytes.length;
+      // Mostly the header, where structure lives.
+      for (let hit = 0; hit <= random.below(6); hit += 1)
+        bytes[random.below(Math.min(bytes.length, 900))] = random.below(256);
+      const result = await readUltrasound(bytes.subarray(0, cut));
+      if (isRefusal(result)) {
+        expect(result.code).toMatch(/^dicom\//);
+        refused += 1;
+      } else {
+        for (const frame of result.frames) expect(frame.grey.length).toBe(frame.width * frame.height);
+        const set = planeSetOfImage(result);
+        if (isRefusal(set)) expect(set.code).toMatch(/^dicom\//);
+        opened += 1;
+      }
+    }
+    expect(refused).toBeGreaterThan(50);
+    expect(opened).toBeGreaterThan(50);
+  });
+});

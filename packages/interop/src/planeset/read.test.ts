@@ -1,0 +1,170 @@
+// Proves     a plane set is read from bytes; what is missing, damaged or contradictory is refused by name.
+// Tolerance  exact
+import { encode } from 'fast-png';
+import { describe, expect, it } from 'vitest';
+import { isRefusal, orThrow, seededRandom } from '@ebbline/core/quantity';
+import { readGeometry, readPlaneSet, readPng } from './index.ts';
+
+const sidecar = (change: (value: Record<string, unknown>) => void = () => undefined): string => {
+  const value: Record<string, unknown> = {
+    format: 'planeset-1',
+    layout: 'rotational_fan',
+    image: { width: 40, height: 30 },
+    mm_per_px: { x: 0.5, y: 0.6 },
+    apex_px: { x: 19.5, y: -2 },
+    sector: { half_angle_deg: 50, r_min_mm: 5, r_max_mm: 60 },
+    planes: [0, 60, 120].map((angle, index) => ({ index, file: `plane_0${index}.png`, rotation_deg: angle })),
+  };
+  change(value);
+  return JSON.stringify(value);
+};
+const png = (level: number, width = 40, height = 30): Uint8Array =>
+  encode({
+    width,
+    height,
+    channels: 1,
+    depth: 8,
+    data: Uint8Array.from({ length: width * height }, (_, at) => (at + level) % 256),
+  });
+const files = (
+  change?: (value: Record<string, unknown>) => void,
+  more: Record<string, Uint8Array | undefined> = {},
+) => {
+  const all: Record<string, Uint8Array | undefined> = {
+    'geometry.json': new TextEncoder().encode(sidecar(change)),
+    'plane_00.png': png(0),
+    'plane_01.png': png(1),
+    'plane_02.png': png(2),
+    ...more,
+  };
+  return (name: string) => (Object.hasOwn(all, name) ? all[name] : undefined);
+};
+
+describe('plane set', () => {
+  it('is read with grey, scale and poses that follow from the angle', () => {
+    const set = orThrow(readPlaneSet(files()));
+    expect(set.planes.map((one) => one.grey[0])).toEqual([0, 1, 2]);
+    expect(set.geometry).toMatchObject({
+      layout: 'rotational_fan',
+      mmPerPx: { x: 0.5, y: 0.6 },
+      apexPx: { x: 19.5, y: -2 },
+    });
+    expect(set.geometry.planes[1]?.lateral[1]).toBeCloseTo(Math.sin(Math.PI / 3), 12);
+    expect(set.geometry.givenByHand).toBeUndefined();
+  });
+  it('takes a given geometry where the folder has none, and says so', () => {
+    const given = orThrow(readGeometry(sidecar()));
+    expect(readPlaneSet(files(undefined, { 'geometry.json': undefined }), given)).toMatchObject({
+      geometry: { givenByHand: true },
+    });
+  });
+  it('colour, 16 bits and one bit come out as grey', () => {
+    const rgb = encode({
+      width: 2,
+      height: 1,
+      channels: 3,
+      depth: 8,
+      data: Uint8Array.of(255, 255, 255, 100, 0, 0),
+    });
+    expect(orThrow(readPng(rgb, 'x')).grey).toEqual(Uint8Array.of(255, 30));
+    const deep = encode({
+      width: 2,
+      height: 1,
+      channels: 1,
+      depth: 16,
+      data: Uint16Array.of(0xffff, 0x8000),
+    });
+    expect(orThrow(readPng(deep, 'x')).grey).toEqual(Uint8Array.of(255, 128));
+  });
+  it('without a pixel size is refused [no-scale-no-volume]', () => {
+    expect(readPlaneSet(files((value) => delete value['mm_per_px']))).toMatchObject({
+      code: 'planeset/scale-missing',
+    });
+    expect(readPlaneSet(files((value) => (value['mm_per_px'] = { x: 0.5 })))).toMatchObject({
+      code: 'planeset/scale-missing',
+    });
+  });
+  it.each<[string, (value: Record<string, unknown>) => void]>([
+    ['format', (value) => (value['format'] = 'planeset-9')],
+    ['layout-missing', (value) => delete value['layout']],
+    ['scale-out-of-range', (value) => (value['mm_per_px'] = { x: 0, y: 0.5 })],
+    ['scale-out-of-range', (value) => (value['mm_per_px'] = { x: 50, y: 50 })],
+    ['apex-missing', (value) => delete value['apex_px']],
+    ['sector', (value) => (value['sector'] = { half_angle_deg: 95, r_min_mm: 5, r_max_mm: 60 })],
+    ['planes', (value) => (value['planes'] = [])],
+    ['planes', (value) => (value['layout'] = 'two_orthogonal_planes')],
+    ['pose', (value) => (value['planes'] = [{ file: 'plane_00.png' }, {}, {}])],
+    [
+      'pose',
+      (value) =>
+        ((value['planes'] as Record<string, unknown>[])[1] = {
+          file: 'plane_01.png',
+          rotation_deg: 60,
+          lateral: [1, 0, 0],
+          axial: [0, 0, 1],
+        }),
+    ],
+    [
+      'pose',
+      (value) =>
+        ((value['planes'] as Record<string, unknown>[])[1] = {
+          file: 'plane_01.png',
+          rotation_deg: 60,
+          lateral: [2, 0, 0],
+          axial: [0, 0, 1],
+        }),
+    ],
+    [
+      'file-name',
+      (value) =>
+        ((value['planes'] as Record<string, unknown>[])[1] = { file: '../secret.png', rotation_deg: 60 }),
+    ],
+  ])('is refused with planeset/%s', (code, change) => {
+    expect(readPlaneSet(files(change))).toMatchObject({ refused: true, code: `planeset/${code}` });
+  });
+  it('with a picture missing, cut, changed, of another size, or no geometry is refused', () => {
+    const whole = png(1);
+    const changed = Uint8Array.from(whole, (one, at) => (at === 60 ? one ^ 255 : one));
+    expect(readPlaneSet(files(undefined, { 'plane_01.png': undefined }))).toMatchObject({
+      code: 'planeset/picture-missing',
+      where: 'planes[1]',
+    });
+    for (const wrong of [whole.subarray(0, whole.length - 30), changed, new Uint8Array(100)]) {
+      expect(readPlaneSet(files(undefined, { 'plane_01.png': wrong }))).toMatchObject({
+        code: 'planeset/picture-damaged',
+      });
+    }
+    expect(readPlaneSet(files(undefined, { 'plane_01.png': png(1, 20, 30) }))).toMatchObject({
+      code: 'planeset/picture-size',
+    });
+    expect(readPlaneSet(() => undefined)).toMatchObject({ code: 'planeset/geometry-missing' });
+    expect(readGeometry('{')).toMatchObject({ code: 'planeset/not-json' });
+    expect(readGeometry('[]')).toMatchObject({ code: 'planeset/not-json' });
+  });
+  it('a picture that claims to be giant is refused before it is unpacked', () => {
+    const giant = png(1).slice();
+    new DataView(giant.buffer).setUint32(16, 60_000);
+    new DataView(giant.buffer).setUint32(20, 60_000);
+    expect(readPng(giant, 'planes[0]')).toMatchObject({ code: 'planeset/picture-damaged' });
+  });
+  it('broken at random is refused by name, never an exception', () => {
+    const random = seededRandom(5);
+    let refused = 0;
+    for (let round = 0; round < 300; round += 1) {
+      const text = new TextEncoder().encode(sidecar());
+      const picture = png(1).slice();
+      for (let hit = 0; hit < 3; hit += 1) {
+        text[random.below(text.length)] = 32 + random.below(94);
+        picture[random.below(picture.length)] = random.below(256);
+      }
+      const result = readPlaneSet(
+        files(undefined, round % 2 === 0 ? { 'geometry.json': text } : { 'plane_01.png': picture }),
+      );
+      if (isRefusal(result)) {
+        expect(result.code).toMatch(/^planeset\//);
+        refused += 1;
+      }
+    }
+    expect(refused).toBeGreaterThan(100);
+  });
+});
