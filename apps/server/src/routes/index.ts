@@ -7,6 +7,7 @@ import { healthRoutes } from './health/health.ts';
 import { liveRoutes } from './live/live.ts';
 import { meRoutes } from './me/me.ts';
 import { openapiRoutes } from './openapi/openapi.ts';
+import { reportRoutes } from './reports/reports.ts';
 import { screenRoutes } from './screens/screens.ts';
 import { signInRoutes } from './sign-in/sign-in.ts';
 
@@ -19,6 +20,7 @@ export const allRoutes: readonly ((app: App, parts: Parts) => void)[] = [
   liveRoutes,
   auditRoutes,
   bundleRoutes,
+  reportRoutes,
   healthRoutes,
   openapiRoutes,
   screenRoutes,
