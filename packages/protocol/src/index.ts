@@ -14,6 +14,7 @@ export {
   type CompiledTest,
   type Scalar,
 } from './compile-table.ts';
+export { proveProtocol, type Fault, type ProtocolProof } from './prove-protocol.ts';
 export { proveChain, proveTable, type Example, type TableProof } from './prove-table.ts';
 export { readDmn } from './read-dmn.ts';
 export { brokenLaw, latestDueMin, safetyLaws } from './safety-laws.ts';

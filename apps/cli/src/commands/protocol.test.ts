@@ -1,7 +1,7 @@
 // Proves     `protocol answer` prints {"decision","value","rows"} on standard output and keeps the exit codes:
 //            0 answered, 2 bad usage, 3 refused input. Runs the command in a process of its own. Tolerance exact.
 import { spawnSync } from 'node:child_process';
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -99,5 +99,31 @@ describe('ebbline protocol answer', () => {
     expect(done.code).toBe(code);
     expect(done.out).toBe('');
     expect(done.complaint.length).toBeGreaterThan(10);
+  });
+});
+
+describe('ebbline protocol prove', () => {
+  it('proves a starter, and exits 0', () => {
+    const { code, out } = run('protocol', 'prove', starter, '--json');
+    expect(code).toBe(0);
+    expect(JSON.parse(out)).toMatchObject({ proved: true, faults: [] });
+  });
+  it('names the rows that meet at 250 mL, with a patient, and exits 3', () => {
+    const path = join(folder, 'overlap.dmn');
+    writeFileSync(
+      path,
+      readFileSync(starter, 'utf8').replace('<text>null, &lt; 250</text>', '<text>null, &lt;= 250</text>'),
+    );
+    const { code, out } = run('protocol', 'prove', path);
+    expect(code).toBe(3);
+    expect(out).toMatch(/^overlap: rows AS-31 and AS-32 of Advice fit together; for example .*volumeMl 250/m);
+    expect(out).toContain('Not proved: 1 fault.');
+  });
+  it('refuses a decision model that is no protocol', () => {
+    const path = join(folder, 'other.dmn');
+    writeFileSync(path, readFileSync(starter, 'utf8').replace(/<ebbline:protocol [^>]*>/, ''));
+    const { code, complaint } = run('protocol', 'prove', path);
+    expect(code).toBe(3);
+    expect(complaint).toContain('[protocol/not-a-protocol]');
   });
 });

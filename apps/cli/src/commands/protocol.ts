@@ -1,7 +1,14 @@
 // `ebbline protocol …`: decision tables from the command line. Answers on standard output, refusals on standard error.
 import { readFile } from 'node:fs/promises';
 import { isRefusal, refusalSentence, refuse, type Refusal } from '@ebbline/core/quantity';
-import { answerDecision, readDmn, type DmnModel } from '@ebbline/protocol';
+import {
+  answerDecision,
+  compileProtocol,
+  proveProtocol,
+  readDmn,
+  type DmnModel,
+  type Fault,
+} from '@ebbline/protocol';
 import { Command } from 'commander';
 
 const answered = 0;
@@ -9,10 +16,13 @@ const failedInside = 1;
 const badUsage = 2;
 const refusedInput = 3;
 
-interface AnswerOptions {
+interface PrintOptions {
+  readonly json?: boolean;
+}
+
+interface AnswerOptions extends PrintOptions {
   readonly input: string;
   readonly decision?: string;
-  readonly json?: boolean;
 }
 
 /** The `protocol` verb with its sub-verbs. */
@@ -34,7 +44,52 @@ export function protocolCommand(): Command {
     .action(async (file: string, options: AnswerOptions) => {
       process.exitCode = await answer(file, options);
     });
+  command
+    .command('prove')
+    .description('find every gap, overlap and unsafe row of a protocol, each with a patient who shows it')
+    .argument('<file>', 'DMN file (XML) of a protocol')
+    .option('--json', 'print the proof on one line')
+    .addHelpText('after', `\nExample:\n  npx ebbline protocol prove protocol.dmn\n`)
+    .action(async (file: string, options: PrintOptions) => {
+      process.exitCode = await prove(file, options);
+    });
   return command;
+}
+
+async function prove(file: string, options: PrintOptions): Promise<number> {
+  try {
+    const xml = await textOf(file);
+    if (isRefusal(xml)) return refused(xml, options);
+    const model = await readDmn(xml);
+    if (isRefusal(model)) return refused(model, options);
+    const protocol = compileProtocol(model);
+    if (isRefusal(protocol)) return refused(protocol, options);
+    const { faults, unreachableRows, kinds } = proveProtocol(protocol);
+    const proved = faults.length === 0;
+    if (options.json) print({ proved, faults, unreachableRows, kinds }, options);
+    else {
+      for (const fault of faults) process.stdout.write(`${faultLine(fault)}\n`);
+      for (const row of unreachableRows)
+        process.stdout.write(`note: no possible patient reaches row ${row}\n`);
+      const verdict = proved
+        ? `Proved: one safe answer for each of ${kinds} kinds of patient.`
+        : `Not proved: ${faults.length} ${faults.length === 1 ? 'fault' : 'faults'}.`;
+      process.stdout.write(`${verdict}\n`);
+    }
+    return proved ? answered : refusedInput;
+  } catch (error) {
+    return complain(`Failed inside: ${error instanceof Error ? error.message : String(error)}`, failedInside);
+  }
+}
+
+/** `overlap: rows A and B of Advice; for example trigger reading, volumeMl 400` */
+function faultLine(fault: Fault): string {
+  const patient = Object.entries(fault.patient).map(([name, value]) => `${name} ${String(value)}`);
+  const example = `for example ${patient.join(', ') || 'anyone'}`;
+  if (fault.kind === 'gap') return `gap: no row of ${fault.decision} fits; ${example}`;
+  if (fault.kind === 'overlap')
+    return `overlap: rows ${fault.rows.join(' and ')} of ${fault.decision} fit together; ${example}`;
+  return `unsafe: row ${fault.rows.join(', ')} of ${fault.decision} breaks "${fault.law ?? ''}"; ${example}`;
 }
 
 async function answer(file: string, options: AnswerOptions): Promise<number> {
@@ -96,12 +151,12 @@ async function inputFrom(option: string): Promise<Readonly<Record<string, unknow
   return `--input is not a JSON object. Give one such as '{"volumeMl": 240}', or @FILE that holds one.`;
 }
 
-function refused(refusal: Refusal, options: AnswerOptions): number {
+function refused(refusal: Refusal, options: PrintOptions): number {
   if (options.json) print(refusal, options);
   return complain(refusalSentence(refusal), refusedInput);
 }
 
-function print(value: unknown, options: AnswerOptions): void {
+function print(value: unknown, options: PrintOptions): void {
   process.stdout.write(`${options.json ? JSON.stringify(value) : JSON.stringify(value, undefined, 2)}\n`);
 }
 
