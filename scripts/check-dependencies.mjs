@@ -17,13 +17,20 @@ for (const line of read(page).split('\n')) {
 const wanted = new Set();
 for (const path of ['package.json', ...filesUnder(['packages', 'apps'], /^package\.json$/)]) {
   const { dependencies = {}, devDependencies = {}, optionalDependencies = {} } = JSON.parse(read(path));
-  for (const [name, version] of Object.entries({ ...dependencies, ...devDependencies, ...optionalDependencies })) {
+  for (const [name, version] of Object.entries({
+    ...dependencies,
+    ...devDependencies,
+    ...optionalDependencies,
+  })) {
     if (name.startsWith('@ebbline/')) continue;
     wanted.add(name);
-    if (!/^\d+\.\d+\.\d+$/.test(version)) faults.push(`${path}: ${name} is "${version}"; give one exact version`);
+    if (!/^\d+\.\d+\.\d+$/.test(version))
+      faults.push(`${path}: ${name} is "${version}"; give one exact version`);
     if (!listed.has(name)) faults.push(`${page}: no line for ${name} (${path})`);
-    else if (listed.get(name) !== version) faults.push(`${page}: ${name} is ${listed.get(name)}, ${path} has ${version}`);
+    else if (listed.get(name) !== version)
+      faults.push(`${page}: ${name} is ${listed.get(name)}, ${path} has ${version}`);
   }
 }
-for (const name of listed.keys()) if (!wanted.has(name)) faults.push(`${page}: ${name} is no dependency any more`);
+for (const name of listed.keys())
+  if (!wanted.has(name)) faults.push(`${page}: ${name} is no dependency any more`);
 finish('dependencies', faults, `${wanted.size}, each with its version and its reason`);

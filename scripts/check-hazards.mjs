@@ -11,6 +11,10 @@ import { join } from 'node:path';
 import { filesUnder, finish, read, root } from './shared/files.mjs';
 import { readYaml } from './shared/read-yaml.mjs';
 
+// The pinned runtime, when it is installed; else the one that runs this.
+const pinned = join(root, 'node_modules/.bin/node');
+const runtime = existsSync(pinned) ? pinned : process.execPath;
+
 const faults = [];
 const parts = process.argv.slice(2);
 const only = new Set(parts.filter((part) => !part.startsWith('--')));
@@ -26,41 +30,70 @@ for (const path of filesUnder(['docs/hazards'], /^H.*\.yaml$/)) {
     continue;
   }
   hazards.push({ ...hazard, path });
-  const missing = ['id', 'hazard', 'causes', 'harm', 'severity', 'likelihood', 'controls', 'owner', 'state'].filter((name) => hazard[name] === undefined);
+  const missing = [
+    'id',
+    'hazard',
+    'causes',
+    'harm',
+    'severity',
+    'likelihood',
+    'controls',
+    'owner',
+    'state',
+  ].filter((name) => hazard[name] === undefined);
   if (missing.length > 0) faults.push(`${path}: no ${missing.join(', ')}`);
-  for (const [name, value] of [['severity', hazard.severity], ['likelihood before', hazard.likelihood?.before], ['likelihood after', hazard.likelihood?.after]]) {
-    if (!Number.isInteger(value) || value < 1 || value > 5) faults.push(`${path}: ${name} is ${value}, should be 1 to 5`);
+  for (const [name, value] of [
+    ['severity', hazard.severity],
+    ['likelihood before', hazard.likelihood?.before],
+    ['likelihood after', hazard.likelihood?.after],
+  ]) {
+    if (!Number.isInteger(value) || value < 1 || value > 5)
+      faults.push(`${path}: ${name} is ${value}, should be 1 to 5`);
   }
-  if (hazard.likelihood?.after > hazard.likelihood?.before) faults.push(`${path}: likelier after its controls than before`);
-  if (!['open', 'controlled', 'accepted'].includes(hazard.state)) faults.push(`${path}: state is ${hazard.state}; should be open, controlled or accepted`);
+  if (hazard.likelihood?.after > hazard.likelihood?.before)
+    faults.push(`${path}: likelier after its controls than before`);
+  if (!['open', 'controlled', 'accepted'].includes(hazard.state))
+    faults.push(`${path}: state is ${hazard.state}; should be open, controlled or accepted`);
   const score = hazard.severity * (hazard.likelihood?.before ?? 0);
   const controls = hazard.controls ?? [];
-  if (score >= 12 && controls.length > 0 && controls.every((control) => control.kind === 'information')) faults.push(`${path}: scores ${score} and has only information against it`);
-  if (hazard.state === 'controlled' && controls.length === 0) faults.push(`${path}: called controlled without a control`);
+  if (score >= 12 && controls.length > 0 && controls.every((control) => control.kind === 'information'))
+    faults.push(`${path}: scores ${score} and has only information against it`);
+  if (hazard.state === 'controlled' && controls.length === 0)
+    faults.push(`${path}: called controlled without a control`);
 }
-const controls = hazards.flatMap((hazard) => (hazard.controls ?? []).map((control) => ({ ...control, hazard: hazard.id, path: hazard.path })));
+const controls = hazards.flatMap((hazard) =>
+  (hazard.controls ?? []).map((control) => ({ ...control, hazard: hazard.id, path: hazard.path })),
+);
 const known = new Map();
 for (const control of controls) {
-  if (known.has(control.id)) faults.push(`${control.path}: ${control.id} stands twice (also in ${known.get(control.id).path})`);
+  if (known.has(control.id))
+    faults.push(`${control.path}: ${control.id} stands twice (also in ${known.get(control.id).path})`);
   known.set(control.id, control);
 }
 
 // --- what the code and the tests say -------------------------------------------------------------------------
-const isTest = (path) => /\.(test|contract)\.tsx?$/.test(path) || path.includes('/testing/') || path.includes('/e2e/');
+const isTest = (path) =>
+  /\.(test|contract)\.tsx?$/.test(path) || path.includes('/testing/') || path.includes('/e2e/');
 const sources = filesUnder(['packages', 'apps'], /\.tsx?$/);
 const asked = new Map();
 for (const path of sources.filter((one) => !isTest(one) && !one.endsWith('quantity/control.ts'))) {
-  for (const match of read(path).matchAll(/controlIsOn\(\s*['"`]([^'"`]+)['"`]\s*,?\s*\)/g)) asked.set(match[1], [...(asked.get(match[1]) ?? []), path]);
+  for (const match of read(path).matchAll(/controlIsOn\(\s*['"`]([^'"`]+)['"`]\s*,?\s*\)/g))
+    asked.set(match[1], [...(asked.get(match[1]) ?? []), path]);
 }
-for (const [id, paths] of asked) if (!known.has(id)) faults.push(`${paths[0]} asks for the control ${id}, which stands in no hazard file`);
+for (const [id, paths] of asked)
+  if (!known.has(id)) faults.push(`${paths[0]} asks for the control ${id}, which stands in no hazard file`);
 
 const tagged = new Map();
 for (const path of sources.filter(isTest)) {
-  for (const match of read(path).matchAll(/\b(?:it|test)(?:\.\w+)*(?:\((?:[^()]|\([^()]*\))*\))?\(\s*(['"`])((?:(?!\1).)*?)\1/gs)) {
-    for (const tag of match[2].matchAll(/\[([A-Za-z][A-Za-z0-9-]*)\]/g)) tagged.set(tag[1], [...(tagged.get(tag[1]) ?? []), path]);
+  for (const match of read(path).matchAll(
+    /\b(?:it|test)(?:\.\w+)*(?:\((?:[^()]|\([^()]*\))*\))?\(\s*(['"`])((?:(?!\1).)*?)\1/gs,
+  )) {
+    for (const tag of match[2].matchAll(/\[([A-Za-z][A-Za-z0-9-]*)\]/g))
+      tagged.set(tag[1], [...(tagged.get(tag[1]) ?? []), path]);
   }
 }
-for (const [id, paths] of tagged) if (!known.has(id)) faults.push(`${paths[0]} has a test for [${id}], which stands in no hazard file`);
+for (const [id, paths] of tagged)
+  if (!known.has(id)) faults.push(`${paths[0]} has a test for [${id}], which stands in no hazard file`);
 
 const kinds = ['design', 'guard', 'information'];
 for (const control of controls) {
@@ -70,13 +103,20 @@ for (const control of controls) {
   if (codes.length === 0) say('names no code');
   for (const code of codes) if (!existsSync(join(root, code))) say(`${code} is not there`);
   // A guard asks by its own name, or its file keeps a table of guards and asks for each in turn.
-  const inTable = codes.some((code) => existsSync(join(root, code)) && /controlIsOn\(/.test(read(code)) && read(code).includes(`'${control.id}'`));
+  const inTable = codes.some(
+    (code) =>
+      existsSync(join(root, code)) &&
+      /controlIsOn\(/.test(read(code)) &&
+      read(code).includes(`'${control.id}'`),
+  );
   if (!asked.has(control.id) && !inTable) say('no code asks for it: controlIsOn is missing');
   if ((control.tests ?? []).length === 0) say('has no test');
   for (const test of control.tests ?? []) {
     if (!existsSync(join(root, test.file))) say(`${test.file} is not there`);
-    else if (!read(test.file).replaceAll("\\'", "'").includes(test.name)) say(`${test.file} has no test "${test.name}"`);
-    else if (!test.name.includes(`[${control.id}]`)) say(`the test "${test.name}" does not carry [${control.id}]`);
+    else if (!read(test.file).replaceAll("\\'", "'").includes(test.name))
+      say(`${test.file} has no test "${test.name}"`);
+    else if (!test.name.includes(`[${control.id}]`))
+      say(`the test "${test.name}" does not carry [${control.id}]`);
   }
 }
 
@@ -84,7 +124,9 @@ for (const control of controls) {
 /** The test files that import a suite. */
 function runnersOf(suite) {
   const name = suite.split('/').at(-1);
-  return filesUnder([suite.split('/').slice(0, 2).join('/')], /\.test\.tsx?$/).filter((path) => read(path).includes(`/${name}'`));
+  return filesUnder([suite.split('/').slice(0, 2).join('/')], /\.test\.tsx?$/).filter((path) =>
+    read(path).includes(`/${name}'`),
+  );
 }
 
 /** Runs the tests of one control and gives the state of every test whose name carries its id. */
@@ -93,41 +135,80 @@ function run(id, files, off) {
   const report = join(folder, 'report.json');
   return new Promise((resolve) => {
     const child = spawn(
-      process.execPath,
-      [join(root, 'node_modules/vitest/vitest.mjs'), 'run', ...files, '--testNamePattern', `\\[${id}\\]`, '--reporter=json', `--outputFile=${report}`, '--maxWorkers=1'],
-      { cwd: root, env: { ...process.env, EBBLINE_CONTROL_OFF: off ? id : '' }, stdio: ['ignore', 'ignore', 'pipe'] },
+      runtime,
+      [
+        join(root, 'node_modules/vitest/vitest.mjs'),
+        'run',
+        ...files,
+        '--testNamePattern',
+        `\\[${id}\\]`,
+        '--reporter=json',
+        `--outputFile=${report}`,
+        '--maxWorkers=1',
+      ],
+      {
+        cwd: root,
+        env: { ...process.env, EBBLINE_CONTROL_OFF: off ? id : '' },
+        stdio: ['ignore', 'ignore', 'pipe'],
+      },
     );
     let errors = '';
-    child.stderr.on('data', (chunk) => { errors += chunk; });
+    child.stderr.on('data', (chunk) => {
+      errors += chunk;
+    });
     child.on('close', () => {
       let tests = [];
       if (existsSync(report)) {
-        tests = JSON.parse(readFileSync(report, 'utf8')).testResults.flatMap((file) => file.assertionResults.map((test) => ({ name: test.title, status: test.status })));
+        const results = JSON.parse(readFileSync(report, 'utf8')).testResults;
+        for (const file of results)
+          if (file.assertionResults.length === 0 && file.message) errors += file.message;
+        tests = results.flatMap((file) =>
+          file.assertionResults.map((test) => ({ name: test.title, status: test.status })),
+        );
       }
       rmSync(folder, { recursive: true, force: true });
-      resolve({ tests: tests.filter((test) => test.name.includes(`[${id}]`) && test.status !== 'skipped' && test.status !== 'pending'), errors });
+      resolve({
+        tests: tests.filter(
+          (test) => test.name.includes(`[${id}]`) && test.status !== 'skipped' && test.status !== 'pending',
+        ),
+        errors,
+      });
     });
   });
 }
 
 const rows = [];
 if (parts.includes('--switch-off')) {
-  const queue = controls.filter((control) => (control.tests ?? []).length > 0 && (only.size === 0 || only.has(control.id)));
+  const queue = controls.filter(
+    (control) => (control.tests ?? []).length > 0 && (only.size === 0 || only.has(control.id)),
+  );
   const worker = async () => {
     for (let control = queue.shift(); control; control = queue.shift()) {
       // A contract suite is run by the tests that bring an implementation to it.
-      const files = [...new Set(control.tests.flatMap((test) => (test.file.endsWith('.test.ts') || test.file.endsWith('.test.tsx') ? [test.file] : runnersOf(test.file))))];
+      const files = [
+        ...new Set(
+          control.tests.flatMap((test) =>
+            test.file.endsWith('.test.ts') || test.file.endsWith('.test.tsx')
+              ? [test.file]
+              : runnersOf(test.file),
+          ),
+        ),
+      ];
       const on = await run(control.id, files, false);
       const off = await run(control.id, files, true);
       const green = on.tests.filter((test) => test.status === 'passed').length;
       const red = off.tests.filter((test) => test.status === 'failed').length;
       rows.push({ id: control.id, hazard: control.hazard, tests: on.tests.length, on: green, off: red });
-      if (on.tests.length === 0) faults.push(`${control.id}: no test ran`);
+      if (on.tests.length === 0) faults.push(`${control.id}: no test ran ${on.errors.trim().split('\n')[0]}`);
       else if (green < on.tests.length) faults.push(`${control.id}: a test fails with the control on`);
       if (off.tests.length > 0 && red < off.tests.length) {
-        for (const test of off.tests.filter((one) => one.status === 'passed')) faults.push(`${control.id}: "${test.name}" stays green with the control off, so it does not test it`);
+        for (const test of off.tests.filter((one) => one.status === 'passed'))
+          faults.push(
+            `${control.id}: "${test.name}" stays green with the control off, so it does not test it`,
+          );
       }
-      if (on.tests.length > 0 && off.tests.length === 0) faults.push(`${control.id}: no test ran with the control off`);
+      if (on.tests.length > 0 && off.tests.length === 0)
+        faults.push(`${control.id}: no test ran with the control off`);
     }
   };
   await Promise.all([worker(), worker()]);
@@ -135,7 +216,9 @@ if (parts.includes('--switch-off')) {
 }
 
 // --- what is printed -----------------------------------------------------------------------------------------
-const byNumber = [...hazards].sort((a, b) => String(a.id).localeCompare(String(b.id), 'en', { numeric: true }));
+const byNumber = [...hazards].sort((a, b) =>
+  String(a.id).localeCompare(String(b.id), 'en', { numeric: true }),
+);
 if (parts.includes('--json')) {
   mkdirSync(join(root, '.reports'), { recursive: true });
   console.log(JSON.stringify({ hazards: byNumber, switchedOff: rows, faults }, undefined, 1));
@@ -143,12 +226,25 @@ if (parts.includes('--json')) {
 }
 for (const hazard of byNumber) {
   const count = (hazard.controls ?? []).length;
-  console.log(`${String(hazard.id).padEnd(4)} ${String(hazard.severity * hazard.likelihood.before).padStart(2)} → ${String(hazard.severity * hazard.likelihood.after).padStart(2)}  ${String(count).padStart(2)} controls  ${hazard.state.padEnd(10)} ${hazard.hazard}`);
+  console.log(
+    `${String(hazard.id).padEnd(4)} ${String(hazard.severity * hazard.likelihood.before).padStart(2)} → ${String(hazard.severity * hazard.likelihood.after).padStart(2)}  ${String(count).padStart(2)} controls  ${hazard.state.padEnd(10)} ${hazard.hazard}`,
+  );
 }
 if (rows.length > 0) {
   console.log('\ncontrol                            tests  pass on  fail off');
-  for (const row of rows) console.log(`${row.id.padEnd(34)} ${String(row.tests).padStart(5)} ${String(row.on).padStart(8)} ${String(row.off).padStart(9)}`);
+  for (const row of rows)
+    console.log(
+      `${row.id.padEnd(34)} ${String(row.tests).padStart(5)} ${String(row.on).padStart(8)} ${String(row.off).padStart(9)}`,
+    );
 }
 const without = byNumber.filter((hazard) => (hazard.controls ?? []).length === 0).map((hazard) => hazard.id);
-console.log(`\n${hazards.length} hazards, ${controls.length} controls, ${controls.reduce((sum, control) => sum + (control.tests ?? []).length, 0)} tests; without a control so far: ${without.join(', ') || 'none'}`);
-finish('hazards', faults, rows.length > 0 ? `the trace holds; ${rows.length} controls switched off, each failed its tests` : 'the trace holds');
+console.log(
+  `\n${hazards.length} hazards, ${controls.length} controls, ${controls.reduce((sum, control) => sum + (control.tests ?? []).length, 0)} tests; without a control so far: ${without.join(', ') || 'none'}`,
+);
+finish(
+  'hazards',
+  faults,
+  rows.length > 0
+    ? `the trace holds; ${rows.length} controls switched off, each failed its tests`
+    : 'the trace holds',
+);

@@ -20,10 +20,12 @@ for (const path of filesUnder(['docs/evidence'], /\.json$/)) {
   for (const [id, source] of Object.entries(sources)) {
     const say = (what) => faults.push(`${path}, ${id}: ${what}`);
     if (!/^S-[a-z]/.test(id)) say('an id begins with S- and a small letter');
-    for (const name of ['title', 'where']) if (typeof source[name] !== 'string' || source[name].trim() === '') say(`no ${name}`);
+    for (const name of ['title', 'where'])
+      if (typeof source[name] !== 'string' || source[name].trim() === '') say(`no ${name}`);
     if (!grades.includes(source.grade)) say(`grade is ${source.grade}; should be ${grades.join(', ')}`);
     const other = known.get(id);
-    if (other && other.source.grade !== source.grade) say(`graded "${source.grade}" here and "${other.source.grade}" in ${other.path}`);
+    if (other && other.source.grade !== source.grade)
+      say(`graded "${source.grade}" here and "${other.source.grade}" in ${other.path}`);
     else if (other) notes.push(`${id} stands in ${other.path} and in ${path}`);
     known.set(id, { source, path });
   }
@@ -43,9 +45,16 @@ for (const path of places) {
     if (!used.has(match[0])) used.set(match[0], path);
   }
 }
-for (const [id, path] of [...used].sort()) if (!known.has(id)) faults.push(`${id} is used in ${path} and stands in no docs/evidence/*.json`);
-for (const [id, { source, path }] of known) if (!used.has(id) && source.kept === undefined) faults.push(`${id} in ${path} is used nowhere; take it out, or say why it is kept ("kept": "…")`);
+for (const [id, path] of [...used].sort())
+  if (!known.has(id)) faults.push(`${id} is used in ${path} and stands in no docs/evidence/*.json`);
+for (const [id, { source, path }] of known)
+  if (!used.has(id) && source.kept === undefined)
+    faults.push(`${id} in ${path} is used nowhere; take it out, or say why it is kept ("kept": "…")`);
 
 for (const note of notes) console.log(`note: ${note}`);
 const count = (grade) => [...known.values()].filter(({ source }) => source.grade === grade).length;
-finish('sources', faults, `${used.size} ids used, all known (${grades.map((grade) => `${count(grade)} ${grade}`).join(', ')})`);
+finish(
+  'sources',
+  faults,
+  `${used.size} ids used, all known (${grades.map((grade) => `${count(grade)} ${grade}`).join(', ')})`,
+);

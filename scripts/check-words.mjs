@@ -15,28 +15,45 @@ for (const match of read(`${record}words.ts`).matchAll(/export const (\w+) = \[(
   for (const word of strings(match[2])) words.set(word, `${match[1]} in words.ts`);
 }
 const kinds = read(`${record}kinds.ts`);
-for (const match of kinds.matchAll(/^ {2}'?([\w-]+)'?: s\.shape\(/gm)) words.set(match[1], 'kinds of entry in kinds.ts');
-for (const match of kinds.matchAll(/(\w+): (?:s\.maybe\()?s\.choice\(\[([^\]]*)\]/g)) for (const word of strings(match[2])) words.set(word, `${match[1]} in kinds.ts`);
-for (const match of read(`${record}entry.ts`).matchAll(/timeQualities = \[([^\]]*)\]/g)) for (const word of strings(match[1])) words.set(word, 'timeQualities in entry.ts');
-if (words.size < 150) faults.push(`only ${words.size} words found in the closed lists: this check no longer reads them`);
+for (const match of kinds.matchAll(/^ {2}'?([\w-]+)'?: s\.shape\(/gm))
+  words.set(match[1], 'kinds of entry in kinds.ts');
+for (const match of kinds.matchAll(/(\w+): (?:s\.maybe\()?s\.choice\(\[([^\]]*)\]/g))
+  for (const word of strings(match[2])) words.set(word, `${match[1]} in kinds.ts`);
+for (const match of read(`${record}entry.ts`).matchAll(/timeQualities = \[([^\]]*)\]/g))
+  for (const word of strings(match[1])) words.set(word, 'timeQualities in entry.ts');
+if (words.size < 150)
+  faults.push(`only ${words.size} words found in the closed lists: this check no longer reads them`);
 
 const glossary = read('docs/glossary.md');
 const explained = new Set();
 for (const line of glossary.split('\n')) {
   const match = /^- `([^`]+)`: (.+)$/.exec(line);
   if (match) explained.add(match[1]);
-  else if (/^- `/.test(line)) faults.push(`docs/glossary.md: "${line.slice(0, 60)}" is no line of the form - \`word\`: meaning`);
+  else if (line.startsWith('- `'))
+    faults.push(`docs/glossary.md: "${line.slice(0, 60)}" is no line of the form - \`word\`: meaning`);
 }
-for (const [word, where] of words) if (!explained.has(word)) faults.push(`${word} (${where}) has no line in docs/glossary.md`);
-for (const word of explained) if (!words.has(word)) faults.push(`docs/glossary.md explains ${word}, which no closed list has any more`);
+for (const [word, where] of words)
+  if (!explained.has(word)) faults.push(`${word} (${where}) has no line in docs/glossary.md`);
+for (const word of explained)
+  if (!words.has(word)) faults.push(`docs/glossary.md explains ${word}, which no closed list has any more`);
 
 let links = 0;
 const later = [];
 const anchors = (text) =>
-  new Set([...text.matchAll(/^#+ (.+)$/gm)].map((match) => match[1].toLowerCase().replace(/[^\p{L}\p{N}\s-]/gu, '').trim().replaceAll(' ', '-')));
+  new Set(
+    [...text.matchAll(/^#+ (.+)$/gm)].map((match) =>
+      match[1]
+        .toLowerCase()
+        .replace(/[^\p{L}\p{N}\s-]/gu, '')
+        .trim()
+        .replaceAll(' ', '-'),
+    ),
+  );
 const pages = [...filesUnder(['.'], /\.md$/)].filter((path) => !path.startsWith('node_modules/'));
 for (const path of pages) {
-  const text = read(path).replace(/```[\s\S]*?```/g, '').replace(/`[^`\n]*`/g, '');
+  const text = read(path)
+    .replace(/```[\s\S]*?```/g, '')
+    .replace(/`[^`\n]*`/g, '');
   for (const match of text.matchAll(/\]\(([^)\s]+)\)/g)) {
     const link = match[1];
     if (/^[a-z]+:/.test(link)) continue;
@@ -46,8 +63,12 @@ for (const path of pages) {
     if (!existsSync(join(root, target))) {
       if (/^docs\/guide\/pictures\/.+\.png$/.test(target)) later.push(target);
       else faults.push(`${path}: ${link} leads nowhere`);
-    } else if (anchor !== undefined && target.endsWith('.md') && !anchors(read(target)).has(anchor)) faults.push(`${path}: ${link} names a heading that is not there`);
+    } else if (anchor !== undefined && target.endsWith('.md') && !anchors(read(target)).has(anchor))
+      faults.push(`${path}: ${link} names a heading that is not there`);
   }
 }
-if (later.length > 0) console.log(`pictures still to come: ${[...new Set(later)].map((path) => path.split('/').at(-1)).join(', ')}`);
+if (later.length > 0)
+  console.log(
+    `pictures still to come: ${[...new Set(later)].map((path) => path.split('/').at(-1)).join(', ')}`,
+  );
 finish('words', faults, `${words.size} words explained, ${links} links lead somewhere`);

@@ -4,7 +4,15 @@ import { join, relative, sep } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
 export const root = fileURLToPath(new URL('../../', import.meta.url));
-const skipped = new Set(['node_modules', 'dist', '.git', '.reports', 'test-results', 'playwright-report', 'coverage']);
+const skipped = new Set([
+  'node_modules',
+  'dist',
+  '.git',
+  '.reports',
+  'test-results',
+  'playwright-report',
+  'coverage',
+]);
 
 /** Paths below the given folders, relative to the root with forward slashes, whose name matches. */
 export function filesUnder(folders, name) {

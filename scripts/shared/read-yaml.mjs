@@ -5,7 +5,10 @@ function scalar(text, line) {
   if (/^".*"$/.test(text)) return JSON.parse(text);
   if (/^-?\d+(\.\d+)?$/.test(text)) return Number(text);
   if (text === '[]') return [];
-  if (/^[[{&*!|>%@`']/.test(text)) throw new Error(`line ${line}: "${text}" is not in the part of YAML that is read here; use double quotes`);
+  if (/^[[{&*!|>%@`']/.test(text))
+    throw new Error(
+      `line ${line}: "${text}" is not in the part of YAML that is read here; use double quotes`,
+    );
   if (/: | #/.test(text)) throw new Error(`line ${line}: put double quotes around "${text}"`);
   return text;
 }
@@ -51,6 +54,7 @@ export function readYaml(source) {
   };
   if (lines.length === 0) return {};
   const value = block(lines[0].indent);
-  if (at < lines.length) throw new Error(`line ${lines[at].line}: "${lines[at].text}" does not fit where it stands`);
+  if (at < lines.length)
+    throw new Error(`line ${lines[at].line}: "${lines[at].text}" does not fit where it stands`);
   return value;
 }

@@ -41,8 +41,9 @@ export function openBladder(
   let logRatio = 0;
   let recovered = false;
   let hastened = { factor: 1, untilMs: startMs };
+  // Urge comes at about 55 % of capacity: 330 mL for one of 600 mL (S-clinical-C15: urgency at 200 to 400 mL).
   const urgeShare = (): number =>
-    recovered || patient.sensation === 'ordinary' ? 0.7 : patient.sensation === 'blunted' ? 1 : Infinity;
+    recovered || patient.sensation === 'ordinary' ? 0.55 : patient.sensation === 'blunted' ? 0.85 : Infinity;
   const keeps = (): number => (recovered ? Math.min(patient.keepsShare, 0.12) : patient.keepsShare);
   return {
     volumeMl: () => volumeMl,
