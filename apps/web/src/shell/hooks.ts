@@ -2,7 +2,7 @@
  * How a page reads the replica. Each hook draws again only when what it returns has changed.
  */
 import { createContext, useCallback, useContext, useSyncExternalStore } from 'react';
-import type { Directory, Person, Ward } from '@ebbline/core/record';
+import type { Directory, Entry, Person, Ward } from '@ebbline/core/record';
 import type { PatientFacts, WardFacts } from '@ebbline/core/facts';
 import type { NetworkState, Replica } from './replica.ts';
 import { ticker } from './ticker.ts';
@@ -25,6 +25,12 @@ export function useFacts(patient: string): PatientFacts {
 export function useWard(wardId: string): WardFacts {
   const replica = useReplica();
   return useSyncExternalStore(replica.subscribe, () => replica.ward(wardId));
+}
+
+/** Every entry kept here; the same list until one comes or goes. */
+export function useEntries(): readonly Entry[] {
+  const replica = useReplica();
+  return useSyncExternalStore(replica.subscribe, () => replica.entries());
 }
 
 export function useDirectory(): Directory {

@@ -15,6 +15,8 @@ const shortestWaitMs = 1000;
 const longestWaitMs = 30_000;
 /** The record says it is alive each five seconds; two missed are ten. */
 export const staleAfterMs = 10_000;
+/** A line that is open and silent for so long is taken for dead and opened anew. */
+const silentLineMs = 15_000;
 
 export interface SyncHost {
   readonly remote: Remote;
@@ -57,6 +59,16 @@ export function startSync(host: SyncHost): Sync {
       if (!stopped) work();
     }, waitMs * host.jitter());
     timers.add(timer);
+  };
+
+  let watch: ReturnType<typeof setTimeout> | undefined;
+  /** Each sign of life puts off the moment at which a silent line is given up. */
+  const heardOnLine = (): void => {
+    host.heard(host.now());
+    clearTimeout(watch);
+    watch = setTimeout(() => {
+      if (!stopped && closeLive) void listen();
+    }, silentLineMs);
   };
 
   const moveCursor = async (to: number): Promise<void> => {
@@ -163,15 +175,15 @@ export function startSync(host: SyncHost): Sync {
     closeLive = remote.live(cursor, {
       opened: () => {
         liveWaitMs = shortestWaitMs;
-        host.heard(host.now());
+        heardOnLine();
         void send();
       },
       entry: (kept) => {
-        host.heard(host.now());
+        heardOnLine();
         void takeLive(kept);
       },
       alive: (head) => {
-        host.heard(host.now());
+        heardOnLine();
         if (head > cursor) void read();
       },
       ended: () => {
@@ -216,6 +228,7 @@ export function startSync(host: SyncHost): Sync {
     },
     stop: () => {
       stopped = true;
+      clearTimeout(watch);
       for (const timer of timers) clearTimeout(timer);
       closeLive?.();
       globalThis.removeEventListener?.('online', back);

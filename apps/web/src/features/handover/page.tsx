@@ -74,8 +74,8 @@ export default function HandoverPage(): ReactNode {
       {refusal ? <RefusalNotice refusal={refusal} /> : null}
       {[...view.toMe, ...view.mine].flatMap((card) =>
         card.entry.mustName.map((item) => (
-          <Notice key={`${card.facts.patient} ${item}`} mark="no-reply" act>
-            <strong>Bed {card.entry.bed} has {item}.</strong> It cannot be handed over in silence: it is accepted by name, or {card.entry.ownerShown} keeps it.
+          <Notice key={`${card.facts.patient} ${item}`} mark={item.includes('call') ? 'no-reply' : 'overdue'} act>
+            <strong>Bed {card.entry.bed}: {item}.</strong> It cannot be handed over in silence: it is accepted by name, or {card.entry.ownerShown} keeps it.
           </Notice>
         )),
       )}

@@ -6,7 +6,7 @@ import { pairSentence } from '@ebbline/core/present';
 import { addressOf } from '../../shell/address.ts';
 import { nowMs as readNow } from '../../shell/clock.ts';
 import { dayWords } from '../../shell/day-words.ts';
-import { useReplica, useThisWard } from '../../shell/hooks.ts';
+import { useEntries, useReplica, useThisWard } from '../../shell/hooks.ts';
 import { Key } from '../../shared/key.tsx';
 import { Empty, Plate } from '../../shared/plate.tsx';
 import { Drill, type DrillRequest } from './drill.tsx';
@@ -20,6 +20,7 @@ const spans = [7, 28, 56] as const;
 type Share = UnitFigures['looks']['inTime'];
 
 const percent = (value: number): string => `${Math.round(value)} %`;
+const offWords = (value: number): string => `${Math.abs(Math.round(value))} mL too ${value < 0 ? 'low' : 'high'}`;
 const per = (part: number, whole: number, by: number): string => (whole === 0 ? '–' : ((part * by) / whole).toFixed(1));
 
 function FigureRow({ label, share, onOpen }: { readonly label: string; readonly share: Share; readonly onOpen: () => void }): ReactNode {
@@ -51,7 +52,7 @@ export default function UnitPage(): ReactNode {
   const fromMs = toMs - wanted * dayMs;
   const [drill, setDrill] = useState<DrillRequest | undefined>();
   const [buckets, setBuckets] = useState<readonly Bucket[]>([]);
-  const entries = replica.entries();
+  const entries = useEntries();
   const figures = useMemo(() => figuresOf(entries, ward, fromMs, toMs), [entries, ward, fromMs, toMs]);
 
   // The weeks one after the other, between frames, so that the page answers meanwhile.
@@ -160,7 +161,7 @@ export default function UnitPage(): ReactNode {
           <>
             <p className="speak">
               {agreement
-                ? `On average ${Math.abs(Math.round(agreement.bias))} mL ${agreement.bias < 0 ? 'less' : 'more'} was read than was there; 95 in 100 readings lie between ${Math.round(agreement.limits.low)} and ${Math.round(agreement.limits.high)} mL of it. Only drained patients can be paired.`
+                ? `On average ${Math.abs(Math.round(agreement.bias))} mL ${agreement.bias < 0 ? 'less' : 'more'} was read than was there; 95 in 100 readings lie between ${offWords(agreement.limits.low)} and ${offWords(agreement.limits.high)}. Only drained patients can be paired.`
                 : 'Too few pairs for limits of agreement. Only drained patients can be paired.'}
             </p>
             <p className={styles['shapes']}>

@@ -1,0 +1,224 @@
+// Proves     a save is kept before it is sent, sent once whatever the network does, never lost and never doubled;
+//            entries go out under their author's sign-in alone; a refused entry stays until a person has seen it
+// Published  none; the record is a stand-in in memory
+// Tolerance  exact
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
+import fc from 'fast-check';
+import { isRefusal, orThrow, seededRandom } from '@ebbline/core/quantity';
+import { fakeRecord, idsOf, nurse, openTablet, otherNurse, passed, registered, startMs, type Tablet } from './testing/fakes.ts';
+
+beforeEach(() => void vi.useFakeTimers());
+afterEach(() => void vi.useRealTimers());
+
+const settle = (milliseconds = 0): Promise<unknown> => vi.advanceTimersByTimeAsync(milliseconds);
+
+describe('sending', () => {
+  it('keeps an entry on the tablet before the record has it', async () => {
+    const record = fakeRecord();
+    record.cut = true;
+    const { replica, store } = await openTablet(record);
+    replica.start();
+    const entries = orThrow(await replica.record([registered('p-1'), passed('p-1', 310)]));
+    expect(idsOf(await store.unsent()).toSorted()).toEqual([...idsOf(entries)].toSorted());
+    expect(replica.factsOf('p-1').voids[0]?.volumeMl).toBe(310);
+    expect(replica.waiting()).toBe(2);
+    expect(record.kept).toEqual([]);
+  });
+
+  it('sends what waited once the network is back, each entry once', async () => {
+    const record = fakeRecord();
+    record.cut = true;
+    const { replica } = await openTablet(record);
+    replica.start();
+    await replica.record([registered('p-1')]);
+    for (const volume of [100, 120, 140, 160]) await replica.record([passed('p-1', volume)]);
+    await settle(5000);
+    expect(replica.network().awaySinceMs).toBe(startMs);
+    record.cut = false;
+    await settle(60_000);
+    expect(record.kept.map((one) => one.sequence)).toEqual([1, 2, 3, 4, 5]);
+    expect(replica.waiting()).toBe(0);
+    expect(replica.network().online).toBe(true);
+  });
+
+  it('adds nothing when the answer was lost and the entry is sent again', async () => {
+    const record = fakeRecord();
+    record.loseAnswers = true;
+    const { replica } = await openTablet(record);
+    replica.start();
+    await replica.record([registered('p-1')]);
+    await settle(10_000);
+    expect(record.sends.length).toBeGreaterThan(1);
+    expect(replica.waiting()).toBe(1);
+    record.loseAnswers = false;
+    await settle(60_000);
+    expect(record.kept).toHaveLength(1);
+    expect(replica.waiting()).toBe(0);
+  });
+
+  it('finds the queue again after the page was closed', async () => {
+    const record = fakeRecord();
+    record.cut = true;
+    const first = await openTablet(record);
+    await first.replica.record([registered('p-1')]);
+    first.replica.close();
+    record.cut = false;
+    const second = await openTablet(record, { store: first.store, seed: 2 });
+    expect(second.replica.waiting()).toBe(1);
+    second.replica.start();
+    await settle(10);
+    expect(record.kept).toHaveLength(1);
+  });
+
+  it('sends entries only under the sign-in of their author, and says whose wait', async () => {
+    const record = fakeRecord();
+    record.cut = true;
+    const mine = await openTablet(record);
+    await mine.replica.record([registered('p-1')]);
+    mine.replica.close();
+    record.cut = false;
+    const theirs = await openTablet(record, { me: otherNurse, store: mine.store, seed: 2 });
+    theirs.replica.start();
+    await theirs.replica.record([registered('p-2', '2')]);
+    await settle(40_000);
+    expect(record.kept.map((one) => one.entry.author)).toEqual([otherNurse.id]);
+    expect(theirs.replica.network()).toMatchObject({ waiting: 1, waitingOwn: 0, waitingFor: [nurse.id] });
+  });
+
+  it('keeps a refused entry in sight until a person takes it away', async () => {
+    const record = fakeRecord();
+    const { replica, store } = await openTablet(record);
+    const id = replica.newId();
+    record.refuses.add(id);
+    replica.start();
+    await replica.record([registered('p-1'), { ...passed('p-1', 200), id }]);
+    await settle(10);
+    expect(replica.network().refused.map((one) => one.entry.id)).toEqual([id]);
+    expect(replica.waiting()).toBe(0);
+    await replica.dismissRefused(id);
+    expect(replica.network().refused).toEqual([]);
+    expect(idsOf(await store.entries())).not.toContain(id);
+    expect(replica.factsOf('p-1').voids).toEqual([]);
+  });
+});
+
+describe('hearing', () => {
+  it('shows another tablet\'s entry, and catches up on what came while the line was down', async () => {
+    const record = fakeRecord();
+    const one = await openTablet(record, { seed: 1 });
+    const two = await openTablet(record, { seed: 2, me: otherNurse });
+    one.replica.start();
+    two.replica.start();
+    await settle(10);
+    await one.replica.record([registered('p-1')]);
+    await settle(10);
+    two.replica.pause();
+    await one.replica.record([passed('p-1', 280)]);
+    await settle(10);
+    expect(two.replica.entriesOf('p-1')).toHaveLength(1);
+    two.replica.start();
+    await settle(10);
+    expect(two.replica.factsOf('p-1').voids[0]?.volumeMl).toBe(280);
+  });
+
+  it('opens the line anew when it is silent though nothing broke', async () => {
+    const record = fakeRecord();
+    const one = await openTablet(record);
+    const two = await openTablet(record, { seed: 2, me: otherNurse });
+    one.replica.start();
+    await settle(10);
+    await two.replica.record([registered('p-1')]);
+    record.cut = true;
+    await settle(16_000);
+    expect(one.replica.network().awaySinceMs).toBeDefined();
+    record.cut = false;
+    two.replica.start();
+    await settle(60_000);
+    expect(one.replica.entriesOf('p-1')).toHaveLength(1);
+    expect(one.replica.network().online).toBe(true);
+  });
+
+  it('says how long the record was not heard', async () => {
+    const record = fakeRecord();
+    const { replica, clock } = await openTablet(record);
+    expect(replica.sourceAgeMs()).toBeUndefined();
+    replica.start();
+    await settle(10);
+    expect(replica.sourceAgeMs()).toBe(0);
+    clock.nowMs += 12_000;
+    expect(replica.sourceAgeMs()).toBe(12_000);
+  });
+
+  it('tells the page when the record no longer knows this sign-in', async () => {
+    const record = fakeRecord();
+    record.signedInAs = undefined;
+    const tablet = await openTablet(record);
+    tablet.replica.start();
+    await settle(10);
+    expect(tablet.signedOut).toBe(true);
+  });
+});
+
+describe('recording', () => {
+  it('keeps all drafts of a save or none', async () => {
+    const { replica } = await openTablet(fakeRecord());
+    const answer = await replica.record([registered('p-1'), passed('p-1', 99_999)]);
+    expect(isRefusal(answer) && answer.code).toBe('record/out-of-range');
+    expect(replica.entries()).toEqual([]);
+  });
+
+  it('undoes a save by adding a withdrawal for each entry', async () => {
+    const { replica } = await openTablet(fakeRecord());
+    const entries = orThrow(await replica.record([registered('p-1'), passed('p-1', 310)]));
+    await replica.undo([(entries[1] as { id: string }).id]);
+    expect(replica.entriesOf('p-1')).toHaveLength(3);
+    expect(replica.factsOf('p-1').voids).toEqual([]);
+  });
+
+  it('shows what a save would mean without keeping it', async () => {
+    const { replica } = await openTablet(fakeRecord());
+    await replica.record([registered('p-1')]);
+    const draft = orThrow(replica.prepare([passed('p-1', 310)]));
+    expect(replica.factsWith('p-1', draft).voids).toHaveLength(1);
+    expect(replica.factsOf('p-1').voids).toHaveLength(0);
+  });
+});
+
+describe('two tablets', () => {
+  it('hold the same entries after any run of saves, cuts and lost answers', async () => {
+    await fc.assert(
+      fc.asyncProperty(fc.integer({ min: 1, max: 1e9 }), async (seed) => {
+        const random = seededRandom(seed);
+        const record = fakeRecord();
+        const tablets: Tablet[] = [await openTablet(record, { seed: seed + 1 }), await openTablet(record, { seed: seed + 2, me: otherNurse })];
+        for (const tablet of tablets) tablet.replica.start();
+        let made = 0;
+        for (let step = 0; step < 24; step += 1) {
+          const dice = random.next();
+          const tablet = random.pick(tablets);
+          if (dice < 0.2) record.cut = !record.cut;
+          else if (dice < 0.35) record.loseAnswers = !record.loseAnswers;
+          else if (dice < 0.45) record.dropLines();
+          else {
+            await tablet.replica.record([registered(`p-${random.below(3)}`)]);
+            made += 1;
+          }
+          await settle(random.below(4000));
+          record.beat();
+        }
+        record.cut = false;
+        record.loseAnswers = false;
+        for (let beat = 0; beat < 24; beat += 1) {
+          await settle(5000);
+          record.beat();
+        }
+        const sets = tablets.map((tablet) => [...idsOf(tablet.replica.entries())].toSorted());
+        expect(sets[0]).toEqual(record.kept.map((one) => one.entry.id).toSorted());
+        expect(sets[1]).toEqual(sets[0]);
+        expect(record.kept).toHaveLength(made);
+        for (const tablet of tablets) tablet.replica.close();
+      }),
+      { seed: 20261125, numRuns: 25 },
+    );
+  });
+});
