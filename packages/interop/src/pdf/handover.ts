@@ -108,20 +108,27 @@ function drawEntry(paper: Paper, laid: LaidEntry): void {
   let y = top;
   let pageTurned = false;
   for (const [index, row] of laid.rows.entries()) {
-    if (y + row.text.heightPt > paper.bottom) {
-      paper.newPage();
-      y = paper.y;
-      pageTurned = true;
-      const goesOn = paper.lay(`Bed ${laid.entry.bed}, continued`, paper.width, { weight: 'bold', size: 9 });
-      paper.tag('P', section, () => paper.draw(goesOn, paper.left, y));
-      y += goesOn.heightPt + 4;
+    let { lines } = row.text;
+    for (let first = true; lines.length > 0; first = false) {
+      const room = Math.floor((paper.bottom - y) / row.text.leadingPt);
+      if (room < Math.min(2, lines.length)) {
+        paper.newPage();
+        y = paper.y;
+        pageTurned = true;
+        const goesOn = paper.lay(`Bed ${laid.entry.bed}, continued`, paper.width, { weight: 'bold', size: 9 });
+        paper.tag('P', section, () => paper.draw(goesOn, paper.left, y));
+        y += goesOn.heightPt + 4;
+        continue;
+      }
+      if (index > 0 && first) paper.rule(y - 2, 0.25, middleX, rightX - gapPt - middleX);
+      const now = { ...row.text, lines: lines.slice(0, room) };
+      paper.tag('P', section, () => {
+        paper.draw(row.letter, middleX, y - 1);
+        paper.draw(now, textX, y);
+      });
+      y += now.lines.length * row.text.leadingPt + 4;
+      lines = lines.slice(room);
     }
-    if (index > 0) paper.rule(y - 2, 0.25, middleX, rightX - gapPt - middleX);
-    paper.tag('P', section, () => {
-      paper.draw(row.letter, middleX, y - 1);
-      paper.draw(row.text, textX, y);
-    });
-    y += row.text.heightPt + 4;
   }
   let right = pageTurned ? y : top;
   for (const one of laid.right) {

@@ -228,9 +228,11 @@ export class Paper {
   heading(parent: StructureElement, text: string, keepWithPt = 40): void {
     const laid = this.lay(text, this.width, { weight: 'bold', size: 11 });
     this.need(laid.heightPt + keepWithPt);
-    this.y += 6;
-    this.rule(this.y, 1);
-    this.y += 3;
+    if (this.y > this.topPt) {
+      this.y += 6;
+      this.rule(this.y, 1);
+      this.y += 3;
+    }
     this.tag('H2', parent, () => this.draw(laid, this.left, this.y));
     this.y += laid.heightPt + 3;
   }
