@@ -5,7 +5,7 @@
  *
  *     node bench/append.ts [rounds]
  *
- * Peer      node:sqlite, write-ahead log, synchronous=FULL, one row a commit, id unique
+ * Peer      node:sqlite, write-ahead log, synchronous=FULL, one row a commit, id unique and the patient indexed
  * Aim       at least 0.8 of the peer one at a time; at least 0.5 of the peer with 32 a commit (S-server-measuring)
  */
 import { mkdtempSync, rmSync } from 'node:fs';
@@ -24,9 +24,9 @@ const groups = 60;
 const folder = mkdtempSync(join(tmpdir(), 'ebbline-bench-'));
 const raw = new DatabaseSync(join(folder, 'raw.sqlite'));
 raw.exec(
-  'pragma journal_mode = wal; pragma synchronous = full; create table entry (id text primary key, content text not null) strict',
+  'pragma journal_mode = wal; pragma synchronous = full; create table entry (id text primary key, patient text not null, content text not null) strict; create index by_patient on entry (patient)',
 );
-const insert = raw.prepare('insert into entry (id, content) values (?, ?)');
+const insert = raw.prepare('insert into entry (id, patient, content) values (?, ?, ?)');
 const store = openSqliteStore({ path: join(folder, 'ours.sqlite'), organisation });
 const make = entryMaker(1);
 const context = { receivedAt: '2026-05-12T08:00:00Z', actor: 'bench' };
@@ -53,22 +53,22 @@ const report = (name: string, ratios: readonly number[], aim: number): boolean =
 const oneByOne: number[] = [];
 const grouped: number[] = [];
 for (let round = 0; round <= rounds; round += 1) {
-  const rawRows = made(single).map((entry) => [entry.id, canonicalText(entry)] as const);
+  const rawRows = made(single).map((entry) => [entry.id, entry.patient, canonicalText(entry)] as const);
   const ownRows = made(single);
   const rawMs = await timed(() => {
-    for (const [id, content] of rawRows) insert.run(id, content);
+    for (const row of rawRows) insert.run(...row);
   });
   const ownMs = await timed(async () => {
     for (const entry of ownRows) await store.append([entry], context);
   });
   const rawGroups = Array.from({ length: groups }, () =>
-    made(together).map((entry) => [entry.id, canonicalText(entry)] as const),
+    made(together).map((entry) => [entry.id, entry.patient, canonicalText(entry)] as const),
   );
   const ownGroups = Array.from({ length: groups }, () => made(together));
   const rawGroupMs = await timed(() => {
     for (const group of rawGroups) {
       raw.exec('begin immediate');
-      for (const [id, content] of group) insert.run(id, content);
+      for (const row of group) insert.run(...row);
       raw.exec('commit');
     }
   });

@@ -108,4 +108,4 @@ export interface EntryStore {
 
 /** The steps of one entry's way into a store; tests make one of them fail. */
 export type AppendStep = 'entry' | 'audit' | 'outbox' | 'commit';
-export type StepProbe = (step: AppendStep) => void;
+export type StepProbe = (step: AppendStep, id?: string) => void;

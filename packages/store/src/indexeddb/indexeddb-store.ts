@@ -142,7 +142,7 @@ export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promis
           }
           const at = typeof receivedAt === 'function' ? receivedAt(entry) : receivedAt;
           sequence += 1;
-          onStep?.('entry');
+          onStep?.('entry', entry.id);
           await entries.add({
             organisation,
             sequence,
@@ -152,7 +152,7 @@ export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promis
             receivedAt: at,
             content,
           });
-          onStep?.('audit');
+          onStep?.('audit', entry.id);
           const note: AuditNote = {
             at,
             actor,
@@ -164,7 +164,7 @@ export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promis
           auditSequence += 1;
           chain = chainAfter(chain, auditSequence, note);
           await audits.add({ organisation, ...note, sequence: auditSequence, chain });
-          onStep?.('outbox');
+          onStep?.('outbox', entry.id);
           await outbox.add({
             organisation,
             sequence,

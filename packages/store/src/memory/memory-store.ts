@@ -63,10 +63,10 @@ export function openMemoryStore({ organisation, onStep }: MemoryStoreOptions): E
         }
         const at = typeof receivedAt === 'function' ? receivedAt(entry) : receivedAt;
         const sequence = entries.length + newEntries.size + 1;
-        onStep?.('entry');
+        onStep?.('entry', entry.id);
         const row: Kept = { entry: structuredClone(entry), receivedAt: at, sequence, content };
         newEntries.set(entry.id, row);
-        onStep?.('audit');
+        onStep?.('audit', entry.id);
         const note: AuditNote = {
           at,
           actor,
@@ -76,7 +76,7 @@ export function openMemoryStore({ organisation, onStep }: MemoryStoreOptions): E
           contentDigest: sha256Hex(content),
         };
         newAudit.push(auditRow(note, newAudit.at(-1) ?? audit.at(-1)));
-        onStep?.('outbox');
+        onStep?.('outbox', entry.id);
         newOutbox.push({
           sequence,
           id: entry.id,

@@ -1,6 +1,7 @@
 /**
  * The tables, version by version. A released step is never changed: add the next one. The organisation stands in
- * every key, so that the same rows fit a database shared by several.
+ * every key, so that the same rows fit a database shared by several. What was sent moves to a table of its own, so
+ * that an append touches few pages and the waiting ones are found at once.
  */
 import type { DatabaseSync } from 'node:sqlite';
 import { refuse, RefusalError } from '@ebbline/core/quantity';
@@ -31,15 +32,21 @@ const steps: readonly string[] = [
     chain text not null,
     primary key (organisation, sequence)
   ) strict, without rowid;
-  create table outbox (
+  create table outbox_waiting (
     organisation text not null,
     sequence integer not null,
     id text not null,
     queued_at text not null,
-    sent_at text,
     primary key (organisation, sequence)
   ) strict, without rowid;
-  create index outbox_waiting on outbox (organisation, sequence) where sent_at is null;
+  create table outbox_sent (
+    organisation text not null,
+    sequence integer not null,
+    id text not null,
+    queued_at text not null,
+    sent_at text not null,
+    primary key (organisation, sequence)
+  ) strict, without rowid;
   create table bookmark (
     organisation text not null,
     name text not null,

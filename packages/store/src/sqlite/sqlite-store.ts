@@ -67,7 +67,7 @@ const outboxOf = (row: Row): OutboxRow => ({
   sequence: row['sequence'] as number,
   id: row['id'] as string,
   queuedAt: row['queued_at'] as string,
-  ...(row['sent_at'] === null ? {} : { sentAt: row['sent_at'] as string }),
+  ...(typeof row['sent_at'] === 'string' ? { sentAt: row['sent_at'] } : {}),
 });
 
 /** The file with its journal and durability set: every commit waits until the disk has it. */
@@ -98,13 +98,16 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
   );
   const findId = database.prepare(`select ${columns} from entry where organisation = ? and id = ?`);
   const addEntry = database.prepare(
-    'insert into entry (organisation, sequence, id, patient, kind, received_at, content) values (?, ?, ?, ?, ?, ?, ?)',
+    'insert into entry (organisation, sequence, id, patient, kind, received_at, content) values (?, ?, ?, ?, ?, ?, ?) on conflict (organisation, id) do nothing',
   );
   const addAudit = database.prepare(
     'insert into audit (organisation, sequence, at, actor, action, subject, patient, content_digest, chain) values (?, ?, ?, ?, ?, ?, ?, ?, ?)',
   );
-  const addOutbox = database.prepare(
-    'insert into outbox (organisation, sequence, id, queued_at, sent_at) values (?, ?, ?, ?, ?)',
+  const addWaiting = database.prepare(
+    'insert into outbox_waiting (organisation, sequence, id, queued_at) values (?, ?, ?, ?)',
+  );
+  const addSent = database.prepare(
+    'insert into outbox_sent (organisation, sequence, id, queued_at, sent_at) values (?, ?, ?, ?, ?)',
   );
   const pageAfter = database.prepare(
     `select ${columns} from entry where organisation = ? and sequence > ? order by sequence limit ?`,
@@ -119,14 +122,17 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
     'select * from audit where organisation = ? and sequence > ? order by sequence limit ?',
   );
   const waitingPage = database.prepare(
-    'select * from outbox where organisation = ? and sent_at is null order by sequence limit ?',
+    'select * from outbox_waiting where organisation = ? order by sequence limit ?',
   );
   const outboxPage = database.prepare(
-    'select * from outbox where organisation = ? and sequence > ? order by sequence limit ?',
+    `select sequence, id, queued_at, null as sent_at from outbox_waiting where organisation = :organisation and sequence > :sequence
+     union all select sequence, id, queued_at, sent_at from outbox_sent where organisation = :organisation and sequence > :sequence
+     order by sequence limit :limit`,
   );
-  const settle = database.prepare(
-    'update outbox set sent_at = ? where organisation = ? and sequence = ? and sent_at is null',
+  const copySent = database.prepare(
+    'insert into outbox_sent select organisation, sequence, id, queued_at, ? from outbox_waiting where organisation = ? and sequence = ?',
   );
+  const dropWaiting = database.prepare('delete from outbox_waiting where organisation = ? and sequence = ?');
   const readBookmark = database.prepare('select value from bookmark where organisation = ? and name = ?');
   const writeBookmark = database.prepare(
     'insert into bookmark (organisation, name, value) values (?, ?, ?) on conflict (organisation, name) do update set value = excluded.value',
@@ -175,17 +181,25 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
         continue;
       }
       const content = canonicalText(entry);
-      const before = controlIsOn('H5-idempotent') ? findId.get(organisation, entry.id) : undefined;
-      if (before) {
+      const at = typeof receivedAt === 'function' ? receivedAt(entry) : receivedAt;
+      onStep?.('entry', entry.id);
+      const { changes } = addEntry.run(
+        organisation,
+        tail.entry + 1,
+        entry.id,
+        entry.patient,
+        entry.kind,
+        at,
+        content,
+      );
+      if (changes === 0 && controlIsOn('H5-idempotent')) {
+        const before = findId.get(organisation, entry.id) as Row;
         if (before['content'] === content) kept.push({ ...keptOf(before), known: true });
         else refused.push({ id: entry.id, refusal: idReused() });
         continue;
       }
-      const at = typeof receivedAt === 'function' ? receivedAt(entry) : receivedAt;
       tail.entry += 1;
-      onStep?.('entry');
-      addEntry.run(organisation, tail.entry, entry.id, entry.patient, entry.kind, at, content);
-      onStep?.('audit');
+      onStep?.('audit', entry.id);
       writeAudit(
         {
           at,
@@ -197,43 +211,76 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
         },
         tail,
       );
-      onStep?.('outbox');
-      addOutbox.run(organisation, tail.entry, entry.id, at, origin === 'elsewhere' ? at : null);
+      onStep?.('outbox', entry.id);
+      if (origin === 'elsewhere') addSent.run(organisation, tail.entry, entry.id, at, at);
+      else addWaiting.run(organisation, tail.entry, entry.id, at);
       kept.push({ entry, receivedAt: at, sequence: tail.entry, known: false });
     }
     return { kept, refused };
   };
 
+  interface Done {
+    readonly job: Job;
+    readonly result: AppendResult;
+  }
+  /** One job after the other inside the open transaction; with marks, a job that fails is taken back by itself. */
+  const runJobs = (jobs: readonly Job[], failed: Map<Job, unknown> | undefined): Done[] => {
+    const done: Done[] = [];
+    const tail = readTail();
+    for (const job of jobs) {
+      if (failed === undefined) {
+        done.push({ job, result: appendInside(job.entries, job.context, tail) });
+        continue;
+      }
+      const before = { ...tail };
+      mark.run();
+      try {
+        const result = appendInside(job.entries, job.context, tail);
+        unmark.run();
+        done.push({ job, result });
+      } catch (problem) {
+        backToMark.run();
+        unmark.run();
+        Object.assign(tail, before);
+        failed.set(job, problem);
+      }
+    }
+    return done;
+  };
+  /** One commit for these jobs; throws after taking everything back. */
+  const commitJobs = (jobs: readonly Job[], failed: Map<Job, unknown> | undefined): Done[] => {
+    begin.run();
+    try {
+      const done = runJobs(jobs, failed);
+      onStep?.('commit');
+      commit.run();
+      return done;
+    } catch (problem) {
+      if (database.isTransaction) rollback.run();
+      throw problem;
+    }
+  };
+
   let queue: Job[] = [];
-  /** One commit for everything that waits. A job that fails is taken back to its own mark; the others stand. */
+  /**
+   * One commit for everything that waits. When that fails and there are several, it is done again with a mark before
+   * each: the one that fails is taken back to its mark, the others stand.
+   */
   const flush = (): void => {
     const jobs = queue;
     queue = [];
-    const done: { readonly job: Job; readonly result: AppendResult }[] = [];
     const failed = new Map<Job, unknown>();
+    let done: Done[] = [];
     try {
-      begin.run();
-      const tail = readTail();
-      for (const job of jobs) {
-        const before = { ...tail };
-        mark.run();
-        try {
-          const result = appendInside(job.entries, job.context, tail);
-          unmark.run();
-          done.push({ job, result });
-        } catch (problem) {
-          backToMark.run();
-          unmark.run();
-          Object.assign(tail, before);
-          failed.set(job, problem);
-        }
-      }
-      onStep?.('commit');
-      commit.run();
+      done = commitJobs(jobs, undefined);
     } catch (problem) {
-      if (database.isTransaction) rollback.run();
-      for (const job of jobs) job.reject(failed.get(job) ?? problem);
-      return;
+      try {
+        if (jobs.length === 1) throw problem;
+        done = commitJobs(jobs, failed);
+      } catch (again) {
+        for (const job of jobs) job.reject(failed.get(job) ?? again);
+        return;
+      }
     }
     for (const [job, problem] of failed) job.reject(problem);
     for (const { job, result } of done) job.resolve(result);
@@ -267,10 +314,13 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
     note: async (note) => inTransaction(() => writeAudit(note, readTail())),
     auditAfter: async (sequence, limit) => auditPage.all(organisation, sequence, limit).map(auditOf),
     waiting: async (limit) => waitingPage.all(organisation, limit).map(outboxOf),
-    outboxAfter: async (sequence, limit) => outboxPage.all(organisation, sequence, limit).map(outboxOf),
+    outboxAfter: async (sequence, limit) => outboxPage.all({ organisation, sequence, limit }).map(outboxOf),
     markSent: async (sequences, sentAt) =>
       inTransaction(() => {
-        for (const sequence of sequences) settle.run(sentAt, organisation, sequence);
+        for (const sequence of sequences) {
+          if (copySent.run(sentAt, organisation, sequence).changes === 1)
+            dropWaiting.run(organisation, sequence);
+        }
       }),
     bookmark: async (name) => (readBookmark.get(organisation, name)?.['value'] as number | undefined) ?? 0,
     setBookmark: async (name, value) => void writeBookmark.run(organisation, name, value),
