@@ -67,6 +67,11 @@ for (const path of pages) {
       faults.push(`${path}: ${link} names a heading that is not there`);
   }
 }
+const decisions = read('docs/adr/README.md');
+for (const path of filesUnder(['docs/adr'], /^\d{4}-.+\.md$/)) {
+  if (!decisions.includes(`(${path.split('/').at(-1)})`))
+    faults.push(`docs/adr/README.md does not list ${path}`);
+}
 if (later.length > 0)
   console.log(
     `pictures still to come: ${[...new Set(later)].map((path) => path.split('/').at(-1)).join(', ')}`,
