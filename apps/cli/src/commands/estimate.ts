@@ -10,7 +10,6 @@ import { Command } from 'commander';
 import { estimateAt, plainCrossing, priorFor, type FillingEstimate } from '@ebbline/core/filling';
 import {
   instantInZone,
-  instantOfMs,
   isRefusal,
   orThrow,
   readInstant,
@@ -137,15 +136,13 @@ const oneDecimal = (value: number): string => (Math.round(value * 10) / 10).toSt
 
 const csvHeader = 'ward,patient,at,content_ml,lo,hi,p_over_limit,cross_p05_at,cross_p50_at,cross_p95_at,note';
 
-function csvRow(ward: string, at: string, answer: Answer): string {
+function csvRow(ward: string, at: string, zone: string, answer: Answer): string {
   const { estimate } = answer;
   const notes = notesOf(answer).join('; ');
   if (isRefusal(estimate) || !estimate.validity.valid)
     return [ward, answer.patient, at, '', '', '', '', '', '', '', notes].map(cell).join(',');
   const instant = (ms: number | undefined): string =>
-    ms === undefined || answer.watch === undefined || answer.catheterIn
-      ? ''
-      : instantOfMs(Math.round(ms / 1000) * 1000).replace('.000Z', '+00:00');
+    ms === undefined || answer.watch === undefined || answer.catheterIn ? '' : instantInZone(ms, zone);
   const { crossing } = estimate;
   return [
     ward,
@@ -171,7 +168,7 @@ function splitCsvLine(line: string): readonly string[] {
   });
 }
 
-function answerQueries(log: WardLog, queriesText: string): readonly string[] | Refusal {
+function answerQueries(log: WardLog, queriesText: string, zone: string): readonly string[] | Refusal {
   const rows = queriesText.replace(/^\uFEFF/, '').split(/\r?\n/);
   if ((rows[0] ?? '').trim() !== 'ward,patient,at') {
     return refuse('estimate/queries-header', {
@@ -188,7 +185,7 @@ function answerQueries(log: WardLog, queriesText: string): readonly string[] | R
     const [ward = '', patient = '', at = ''] = splitCsvLine(row);
     const atMs = readInstant(at);
     if (isRefusal(atMs)) return { ...atMs, where: `line ${index + 1}` };
-    out.push(csvRow(ward, at, estimateOf(log, patient, atMs)));
+    out.push(csvRow(ward, at, zone, estimateOf(log, patient, atMs)));
   }
   return out;
 }
@@ -296,7 +293,7 @@ function run(given: string, options: EstimateOptions): number {
     return 3;
   }
   if (options.queries !== undefined && options.csv !== undefined) {
-    const rows = answerQueries(log, readText(options.queries));
+    const rows = answerQueries(log, readText(options.queries), zone);
     if (isRefusal(rows)) {
       console.error(refusalSentence(rows));
       return 3;
@@ -373,7 +370,7 @@ export function estimateCommand(): Command {
     .option('--json', 'one JSON value instead of words')
     .addHelpText(
       'after',
-      '\nExample:\n  ebbline estimate examples/ward/log.ndjson --at 2026-05-12T14:00:00+02:00 --rate 100-200\n',
+      '\nExample:\n  npx ebbline estimate examples/ward/log.ndjson --at 2026-10-22T15:00:00+02:00 --rate 100-200\n',
     )
     .action((log: string, options: EstimateOptions) => {
       try {

@@ -249,6 +249,16 @@ function covariate(now: Followed, observation: CovariateObservation, prior: Fill
     case 'neobladder':
     case 'urostomy':
       return { ...now, notValid: gone ? undefined : notValidFor[observation.name] };
+    case 'watch-opens':
+      return {
+        ...now,
+        charted: {
+          ...now.charted,
+          rateMlPerH: prior.rateMeanMlPerH,
+          rateVariance: prior.rateSdMlPerH ** 2,
+          covariance: 0,
+        },
+      };
     case 'opioid':
       return now;
   }

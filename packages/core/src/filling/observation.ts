@@ -81,6 +81,8 @@ export interface CovariateObservation {
     | 'regional-block'
     | 'opioid'
     | 'cannot-pass'
+    /** The watch opens: inflow is taken as the setting's, whatever was told of before. */
+    | 'watch-opens'
     | 'irrigation'
     | 'neobladder'
     | 'urostomy';

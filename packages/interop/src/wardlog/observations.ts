@@ -99,6 +99,7 @@ export function fillingObservations(lines: readonly WardLine[]): readonly Fillin
             highMl: toldVoidMl[1],
           });
         }
+        observations.push({ kind: 'covariate', atMs, name: 'watch-opens', state: line.setting });
         if (line.catheterInPlace) observations.push({ kind: 'catheter', atMs, state: 'in' });
         break;
       case 'context':

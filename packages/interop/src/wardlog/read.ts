@@ -6,7 +6,7 @@
  *           names each broken one
  * Source    S-wardlog-1
  */
-import { isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
+import { controlIsOn, isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
 import { readWardLine, type WardLine } from './line.ts';
 
 export interface WardLog {
@@ -68,7 +68,9 @@ export function readWardLog(
  * @param patient only this patient's lines; a line moved to another chart leaves this one
  */
 export function knownAt(log: WardLog, atMs: number, patient?: string): readonly WardLine[] {
-  const recorded = log.lines.filter((line) => line.recordedAtMs <= atMs);
+  const recorded = log.lines.filter(
+    (line) => line.recordedAtMs <= atMs || !controlIsOn('estimate-no-look-ahead'),
+  );
   const gone = new Set(recorded.flatMap((line) => (line.replaces === undefined ? [] : [line.replaces])));
   return recorded
     .filter(
