@@ -28,7 +28,7 @@ export function triggerOf(kind: EntryKind, payload?: unknown): Trigger | undefin
     case 'catheter-placed':
       return 'time';
     case 'symptom':
-      return (payload as PayloadOf<'symptom'> | undefined)?.symptom === 'comfortable' ? 'time' : 'symptom';
+      return 'symptom';
     case 'red-flag':
       return 'symptom';
     default:

@@ -5,7 +5,7 @@
 import { instantMs } from '../quantity/index.ts';
 import type { Entry, UnitSettings } from '../record/index.ts';
 import { proportionInterval } from './interval.ts';
-import { catheterDays, countingInstants } from './catheter.ts';
+import { catheterDays, catheterStays, countingInstants } from './catheter.ts';
 import { foldPatient } from './fold.ts';
 import { entriesByPatient, resolveEntries } from './resolve.ts';
 import type { AgreementPair } from './types.ts';
@@ -29,9 +29,24 @@ export interface UnitFigures {
   readonly paired: { readonly cathetersAvoided: Share; readonly lateDetections: Share };
   readonly inOuts: number;
   readonly catheterDays: number;
-  readonly patientDays: number;
+  /** Days on which a patient was on watch or had a catheter, counted at the same hour; the ward's census is not known here. */
+  readonly watchedDays: number;
   readonly voids: { readonly all: number; readonly unmeasured: number };
   readonly pairs: readonly (AgreementPair & { readonly patient: string })[];
+}
+
+/** Spans in which a watch was open or paused. */
+function watchSpans(live: readonly Entry[], untilMs: number): readonly { fromMs: number; toMs: number }[] {
+  const spans: { fromMs: number; toMs: number }[] = [];
+  let fromMs: number | undefined;
+  for (const entry of live) {
+    if (entry.kind === 'watch-opened' && fromMs === undefined) fromMs = instantMs(entry.effectiveAt);
+    if (entry.kind === 'watch-closed' && fromMs !== undefined) {
+      spans.push({ fromMs, toMs: instantMs(entry.effectiveAt) });
+      fromMs = undefined;
+    }
+  }
+  return fromMs === undefined ? spans : [...spans, { fromMs, toMs: untilMs }];
 }
 
 const share = (behind: Share['behind'], of: number): Share => {
@@ -54,7 +69,7 @@ export function unitFigures(request: { readonly entries: readonly Entry[]; reado
   let readings = 0;
   let inOuts = 0;
   let days = 0;
-  let patientDays = 0;
+  let watchedDays = 0;
   let allVoids = 0;
   let unmeasured = 0;
   const inTime: { patient: string; entry: string }[] = [];
@@ -75,9 +90,8 @@ export function unitFigures(request: { readonly entries: readonly Entry[]; reado
     readings += inReadings.length;
     inOuts += facts.drains.filter((one) => one.route === 'in-out' && inSpan(one.atMs)).length;
     days += catheterDays(live, toMs, settings.catheterCountHour, zone, fromMs);
-    const firstMs = live[0] ? instantMs(live[0].effectiveAt) : toMs;
-    const leftMs = facts.watch.state === 'closed' && (facts.watch.outcome === 'discharged' || facts.watch.outcome === 'transferred-out' || facts.watch.outcome === 'died') ? (facts.watch.closedAtMs ?? toMs) : toMs;
-    patientDays += countingInstants(Math.max(fromMs, firstMs), Math.min(toMs, leftMs), settings.catheterCountHour, zone).length;
+    const spans = [...watchSpans(live, toMs), ...catheterStays(live, toMs)];
+    watchedDays += countingInstants(fromMs, toMs, settings.catheterCountHour, zone).filter((atMs) => spans.some((one) => one.fromMs <= atMs && atMs < one.toMs)).length;
     const inVoids = facts.voids.filter((one) => inSpan(one.atMs));
     allVoids += inVoids.length;
     unmeasured += inVoids.filter((one) => one.volumeMl === undefined).length;
@@ -109,7 +123,7 @@ export function unitFigures(request: { readonly entries: readonly Entry[]; reado
     paired: { cathetersAvoided: share(avoided, measuredWatches), lateDetections: share(lateFinds, measuredWatches) },
     inOuts,
     catheterDays: days,
-    patientDays,
+    watchedDays,
     voids: { all: allVoids, unmeasured },
     pairs,
   };

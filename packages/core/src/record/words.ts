@@ -34,7 +34,7 @@ export const consentTopics = ['bladder-ultrasound', 'catheter', 'images-kept', '
 export const handoverOccasions = ['shift', 'transfer', 'break', 'escalation', 'return'] as const;
 export const correctionReasons = ['typing', 'wrong-patient', 'duplicate', 'wrong-time', 'not-done', 'clock-wrong', 'other'] as const;
 
-/** Steps that a protocol can advise, gentlest first. The order is what "gentler" means in proofs. */
+/** Steps that a protocol can advise. Which is gentler than which is the protocol room's to say. */
 export const steps = [
   'watch-can-end',
   'look-again',

@@ -66,7 +66,7 @@ export async function unitPdf(input: UnitPdfInput): Promise<Uint8Array> {
     { cells: ['Looks late', shareWords(figures.looks.late)] },
     { cells: ['Looks missed', shareWords(figures.looks.missed)] },
     { cells: ['In-outs', whole(figures.inOuts)] },
-    { cells: ['Catheter-days', `${whole(figures.catheterDays)} of ${whole(figures.patientDays)} patient-days`] },
+    { cells: ['Catheter-days', `${whole(figures.catheterDays)} of ${whole(figures.watchedDays)} patient-days on watch`] },
     { cells: ['Voids not measured', `${whole(figures.voids.unmeasured)} of ${whole(figures.voids.all)}`] },
   ], 9);
   if (figures.pairs.length > 0) {

@@ -135,16 +135,16 @@ export default function UnitPage(): ReactNode {
           <table>
             <tbody>
               <tr>
-                <th scope="row">Patient days</th>
-                <td className="number">{figures.patientDays}</td>
+                <th scope="row">Patient days on watch</th>
+                <td className="number">{figures.watchedDays}</td>
               </tr>
               <tr>
                 <th scope="row">Catheter days</th>
                 <td className="number">{figures.catheterDays}</td>
               </tr>
               <tr>
-                <th scope="row">per 100 patient days</th>
-                <td className="number">{per(figures.catheterDays, figures.patientDays, 100)}</td>
+                <th scope="row">per 100 patient days on watch</th>
+                <td className="number">{per(figures.catheterDays, figures.watchedDays, 100)}</td>
               </tr>
               <tr>
                 <th scope="row">In-outs</th>
