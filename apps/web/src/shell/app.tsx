@@ -11,8 +11,12 @@ import type { Session } from './session.ts';
 import { SessionContext } from './session-context.ts';
 import { followTablet } from './theme.ts';
 
-export function App({ session }: { readonly session: Session }): ReactNode {
-  const state = useSyncExternalStore(session.subscribe, session.current);
+type Shown = Pick<Session, 'subscribe' | 'current'>;
+
+/** @param frame what stands in the page while somebody is there */
+export function App({ session, frame = <Frame /> }: { readonly session: Session | Shown; readonly frame?: ReactNode }): ReactNode {
+  const state = useSyncExternalStore(session.subscribe, session.current, session.current);
+  const open = (state.at === 'in' || state.at === 'locked') && maySeeContent({ locked: state.at === 'locked' }) ? state : undefined;
   const person = state.at === 'in' ? state.me.id : undefined;
   useEffect(() => (person === undefined ? undefined : followTablet(person)), [person]);
   useEffect(() => {
@@ -20,16 +24,14 @@ export function App({ session }: { readonly session: Session }): ReactNode {
   }, [state.at]);
 
   return (
-    <SessionContext value={session}>
+    <SessionContext value={session as Session}>
       <Patterns />
       {state.at === 'starting' ? <p className="heard">Opening Ebbline.</p> : null}
       {state.at === 'signed-out' ? <SignInPage welcome={state.welcome} reached={state.reached} /> : null}
-      {state.at === 'locked' ? <LockPage me={state.me} people={state.people} ended={state.ended} /> : null}
-      {state.at === 'in' && maySeeContent({ locked: false }) ? (
-        <ReplicaContext value={state.replica}>
-          <Suspense>
-            <Frame />
-          </Suspense>
+      {state.at === 'locked' && !open ? <LockPage me={state.me} people={state.people} ended={state.ended} /> : null}
+      {open ? (
+        <ReplicaContext value={open.replica}>
+          <Suspense>{frame}</Suspense>
         </ReplicaContext>
       ) : null}
     </SessionContext>

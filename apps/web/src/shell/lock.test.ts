@@ -4,7 +4,10 @@
 import { describe, expect, it } from 'vitest';
 import { createElement } from 'react';
 import { renderToStaticMarkup } from 'react-dom/server';
-import { digestPin, maySeeContent, pinMatches, shouldLock, waitAfterWrong } from './lock.ts';
+import { App } from './app.tsx';
+import { digestPin, pinMatches, shouldLock, waitAfterWrong } from './lock.ts';
+import type { SessionState } from './session.ts';
+import { fakeRecord, nurse, openTablet, otherNurse } from './testing/fakes.ts';
 
 const nowMs = 1_800_000_000_000;
 
@@ -18,10 +21,18 @@ describe('the lock', () => {
     expect(shouldLock({ lastTouchMs: nowMs + 3_600_000, nowMs, lockAfterS: 60 })).toBe(true);
   });
 
-  it('[H12-lock] leaves nothing of the content in the page', () => {
-    const Gate = ({ locked }: { locked: boolean }) => createElement('main', {}, maySeeContent({ locked }) ? createElement('p', {}, 'Tess Marsh, bed 4') : null);
-    expect(renderToStaticMarkup(createElement(Gate, { locked: true }))).not.toContain('Marsh');
-    expect(renderToStaticMarkup(createElement(Gate, { locked: false }))).toContain('Marsh');
+  it('[H12-lock] leaves nothing of the content in the page, and no name', async () => {
+    const { replica } = await openTablet(fakeRecord());
+    const frame = createElement('p', {}, 'Tess Marsh, bed 4');
+    const page = (state: SessionState): string => {
+      const session = { subscribe: () => () => undefined, current: () => state };
+      return renderToStaticMarkup(createElement(App, { session, frame }));
+    };
+    expect(page({ at: 'in', me: nurse, replica })).toContain('Marsh');
+    const locked = page({ at: 'locked', me: nurse, people: [nurse, otherNurse], ended: false, replica });
+    expect(locked).not.toContain('Marsh');
+    expect(locked).not.toContain(nurse.name);
+    expect(locked).toContain('Locked');
   });
 });
 

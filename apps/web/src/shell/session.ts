@@ -15,7 +15,7 @@ import { ticker } from './ticker.ts';
 export type SessionState =
   | { readonly at: 'starting' }
   | { readonly at: 'signed-out'; readonly welcome: Welcome | undefined; readonly reached: boolean }
-  | { readonly at: 'locked'; readonly me: Person; readonly people: readonly Person[]; readonly ended: boolean }
+  | { readonly at: 'locked'; readonly me: Person; readonly people: readonly Person[]; readonly ended: boolean; readonly replica: OpenReplica }
   | { readonly at: 'in'; readonly me: Person; readonly replica: OpenReplica };
 
 const touchKey = 'ebbline.touch';
@@ -167,11 +167,12 @@ export class Session {
 
   /** The content leaves the page; the record stays on the tablet and goes on sending. */
   lock = (ended = false): void => {
-    const me = this.#replica?.me;
-    if (!me) return;
+    const replica = this.#replica;
+    if (!replica) return;
+    const { me } = replica;
     kept.write(lockKey, 'yes');
     if (!ended) void this.#tellLocked(me);
-    this.#become({ at: 'locked', me, people: this.#directory?.people ?? [me], ended });
+    this.#become({ at: 'locked', me, people: this.#directory?.people ?? [me], ended, replica });
   };
 
   /** What waits is sent first; then the ward's record is told, and this tablet's sign-in reads and writes nothing. */
