@@ -40,9 +40,15 @@ const places = [
 ].filter((path) => !path.endsWith('check-sources.mjs'));
 for (const path of places) {
   const text = read(path);
+  // An id followed by a placeholder is the beginning of ids that are made at run time from rows named beside it.
   for (const match of text.matchAll(/(?<![A-Za-z0-9_])S-[a-z][A-Za-z0-9]*(?:[-.][A-Za-z0-9]+)*/g)) {
-    // "and D7" after an id, or a range, is read by people; an id is only what is written out.
+    if (text.startsWith('-${', match.index + match[0].length)) continue;
     if (!used.has(match[0])) used.set(match[0], path);
+  }
+  // "S-clinical-A1 to S-clinical-A13" names every row between.
+  for (const [, stem, first, last] of text.matchAll(/\b(S-[a-z][\w.-]*?[A-Z])(\d+) to \1(\d+)/g)) {
+    for (let row = Number(first); row <= Number(last); row += 1)
+      if (!used.has(stem + row)) used.set(stem + row, path);
   }
 }
 for (const [id, path] of [...used].sort())
