@@ -37,13 +37,32 @@ export async function openWard(page: Page, hash: string, options: { readonly clo
   await page.addInitScript(
     ([person, theme]) => {
       localStorage.setItem(`ebbline.theme.${person}`, theme as string);
+      localStorage.setItem('ebbline.touch', String(Date.now()));
+      localStorage.setItem('ebbline.locked', 'no');
     },
     [me.id, options.theme ?? 'light'],
   );
+  // A live line that stays open, as the real one does.
+  await page.addInitScript(() => {
+    class Line extends EventTarget {
+      constructor() {
+        super();
+        setTimeout(() => {
+          this.dispatchEvent(new Event('open'));
+          this.dispatchEvent(new MessageEvent('alive', { data: '{"head":0}' }));
+        }, 20);
+        setInterval(() => this.dispatchEvent(new MessageEvent('alive', { data: '{"head":0}' })), 5000);
+      }
+      close(): void {}
+    }
+    Object.assign(globalThis, { EventSource: Line });
+  });
   await page.route('**/healthz', (route) => route.fulfill({ json: { demo: true } }));
   await page.route('**/api/**', (route) => {
     const request = route.request();
     const url = new URL(request.url());
+    if (url.pathname === '/api/welcome') return route.fulfill({ json: { organisation: 'coast', people, demo: true } });
+    if (url.pathname === '/api/lock') return route.fulfill({ status: 204 });
     if (url.pathname === '/api/me') return route.fulfill({ json: me });
     if (url.pathname === '/api/directory') return route.fulfill({ json: directory });
     if (url.pathname === '/api/entries' && request.method() === 'GET') {
@@ -58,7 +77,6 @@ export async function openWard(page: Page, hash: string, options: { readonly clo
       sent.push(...fresh);
       return route.fulfill({ json: { kept: entries.map((one) => ({ id: one.id, sequence: kept.findIndex((old) => old.id === one.id) + 1, receivedAt: one.recordedAt })), refused: [] } });
     }
-    if (url.pathname === '/api/live') return route.fulfill({ status: 200, contentType: 'text/event-stream', body: `retry: 600000\nevent: alive\ndata: {"head":${kept.length}}\n\n` });
     return route.fulfill({ status: 404, json: {} });
   });
   await page.goto(`/${hash}`);

@@ -4,7 +4,7 @@
  */
 import { useEffect, useEffectEvent, useMemo, useRef, useState, type ReactNode } from 'react';
 import { isRefusal, minuteMs, type Refusal } from '@ebbline/core/quantity';
-import { ageWords, clockOrDay, readingMeaning } from '@ebbline/core/present';
+import { ageWords, clockOrDay, duration, readingMeaning } from '@ebbline/core/present';
 import { mayWrite, type Entry } from '@ebbline/core/record';
 import { Key } from '../../shared/key.tsx';
 import { RefusalNotice } from '../../shared/plate.tsx';
@@ -70,7 +70,13 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
   const changed = useRef(false);
 
   useEffect(warmUp, []);
-  useEffect(() => form.current?.focus({ preventScroll: true }), []);
+  useEffect(() => {
+    const element = form.current;
+    element?.focus({ preventScroll: true });
+    // On a small screen the form takes the whole of it; the head is one swipe away.
+    if (innerHeight - (element?.offsetTop ?? 0) < 1000)
+      requestAnimationFrame(() => element?.scrollIntoView());
+  }, []);
   useEffect(() => {
     if (correcting) return;
     let gone = false;
@@ -386,38 +392,39 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
               active={active}
               activate={setActive}
               fault={refusal?.where === field.name}
+              all={more || chosenLater}
               {...(field.name === 'relation' && lastVoid
                 ? {
                     under: {
-                      'after-void': `${lastVoid.volumeMl ?? 'not measured'}${lastVoid.volumeMl === undefined ? '' : ' mL'} at ${clockOrDay(lastVoid.atMs, now, zone)}, ${lastVoid.sinceMin} min before`,
+                      'after-void': `${lastVoid.volumeMl === undefined ? 'unmeasured' : `${lastVoid.volumeMl} mL`}, ${duration(lastVoid.sinceMin)} before`,
                     },
                   }
                 : {})}
             />
           ))}
-          {later.length > 0 ? (
-            <details
-              className={styles['more']}
-              open={more || chosenLater}
-              onToggle={(event) => setMore(event.currentTarget.open)}
-            >
-              <summary>More to say</summary>
-              <div className={styles['later']}>
-                {later.map((field) => (
-                  <FormField
-                    key={field.name}
-                    field={withWards(field)}
-                    draft={draft}
-                    change={change}
-                    nowMs={now}
-                    zone={zone}
-                    active={active}
-                    activate={setActive}
-                    fault={refusal?.where === field.name}
-                  />
-                ))}
-              </div>
-            </details>
+          {more || chosenLater
+            ? later.map((field) => (
+                <FormField
+                  key={field.name}
+                  field={withWards(field)}
+                  draft={draft}
+                  change={change}
+                  nowMs={now}
+                  zone={zone}
+                  active={active}
+                  activate={setActive}
+                  fault={refusal?.where === field.name}
+                />
+              ))
+            : null}
+          {later.length > 0 && !chosenLater ? (
+            <Key look="plain" className={styles['more']} aria-expanded={more} onClick={() => setMore(!more)}>
+              {more
+                ? 'Less to say'
+                : isReading && !notObtained
+                  ? 'More doubts, position, note'
+                  : 'More to say'}
+            </Key>
           ) : null}
         </div>
         <div className={styles['do']}>
@@ -459,36 +466,36 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
               {...sideKeys}
             />
           )}
-          <div className={styles['foot']}>
-            {isReading && scanners.length > 0 ? (
-              <label className={styles['scanner']}>
-                <span className="label">Scanner</span>
-                <select
-                  value={draft.values['scanner'] ?? ''}
-                  onChange={(event) => change(write(draft, 'scanner', event.target.value))}
-                >
-                  <option value="">not said</option>
-                  {scanners.map((one) => (
-                    <option key={one.id} value={one.id}>
-                      {one.name}
-                    </option>
-                  ))}
-                </select>
-              </label>
-            ) : null}
-            <span className="label">{me.initials}</span>
-            <span className="label">Undo for 10 s after saving</span>
-            <Key
-              look="plain"
-              onClick={() => {
-                setMirrored(me.id, !mirrored);
-                setHand(!mirrored);
-              }}
-            >
-              {mirrored ? 'Save on the right' : 'Save on the left'}
-            </Key>
-          </div>
         </div>
+      </div>
+      <div className={styles['foot']}>
+        {isReading && scanners.length > 0 ? (
+          <label className={styles['scanner']}>
+            <span className="label">Scanner</span>
+            <select
+              value={draft.values['scanner'] ?? ''}
+              onChange={(event) => change(write(draft, 'scanner', event.target.value))}
+            >
+              <option value="">not said</option>
+              {scanners.map((one) => (
+                <option key={one.id} value={one.id}>
+                  {one.name}
+                </option>
+              ))}
+            </select>
+          </label>
+        ) : null}
+        <span className="label">{me.initials}</span>
+        <span className="label">Undo for 10 s after saving</span>
+        <Key
+          look="plain"
+          onClick={() => {
+            setMirrored(me.id, !mirrored);
+            setHand(!mirrored);
+          }}
+        >
+          {mirrored ? 'Save on the right' : 'Save on the left'}
+        </Key>
       </div>
     </section>
   );

@@ -19,6 +19,8 @@ interface FieldProps {
   readonly fault: boolean;
   /** Words under a key, such as the last void under "After a void". */
   readonly under?: Readonly<Record<string, string>>;
+  /** Every key of a long list, not only the commonest. */
+  readonly all?: boolean;
 }
 
 function Group({
@@ -118,9 +120,9 @@ export function FormField({
   activate,
   fault,
   under,
+  all,
 }: FieldProps): ReactNode {
   const value = draft.values[field.name];
-  const [more, setMore] = useState(false);
   switch (field.type) {
     case 'choice':
     case 'yes-no': {
@@ -159,7 +161,7 @@ export function FormField({
     }
     case 'many': {
       const chosen = draft.chosen[field.name] ?? [];
-      const shown = more
+      const shown = all
         ? field.options
         : field.options.filter(([word], index) => index < field.shown || chosen.includes(word));
       return (
@@ -178,11 +180,6 @@ export function FormField({
               </Key>
             ))}
           </div>
-          {field.options.length > field.shown ? (
-            <Key look="plain" aria-expanded={more} onClick={() => setMore(!more)}>
-              {more ? 'Fewer' : 'More doubts'}
-            </Key>
-          ) : null}
         </Group>
       );
     }

@@ -30,7 +30,7 @@ function readingEvents(facts: PatientFacts): readonly ChartEvent[] {
     const rest =
       doubt === undefined
         ? one.intervalMl
-          ? `between ${aboutMl(one.intervalMl.low)} and ${aboutMl(one.intervalMl.high)}`
+          ? `${aboutMl(one.intervalMl.low)}–${aboutMl(one.intervalMl.high)}`
           : undefined
         : lowerFirst(labels.doubts[doubt]);
     return {
@@ -199,12 +199,6 @@ export function chartInputOf(
   const estimate = 'notValid' in facts.estimate ? undefined : facts.estimate;
   const shown = track.filter((value) => value.atMs >= fromMs && value.atMs <= toMs);
   const firstKnownMs = shown[0]?.atMs;
-  const firstSaidMs = Math.min(
-    ...facts.readings.map((one) => one.atMs),
-    ...facts.voids.map((one) => one.atMs),
-    ...facts.drains.map((one) => one.atMs),
-    Number.POSITIVE_INFINITY,
-  );
   const notKnown: Span[] = [];
   if (!estimate && 'notValid' in facts.estimate) {
     notKnown.push({
@@ -215,10 +209,8 @@ export function chartInputOf(
         : (notValidWords[facts.estimate.notValid] ?? 'too little is known to estimate'),
       known: false,
     });
-  } else if (firstSaidMs > fromMs && Number.isFinite(firstSaidMs)) {
-    notKnown.push({ fromMs, toMs: Math.min(firstSaidMs, toMs), words: 'not known', known: false });
-  } else if (firstKnownMs !== undefined && firstKnownMs > fromMs)
-    notKnown.push({ fromMs, toMs: firstKnownMs, words: 'not known', known: false });
+  } else if (firstKnownMs === undefined || firstKnownMs > fromMs)
+    notKnown.push({ fromMs, toMs: firstKnownMs ?? toMs, words: 'not known', known: false });
   const over = facts.lateDetections.flatMap((late) => {
     if (late.overMin === undefined) return [];
     const { low, likely, high } = late.overMin;

@@ -42,7 +42,7 @@ export function frameOf(question: {
       ? { x: 62, y: 46, width: widthPx - 62 - 14, height: question.plotHeight ?? 380 }
       : {
           x: 62,
-          y: 40,
+          y: 56,
           width: Math.round((widthPx - 62) * 0.58),
           height: Math.max(420, Math.round(hours * 66)),
         };

@@ -106,11 +106,12 @@ export function chartWindow(
   return { fromMs: fromMs + shift, toMs: toMs + shift };
 }
 
+/** Points with something behind them: before the first reading, void or drain nothing is drawn, because nothing is known. */
 export function valuesOf(
   points: readonly (FillingEstimate & { readonly forecast: boolean })[],
 ): readonly TrackValue[] {
   return points
-    .filter((point) => point.validity.valid)
+    .filter((point) => point.validity.valid && point.informativeEntries > 0)
     .map((point) => ({ atMs: point.atMs, ...point.content, forecast: point.forecast }));
 }
 

@@ -1,5 +1,5 @@
 /** What the labels on the chart say, and how much each weighs when there is not room for all. */
-import { hourMs } from '@ebbline/core/quantity';
+import { hourMs, minuteMs } from '@ebbline/core/quantity';
 import { bandAt, type ChartEvent, type ChartInput, type TrackValue } from './chart-input.ts';
 import type { Frame } from './chart-frame.ts';
 import {
@@ -144,6 +144,46 @@ export function wideLabels(
       width: 16,
       height: 16,
     }));
+  for (const event of input.events) {
+    const x = frame.time(event.atMs);
+    if (event.onChart && event.intervalMl)
+      avoid.push({
+        x: x - 6,
+        y: frame.volume(Math.min(event.intervalMl.high, frame.topMl)),
+        width: 12,
+        height:
+          frame.volume(event.intervalMl.low) - frame.volume(Math.min(event.intervalMl.high, frame.topMl)),
+      });
+    if (event.onChart && event.mark === 'drained')
+      avoid.push({
+        x: x - 6,
+        y: frame.volume(Math.min(event.volumeMl ?? 0, frame.topMl)),
+        width: 12,
+        height: frame.volume(0) - frame.volume(Math.min(event.volumeMl ?? 0, frame.topMl)),
+      });
+    if (event.onChart && event.mark === 'passed') {
+      const before = bandAt(pieces, event.atMs - minuteMs)?.p50Ml ?? event.volumeMl ?? 0;
+      avoid.push({
+        x: x - 6,
+        y: frame.volume(Math.min(before, frame.topMl)),
+        width: 12,
+        height: Math.max(
+          14,
+          frame.volume(bandAt(pieces, event.atMs + minuteMs)?.p50Ml ?? 0) -
+            frame.volume(Math.min(before, frame.topMl)),
+        ),
+      });
+    }
+  }
+  for (const over of input.over) {
+    const from = frame.time(over.fromMs);
+    avoid.push({
+      x: from,
+      y: frame.volume(Math.min(over.topMl, frame.topMl)),
+      width: frame.time(over.toMs) - from,
+      height: limitY - frame.volume(Math.min(over.topMl, frame.topMl)),
+    });
+  }
   avoid.push({ x: frame.plot.x, y: limitY - 17, width: limitWidth, height: 34 });
   if (nowInView)
     avoid.push({ x: frame.time(input.nowMs) - 1, y: frame.plot.y, width: 3, height: frame.plot.height });

@@ -55,7 +55,7 @@ export const sizeOf = (wish: LabelWish): { readonly width: number; readonly heig
 });
 
 type Side = 'right' | 'left' | 'above' | 'below';
-const distances = [9, 22, 40, 64, 96, 132];
+const distances = [9, 20, 34, 52, 76, 104, 136, 172];
 
 function placesOf(
   wish: LabelWish,
@@ -122,10 +122,10 @@ export function placeLabels(
       const roomy = { x: box.x - 3, y: box.y - 2, width: box.width + 6, height: box.height + 4 };
       if (placed.some((other) => overlap(roomy, other) > 0)) continue;
       if (avoid.some((other) => overlap(box, other) > 0)) continue;
-      const cost = softly(box) * 90 + away;
+      const cost = softly(box) * 150 + away;
       if (cost < least) {
         least = cost;
-        best = { ...box, wish, align, leader: away > 30 };
+        best = { ...box, wish, align, leader: away > 24 };
       }
     }
     if (best) placed.push(best);
