@@ -3,12 +3,15 @@
 // Published  none
 // Tolerance  exact; waits end with what they wait for
 import { spawn, type ChildProcess } from 'node:child_process';
-import { existsSync, mkdtempSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterEach, describe, expect, it } from 'vitest';
-import { demo } from './demo.ts';
+import { openSqliteStore } from '@ebbline/store/sqlite';
+import { readConfig, type Config } from './config.ts';
+import { demo, demoOrganisation } from './demo.ts';
+import { startServer } from './start.ts';
 
 const main = fileURLToPath(new URL('./main.ts', import.meta.url));
 const folders: string[] = [];
@@ -88,35 +91,62 @@ describe('the process', () => {
     const ready = (await (await fetch(`${server.address}/readyz`)).json()) as { head: number };
     expect(ready.head).toBe(page.head);
 
-    const second = await start(folder, {});
-    expect(second.address).toBe('');
-    expect(await second.ended).toBe(3);
-    expect(second.notes()).toContain('server/data-in-use');
-
     expect(await server.stop()).toBe(0);
     expect(existsSync(join(folder, 'demo', 'serve.lock'))).toBe(false);
   });
+});
 
-  it('starts an own record with one administrator, whose first secret is shown once', async () => {
-    const folder = newFolder();
-    const own = { EBBLINE_DEMO: 'off' };
-    const first = await start(folder, own);
-    const secret = /with the secret (\S+) and/.exec(first.notes())?.[1];
-    expect(
-      (await fetch(`${first.address}/api/sign-in`, json({ person: 'administrator', secret }))).status,
-    ).toBe(200);
-    expect(await first.stop()).toBe(0);
-    const again = await start(folder, own);
-    expect(again.notes()).toBe('');
-    expect(
-      (await fetch(`${again.address}/api/sign-in`, json({ person: 'administrator', secret }))).status,
-    ).toBe(200);
-    expect(await again.stop()).toBe(0);
+describe('the start', () => {
+  const configOf = (folder: string): Config => ({
+    ...(readConfig({}, { data: folder, port: '0' }) as Config),
+    log: 'off',
+  });
+  const signIn = (address: string, person: string, secret: string | undefined) =>
+    fetch(`${address}/api/sign-in`, json({ person, secret }));
+
+  it('of an own record gives the one administrator a first secret, once, and keeps the record', async () => {
+    const config = configOf(newFolder());
+    const first = await startServer(config, false);
+    expect((await signIn(first.address, 'administrator', first.firstSecret)).status).toBe(200);
+    await first.close();
+    const again = await startServer(config, false);
+    expect(again.firstSecret).toBeUndefined();
+    expect((await signIn(again.address, 'administrator', first.firstSecret)).status).toBe(200);
+    await again.close();
   });
 
-  it('does not start with settings that are wrong', async () => {
-    const server = await start(newFolder(), { EBBLINE_PORT: 'eighty' });
-    expect(await server.ended).toBe(2);
-    expect(server.notes()).toContain('server/config');
+  it('of the demo begins anew each time', async () => {
+    const config = configOf(newFolder());
+    const path = join(config.dataFolder, 'demo', 'record.sqlite');
+    const first = await startServer(config, true);
+    await first.close();
+    const left = openSqliteStore({ path, organisation: demoOrganisation });
+    const before = await left.head();
+    await left.setBookmark('left behind', 1);
+    await left.close();
+    const again = await startServer(config, true);
+    await again.close();
+    const fresh = openSqliteStore({ path, organisation: demoOrganisation });
+    expect(await fresh.bookmark('left behind')).toBe(0);
+    expect(Math.abs((await fresh.head()) - before)).toBeLessThan(50);
+    await fresh.close();
+  });
+
+  it('is refused while another process serves the same folder', async () => {
+    const folder = newFolder();
+    writeFileSync(join(folder, 'serve.lock'), `${process.ppid}\n`);
+    await expect(startServer(configOf(folder), false)).rejects.toThrow('server/data-in-use');
+    // The lock of a process that is gone does not count.
+    writeFileSync(join(folder, 'serve.lock'), '4194999\n');
+    await (await startServer(configOf(folder), false)).close();
+  });
+
+  it('frees the folder when the port is taken', async () => {
+    const folder = newFolder();
+    const first = await startServer(configOf(newFolder()), false);
+    const port = Number(new URL(first.address).port);
+    await expect(startServer({ ...configOf(folder), port }, false)).rejects.toThrow('EADDRINUSE');
+    expect(existsSync(join(folder, 'serve.lock'))).toBe(false);
+    await first.close();
   });
 });

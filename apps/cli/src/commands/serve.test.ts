@@ -5,7 +5,9 @@ import { spawn, spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, describe, expect, it } from 'vitest';
+import { afterAll, describe, expect, it, vi } from 'vitest';
+import { laterRefusal } from './serve.ts';
+import { runToken } from './token.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'ebbline-cli-serve-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
@@ -30,21 +32,25 @@ const run = (...words: string[]) => {
 };
 
 describe('serve', () => {
-  it('says honestly that a database server and the listeners come later, and answers 2', () => {
-    for (const option of [
-      ['--database', 'postgres://x'],
-      ['--dicom-port', '104'],
-    ]) {
-      const { status, stdout, stderr } = run('serve', '--data', folder, ...option);
-      expect([status, stdout]).toEqual([2, '']);
-      expect(stderr).toContain(`${option[0]} comes with a later release`);
+  it('says honestly that a database server and the listeners come later', () => {
+    for (const [option, flag] of [
+      ['database', '--database'],
+      ['mllpPort', '--mllp-port'],
+      ['dicomPort', '--dicom-port'],
+      ['dicomTitle', '--dicom-title'],
+    ] as const) {
+      const refusal = laterRefusal({ [option]: '104' });
+      expect([refusal?.code, refusal?.todo]).toEqual([
+        'cli/later-release',
+        `${flag} comes with a later release; leave it out.`,
+      ]);
     }
+    expect(laterRefusal({ demo: true, port: '0' })).toBeUndefined();
   });
 
-  it('answers 2 to an option that is none and to a port that is none', () => {
-    expect(run('serve', '--colour', 'blue').status).toBe(2);
-    const { status, stderr } = run('serve', '--data', folder, '--port', '70000');
-    expect([status, stderr.includes('server/config')]).toEqual([2, true]);
+  it('answers 2 to bad usage, with nothing on standard output', () => {
+    const { status, stdout, stderr } = run('serve', '--data', folder, '--database', 'postgres://x');
+    expect([status, stdout, stderr.includes('cli/later-release')]).toEqual([2, '', true]);
   });
 
   it('prints one line when it answers, lets in a machine with a printed token, and stops with 0', async () => {
@@ -76,35 +82,29 @@ describe('serve', () => {
 });
 
 describe('token', () => {
-  it('answers 2 to a role, a number of days or a database that it cannot take', () => {
-    expect(run('token').status).toBe(2);
-    expect(run('token', '--role', 'captain', '--data', folder)).toMatchObject({ status: 2, stdout: '' });
-    expect(run('token', '--role', 'integration', '--days', '0', '--data', folder)).toMatchObject({
-      status: 2,
-      stdout: '',
-    });
-    expect(run('token', '--role', 'integration', '--database', 'postgres://x')).toMatchObject({
-      status: 2,
-      stdout: '',
-    });
+  const answer = async (options: Partial<Parameters<typeof runToken>[0]>): Promise<[number, string]> => {
+    let text = '';
+    const written = vi
+      .spyOn(process.stdout, 'write')
+      .mockImplementation((part) => ((text += String(part)), true));
+    const told = vi.spyOn(process.stderr, 'write').mockImplementation(() => true);
+    try {
+      return [await runToken({ role: 'integration', days: '2', data: folder, ...options }, 0), text];
+    } finally {
+      written.mockRestore();
+      told.mockRestore();
+    }
+  };
+
+  it('answers 2 to a role, a number of days or a database that it cannot take, and prints no token', async () => {
+    expect(await answer({ role: 'captain' })).toEqual([2, '']);
+    for (const days of ['0', '1.5', '367', 'many']) expect(await answer({ days })).toEqual([2, '']);
+    expect(await answer({ database: 'postgres://x' })).toEqual([2, '']);
   });
 
-  it('prints one JSON value when asked', () => {
-    const { status, stdout } = run(
-      'token',
-      '--role',
-      'integration',
-      '--days',
-      '2',
-      '--data',
-      folder,
-      '--json',
-    );
-    expect(status).toBe(0);
-    expect(JSON.parse(stdout)).toEqual({
-      token: expect.stringMatching(/^ebb_/),
-      role: 'integration',
-      days: 2,
-    });
+  it('prints one JSON value when asked', async () => {
+    const [code, text] = await answer({ json: true });
+    expect(code).toBe(0);
+    expect(JSON.parse(text)).toEqual({ token: expect.stringMatching(/^ebb_/), role: 'integration', days: 2 });
   });
 });

@@ -4,10 +4,10 @@
  * Out       one line `Ebbline is ready at http://…` on standard output when it answers
  * Exit      0 stopped on request, 1 failed inside, 2 bad usage, 3 a data folder that is refused
  */
-import { refusalSentence, refuse } from '@ebbline/core/quantity';
+import { refusalSentence, refuse, type Refusal } from '@ebbline/core/quantity';
 import { Command, Option } from 'commander';
 
-interface Options {
+export interface ServeOptions {
   readonly data?: string;
   readonly port?: string;
   readonly demo?: boolean;
@@ -17,7 +17,7 @@ interface Options {
   readonly dicomTitle?: string;
 }
 
-const later: readonly (readonly [keyof Options, string, string])[] = [
+const later: readonly (readonly [keyof ServeOptions, string, string])[] = [
   ['database', '--database', 'the embedded store under --data'],
   ['mllpPort', '--mllp-port', 'HTTP only; export by FHIR'],
   ['dicomPort', '--dicom-port', 'HTTP only; images as files with `volume`'],
@@ -38,15 +38,9 @@ export function serveCommand(): Command {
     .exitOverride((error) => {
       process.exit(error.exitCode === 0 ? 0 : 2);
     })
-    .action(async (options: Options) => {
-      for (const [name, flag, instead] of later) {
-        if (options[name] === undefined) continue;
-        const refusal = refuse('cli/later-release', {
-          asked: `Option ${flag}`,
-          found: flag,
-          allowed: instead,
-          todo: `${flag} comes with a later release; leave it out.`,
-        });
+    .action(async (options: ServeOptions) => {
+      const refusal = laterRefusal(options);
+      if (refusal) {
         process.stderr.write(`${refusalSentence(refusal)}\n`);
         process.exitCode = 2;
         return;
@@ -55,4 +49,18 @@ export function serveCommand(): Command {
       const code = await runServer({ data: options.data, port: options.port }, options.demo);
       if (code !== undefined) process.exitCode = code;
     });
+}
+
+/** The refusal of an option that comes with a later release. */
+export function laterRefusal(options: ServeOptions): Refusal | undefined {
+  for (const [name, flag, instead] of later) {
+    if (options[name] === undefined) continue;
+    return refuse('cli/later-release', {
+      asked: `Option ${flag}`,
+      found: flag,
+      allowed: instead,
+      todo: `${flag} comes with a later release; leave it out.`,
+    });
+  }
+  return undefined;
 }
