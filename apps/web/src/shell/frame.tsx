@@ -134,7 +134,7 @@ export function Frame(): ReactNode {
           <Clock zone={ward.zone} />
         </header>
         <NetworkLine />
-        <main ref={content} tabIndex={-1} style={{ outline: 'none' }}>
+        <main id="content" ref={content} tabIndex={-1} style={{ outline: 'none' }}>
           {body}
         </main>
         <footer className={styles['foot']}>

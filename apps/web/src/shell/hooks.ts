@@ -1,10 +1,11 @@
 /**
  * How a page reads the replica. Each hook draws again only when what it returns has changed.
  */
-import { createContext, useCallback, useContext, useSyncExternalStore } from 'react';
+import { createContext, useContext, useSyncExternalStore } from 'react';
 import type { Directory, Entry, Person, Ward } from '@ebbline/core/record';
 import type { PatientFacts, WardFacts } from '@ebbline/core/facts';
 import type { NetworkState, Replica } from './replica.ts';
+import { nowMs } from './clock.ts';
 import { ticker } from './ticker.ts';
 
 export const ReplicaContext = createContext<Replica | undefined>(undefined);
@@ -48,14 +49,9 @@ export function useNow(): number {
   return useSyncExternalStore(ticker.subscribe, ticker.now);
 }
 
-/** Seconds since the ward's record was last heard; undefined when never. */
-export function useSourceAge(): number | undefined {
-  const replica = useReplica();
-  const read = useCallback(() => {
-    const age = replica.sourceAgeMs();
-    return age === undefined ? undefined : Math.floor(age / 1000);
-  }, [replica]);
-  return useSyncExternalStore(ticker.subscribeEachSecond, read);
+/** Moves each second; for what says its own age. */
+export function useSecond(): number {
+  return useSyncExternalStore(ticker.subscribeEachSecond, () => Math.floor(nowMs() / 1000));
 }
 
 export function useMe(): Person {

@@ -1,16 +1,17 @@
 import { useState, type ReactNode } from 'react';
 import { Mark } from '../shared/marks.tsx';
 import { nowMs } from './clock.ts';
-import { useSourceAge } from './hooks.ts';
+import { useReplica, useSecond } from './hooks.ts';
 import { staleWords } from './stale.ts';
 import styles from './stale-band.module.css';
 
 /** Large words over a board that no longer hears the ward's record. Read out once, not each second. */
 export function StaleBand({ zone }: { readonly zone: string }): ReactNode {
-  const ageS = useSourceAge();
+  const replica = useReplica();
+  useSecond();
   const [openedMs] = useState(nowMs);
   const now = nowMs();
-  const words = staleWords({ ageMs: ageS === undefined ? undefined : ageS * 1000, openedForMs: now - openedMs, nowMs: now, zone });
+  const words = staleWords({ ageMs: replica.sourceAgeMs(), openedForMs: now - openedMs, nowMs: now, zone });
   return (
     <>
       <p role="status" className="heard">

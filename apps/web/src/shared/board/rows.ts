@@ -52,7 +52,8 @@ export function stateWords(row: BoardRow): string {
 /** The sentence of a row without what its time and its step say already. */
 export function sentenceOf(row: BoardRow): string {
   const said = `${row.what} by ${row.dueTime}. `;
-  return row.sentence.startsWith(said) ? row.sentence.slice(said.length) : row.sentence;
+  const rest = row.sentence.startsWith(said) ? row.sentence.slice(said.length) : row.sentence;
+  return rest.replace(/Brought forward from (.+) by the forecast\.$/, 'Was due $1.');
 }
 
 /** How many rows are in the two groups that somebody has to think of. */

@@ -85,7 +85,7 @@ export const TimeStrip = memo(function TimeStrip({ rows, nowMs, zone, shiftChang
   const changes = shiftChangesBetween(fromMs, toMs, zone, shiftChanges);
   const nearNow = (share: number): boolean => Math.abs(share - at(nowMs)) < (narrow ? 13 : 6);
   return (
-    <div className={styles['strip']} aria-hidden="true" style={{ blockSize: `${2.625 + 1.375 * Math.max(1, ...hanging.map((one) => one.lane + 1))}rem` }}>
+    <div className={styles['strip']} aria-hidden="true" style={{ blockSize: `${2.25 + 1.3125 * Math.max(1, ...hanging.map((one) => one.lane + 1))}rem` }}>
       {hoursBetween(fromMs, toMs, zone).map((atMs) =>
         nearNow(at(atMs)) || at(atMs) > 97 ? null : (
           <span key={atMs} className={styles['hour']} style={{ insetInlineStart: `${at(atMs)}%` }}>
@@ -108,13 +108,13 @@ export const TimeStrip = memo(function TimeStrip({ rows, nowMs, zone, shiftChang
         <span
           key={one.patient}
           className={one.act ? `${styles['chip']} ${styles['act']}` : styles['chip']}
-          style={{ insetInlineStart: `${one.share}%`, insetBlockStart: `${2.125 + one.lane * 1.375}rem` }}
+          style={{ insetInlineStart: `${one.share}%`, insetBlockStart: `${2.125 + one.lane * 1.3125}rem` }}
         >
           {one.bed}
         </span>
       ))}
       {more.map((one) => (
-        <span key={one.share} className={styles['more']} style={{ insetInlineStart: `${one.share}%`, insetBlockStart: `${2.125 + lanes * 1.375 - 0.25}rem` }}>
+        <span key={one.share} className={styles['more']} style={{ insetInlineStart: `${one.share}%`, insetBlockStart: `${2.125 + lanes * 1.3125 - 0.1875}rem` }}>
           +{one.count}
         </span>
       ))}
