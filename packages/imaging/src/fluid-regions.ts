@@ -25,7 +25,9 @@ export interface FluidRegions {
   readonly regions: readonly FluidRegion[];
 }
 
-const darkEnough = 0.7;
+/** Darkness of a cell that belongs to a region, and how far around it must be dark; the strict pair parts regions with a thin wall. */
+const usual = { dark: 0.7, beams: 1, mm: 1.2 };
+const strict = { dark: 0.92, beams: 2, mm: 2.5 };
 const leastRegionMl = 0.3;
 
 export function fluidRegions(
@@ -33,6 +35,7 @@ export function fluidRegions(
   map: DarknessMap,
   geometry: PlaneSetGeometry,
   weights: ArrayLike<number>,
+  partThinWalls = false,
 ): FluidRegions {
   const { planes, beams, samples, stepMm, rMinMm, halfAngle, stepAngle } = grid;
   const perPlane = beams * samples;
@@ -43,7 +46,7 @@ export function fluidRegions(
   const crossing = geometry.layout === 'two_orthogonal_planes';
   const found: FluidRegion[] = [];
   let label = 0;
-  const core = coreCells(grid, darkness);
+  const core = coreCells(grid, darkness, partThinWalls ? strict : usual);
   for (let start = 0; start < core.length; start += 1) {
     if (core[start] === 0 || labels[start] !== 0) continue;
     label += 1;
@@ -120,22 +123,23 @@ export function fluidRegions(
   return { labels, regions: found };
 }
 
-/** Cells that are dark together with their neighbours two beams and about 1.5 mm around: thin dark threads fall away. */
-function coreCells(grid: PolarGrid, darkness: Float32Array): Uint8Array {
+/** Cells that are dark together with their neighbours: thin dark threads fall away. */
+function coreCells(grid: PolarGrid, darkness: Float32Array, rule: typeof usual): Uint8Array {
   const { planes, beams, samples, stepMm } = grid;
   const core = new Uint8Array(darkness.length);
-  const along = Math.max(1, Math.round(1.2 / stepMm));
+  const along = Math.max(1, Math.round(rule.mm / stepMm));
+  const across = rule.beams * samples;
   for (let plane = 0; plane < planes; plane += 1) {
-    for (let beam = 1; beam + 1 < beams; beam += 1) {
+    for (let beam = rule.beams; beam + rule.beams < beams; beam += 1) {
       const base = (plane * beams + beam) * samples;
       for (let sample = along; sample + along < samples; sample += 1) {
         const cell = base + sample;
         if (
-          (darkness[cell] as number) > darkEnough &&
-          (darkness[cell - along] as number) > darkEnough &&
-          (darkness[cell + along] as number) > darkEnough &&
-          (darkness[cell - samples] as number) > darkEnough &&
-          (darkness[cell + samples] as number) > darkEnough
+          (darkness[cell] as number) > rule.dark &&
+          (darkness[cell - along] as number) > rule.dark &&
+          (darkness[cell + along] as number) > rule.dark &&
+          (darkness[cell - across] as number) > rule.dark &&
+          (darkness[cell + across] as number) > rule.dark
         ) {
           core[cell] = 1;
         }

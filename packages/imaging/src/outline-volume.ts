@@ -11,6 +11,7 @@
  */
 import {
   absoluteMomentMm3,
+  convexHullAreaMm2,
   depthMomentMm3,
   planeWeights,
   polygonAreaMm2,
@@ -56,7 +57,7 @@ export interface VolumeResult {
 }
 
 const half90 = 1.645;
-const commonOffsetMm = 0.8;
+const commonOffsetMm = 1;
 const scaleShare = 0.02;
 const raysCorrelated = 8;
 const shapeShare: Readonly<Record<PlaneSetGeometry['layout'], number>> = {
@@ -68,7 +69,10 @@ const shapeShare: Readonly<Record<PlaneSetGeometry['layout'], number>> = {
 const nearEmptyMl = 20;
 const smallMl = 50;
 const noneMl = 1;
-const irregularShare = 0.2;
+/** Root mean square distance from one closed surface, as a share of the radius, above which it is no one body. */
+const irregularShare = 0.17;
+/** Share of its convex hull that an outline of a bladder fills, indented base included. */
+const leastFilledShare = 0.9;
 
 type Flat = Float64Array;
 const flat = (outline: PlaneOutline): Flat => {
@@ -143,7 +147,9 @@ export function volumeFromOutlines(
   const outsideMl = volumeMl - boundMl;
   const disagreeMm = planesDisagree(geometry, given);
   const radiusMm = 10 * Math.cbrt((3 * volumeMl) / (4 * Math.PI));
-  const irregular = disagreeMm > Math.max(3, irregularShare * radiusMm);
+  const irregular =
+    disagreeMm > Math.max(3, irregularShare * radiusMm) ||
+    (volumeMl > nearEmptyMl && filledShare(given) < leastFilledShare);
   const touched = given.some((outline) => outline.vertices.some((vertex) => vertex.byHand === true));
   if (irregular && !touched && controlIsOn('irregular-is-refused')) {
     return {
@@ -202,6 +208,18 @@ export function volumeFromOutlines(
     findings,
     planesDisagreeMm: disagreeMm,
   };
+}
+
+/** Share of their convex hulls that the outlines fill, by area. */
+function filledShare(outlines: readonly PlaneOutline[]): number {
+  let area = 0;
+  let hull = 0;
+  for (const outline of outlines) {
+    const polygon = flat(outline);
+    area += polygonAreaMm2(polygon);
+    hull += convexHullAreaMm2(polygon);
+  }
+  return hull > 0 ? area / hull : 0;
 }
 
 /** Root mean square distance of clear wall points from one smooth closed surface, mm; 0 when there are too few. */

@@ -59,8 +59,28 @@ export function traceBladder(set: PlaneSet, options: TraceOptions = {}): VolumeR
   const grid = polarGrid(set);
   options.onProgress?.(0.3);
   const map = darknessMap(grid);
-  const regions = fluidRegions(grid, map, geometry, weights);
-  options.onProgress?.(0.5);
+  const first = traceOnce(grid, map, geometry, fluidRegions(grid, map, geometry, weights), options);
+  options.onProgress?.(0.8);
+  const doubtful = (first.planesDisagreeMm ?? 0) > Math.max(2.5, 0.08 * radiusOf(first.volumeMl));
+  if (!doubtful) return first;
+  // Two bodies with a thin wall between may have run into one: try again with regions parted more strictly.
+  const second = traceOnce(grid, map, geometry, fluidRegions(grid, map, geometry, weights, true), options);
+  const better =
+    second.volumeMl !== undefined &&
+    (second.planesDisagreeMm ?? Infinity) < 0.6 * (first.planesDisagreeMm ?? 0);
+  return better ? second : first;
+}
+
+const radiusOf = (volumeMl: number | undefined): number =>
+  10 * Math.cbrt((3 * (volumeMl ?? 0)) / (4 * Math.PI));
+
+function traceOnce(
+  grid: PolarGrid,
+  map: DarknessMap,
+  geometry: PlaneSetGeometry,
+  regions: FluidRegions,
+  options: TraceOptions,
+): VolumeResult {
   const main = chooseRegion(grid, geometry.layout, regions, options.seed);
   if (!main) {
     const nothing = volumeFromOutlines(geometry, []);
@@ -86,7 +106,6 @@ export function traceBladder(set: PlaneSet, options: TraceOptions = {}): VolumeR
     };
   }
   const traced = tracePlanes(grid, map, geometry, regions, main);
-  options.onProgress?.(0.9);
   const otherFluidMl = regions.regions.reduce(
     (sum, one) =>
       one.label === main.label || one.greyShare > 0.22 || one.planes < 3 ? sum : sum + one.roughMl,
