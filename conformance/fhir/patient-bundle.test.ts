@@ -2,21 +2,49 @@
 //            codes) and by our own rules; each of the bad examples below is caught by at least one of them.
 // Published  FHIR R4 4.0.1 definitions as carried by the checkers' packages; UCUM by a public UCUM library
 // Tolerance  none
+import { readFileSync } from 'node:fs';
 import { UcumLhcUtils } from '@lhncbc/ucum-lhc';
 import { describe, expect, it } from 'vitest';
-import { instantMs, isRefusal } from '@ebbline/core/quantity';
+import { instantMs, isRefusal, orThrow } from '@ebbline/core/quantity';
 import { defaultSettings, type Entry } from '@ebbline/core/record';
 import { entriesByPatient, foldPatient, type PatientFacts } from '@ebbline/core/facts';
-import { checkBundle, checkResource, codeTable, localCodeSystem, patientBundle, unitWords, type Bundle, type Resource } from '@ebbline/interop/fhir';
-import { coastDirectory, coastZone, demoWorld, kneePatient, rightBedPatient, workedPatientFalseHigh, workedPatientKnee, workedPatientSilentMiss, workedPatientWrongBed, wrongBedPatient } from '@ebbline/simulate';
+import {
+  checkBundle,
+  checkResource,
+  codeTable,
+  localCodeSystem,
+  patientBundle,
+  unitWords,
+  type Bundle,
+  type Resource,
+} from '@ebbline/interop/fhir';
+import { entriesOfWardLog, readWardLog } from '@ebbline/interop/wardlog';
+import {
+  coastDirectory,
+  coastZone,
+  demoWorld,
+  kneePatient,
+  rightBedPatient,
+  workedPatientFalseHigh,
+  workedPatientKnee,
+  workedPatientSilentMiss,
+  workedPatientWrongBed,
+  wrongBedPatient,
+} from '@ebbline/simulate';
 import { everyKind, everyKindPatient } from './every-kind.ts';
 import { faultsOf, findings, throughXml, written } from './validators.ts';
 
 const directory = coastDirectory();
 const zone = coastZone;
-const facts = (entries: readonly Entry[], patient: string, nowMs = Math.max(...entries.map((one) => instantMs(one.recordedAt)))): PatientFacts => foldPatient({ patient, entries, nowMs, settings: defaultSettings, zone });
-const bundleOf = (entries: readonly Entry[], patient: string, nowMs?: number): Bundle => patientBundle({ facts: facts(entries, patient, nowMs), directory, organisation: 'selvoy-coast', zone });
-const of = (bundle: Bundle, type: string): readonly Resource[] => bundle.entry.map((one) => one.resource).filter((one) => one.resourceType === type);
+const facts = (
+  entries: readonly Entry[],
+  patient: string,
+  nowMs = Math.max(...entries.map((one) => instantMs(one.recordedAt))),
+): PatientFacts => foldPatient({ patient, entries, nowMs, settings: defaultSettings, zone });
+const bundleOf = (entries: readonly Entry[], patient: string, nowMs?: number): Bundle =>
+  patientBundle({ facts: facts(entries, patient, nowMs), directory, organisation: 'selvoy-coast', zone });
+const of = (bundle: Bundle, type: string): readonly Resource[] =>
+  bundle.entry.map((one) => one.resource).filter((one) => one.resourceType === type);
 const json = (value: unknown): string => JSON.stringify(value);
 
 const courses: readonly (readonly [string, readonly Entry[]])[] = [
@@ -58,10 +86,17 @@ describe('a patient as a FHIR bundle', () => {
   it('changes nothing when it is sent again, and only the due items when time has passed', () => {
     const entries = workedPatientKnee();
     const now = Math.max(...entries.map((one) => instantMs(one.recordedAt)));
-    const resources = (bundle: Bundle): Record<string, string> => Object.fromEntries(bundle.entry.map((one) => [one.fullUrl, json(one.resource)]));
-    expect(resources(bundleOf(entries, kneePatient, now))).toEqual(resources(bundleOf([...entries].reverse(), kneePatient, now)));
-    const [early, late] = [resources(bundleOf(entries, kneePatient, now)), resources(bundleOf(entries, kneePatient, now + 60 * 60_000))];
-    for (const [url, text] of Object.entries(late)) if (!url.includes('/Task/') && !url.includes('/DetectedIssue/')) expect(text, url).toBe(early[url]);
+    const resources = (bundle: Bundle): Record<string, string> =>
+      Object.fromEntries(bundle.entry.map((one) => [one.fullUrl, json(one.resource)]));
+    expect(resources(bundleOf(entries, kneePatient, now))).toEqual(
+      resources(bundleOf([...entries].reverse(), kneePatient, now)),
+    );
+    const [early, late] = [
+      resources(bundleOf(entries, kneePatient, now)),
+      resources(bundleOf(entries, kneePatient, now + 60 * 60_000)),
+    ];
+    for (const [url, text] of Object.entries(late))
+      if (!url.includes('/Task/') && !url.includes('/DetectedIssue/')) expect(text, url).toBe(early[url]);
     for (const { request, fullUrl } of bundleOf(entries, kneePatient, now).entry) {
       expect(request?.method).toBe('PUT');
       expect(fullUrl.endsWith(`/${request?.url}`)).toBe(true);
@@ -76,7 +111,9 @@ describe('a patient as a FHIR bundle', () => {
       expect(value?.comparator).toBe(entry.payload.result === 'at-least' ? '>=' : undefined);
       expect(value?.value).toBe(entry.payload.volumeMl);
     }
-    expect(workedPatientKnee().some((one) => one.kind === 'reading' && one.payload.result === 'at-least')).toBe(true);
+    expect(
+      workedPatientKnee().some((one) => one.kind === 'reading' && one.payload.result === 'at-least'),
+    ).toBe(true);
   });
 
   it('gives a reason and no value for a reading that was not obtained, never 0 [H3-absent-is-not-zero]', () => {
@@ -86,7 +123,12 @@ describe('a patient as a FHIR bundle', () => {
     expect(sent?.['valueQuantity']).toBeUndefined();
     expect(json(sent?.['dataAbsentReason'])).toContain('error');
     // and one that carries both is stopped before it leaves
-    expect(checkResource({ ...(sent as Resource), valueQuantity: { value: 0, unit: 'mL', system: 'http://unitsofmeasure.org', code: 'mL' } }).map((one) => one.code)).toContain('fhir/value-and-absent');
+    expect(
+      checkResource({
+        ...(sent as Resource),
+        valueQuantity: { value: 0, unit: 'mL', system: 'http://unitsofmeasure.org', code: 'mL' },
+      }).map((one) => one.code),
+    ).toContain('fhir/value-and-absent');
   });
 
   it('keeps the old value of a correction, struck, with who, when and why', () => {
@@ -96,13 +138,17 @@ describe('a patient as a FHIR bundle', () => {
     const moved = entries.find((one) => one.kind === 'moved-to-patient');
     const of_ = moved?.kind === 'moved-to-patient' ? moved.payload.of : '';
     expect(of(wrong, 'Observation').find((one) => one.id === of_)?.['status']).toBe('entered-in-error');
-    const live = of(right, 'Observation').filter((one) => json(one['identifier']).includes(of_) && one['status'] === 'corrected');
+    const live = of(right, 'Observation').filter(
+      (one) => json(one['identifier']).includes(of_) && one['status'] === 'corrected',
+    );
     expect(live).toHaveLength(1);
     expect(live[0]?.id).not.toBe(of_);
     for (const bundle of [wrong, right]) {
       for (const one of bundle.entry.map((entry) => entry.resource)) {
         if (one['status'] !== 'entered-in-error' && one['status'] !== 'corrected') continue;
-        const told = of(bundle, 'Provenance').some((provenance) => json(provenance).includes(`${one.resourceType}/${one.id}`));
+        const told = of(bundle, 'Provenance').some((provenance) =>
+          json(provenance).includes(`${one.resourceType}/${one.id}`),
+        );
         // A procedure and its volume stand and fall together; one Provenance names them through either.
         if (one.resourceType === 'Observation') expect(told, json(one)).toBe(true);
       }
@@ -127,7 +173,9 @@ describe('a patient as a FHIR bundle', () => {
         owners.add(owner);
         if (owner === 'Organization') expect(json(task['performerType'])).toContain('role.');
         // A forecast's instant has milliseconds; the chart gets whole seconds, never a later one.
-        expect(folded.due.map((one) => Math.floor(one.dueAtMs / 1000) * 1000)).toContain(Date.parse((task['restriction'] as { period: { end: string } }).period.end));
+        expect(folded.due.map((one) => Math.floor(one.dueAtMs / 1000) * 1000)).toContain(
+          Date.parse((task['restriction'] as { period: { end: string } }).period.end),
+        );
       }
     }
     expect([...owners].filter((one) => one !== 'Practitioner' && one !== 'Organization')).toEqual([]);
@@ -136,29 +184,79 @@ describe('a patient as a FHIR bundle', () => {
 
   it('comes back unchanged from XML', () => {
     // The second checker gives decimals back as text: numbers are compared as they are written.
-    const asText = (value: unknown): unknown => JSON.parse(JSON.stringify(value, (_, one: unknown) => (typeof one === 'number' ? String(one) : one)));
+    const asText = (value: unknown): unknown =>
+      JSON.parse(JSON.stringify(value, (_, one: unknown) => (typeof one === 'number' ? String(one) : one)));
     for (const type of ['Observation', 'Procedure', 'Patient']) {
-      for (const resource of of(bundleOf(workedPatientKnee(), kneePatient), type)) expect(asText(throughXml(resource))).toEqual(asText(resource));
+      for (const resource of of(bundleOf(workedPatientKnee(), kneePatient), type))
+        expect(asText(throughXml(resource))).toEqual(asText(resource));
     }
+  });
+});
+
+const samples = process.env['EBBLINE_SAMPLES'];
+
+describe.skipIf(!samples)('a public ward (needs EBBLINE_SAMPLES)', () => {
+  it('gives bundles that both checkers and our own rules accept, every patient', () => {
+    const folder = `${samples}/wards/public/pub-3`;
+    const about = JSON.parse(readFileSync(`${folder}/ward.json`, 'utf8')) as { ward: string; zone: string };
+    const { entries, directory: people } = entriesOfWardLog(
+      orThrow(readWardLog(readFileSync(`${folder}/log.ndjson`, 'utf8'))),
+      { organisation: 'org', ...about },
+    );
+    const nowMs = Math.max(...entries.map((one) => instantMs(one.recordedAt)));
+    let patients = 0;
+    for (const [patient, mine] of entriesByPatient(entries)) {
+      patients += 1;
+      const bundle = patientBundle({
+        facts: foldPatient({ patient, entries: mine, nowMs, settings: defaultSettings, zone: about.zone }),
+        directory: people,
+        organisation: 'org',
+        zone: about.zone,
+      });
+      expect(checkBundle(bundle)).toEqual([]);
+      for (const { resource } of bundle.entry) expect(faultsOf(resource), json(resource)).toEqual([]);
+    }
+    expect(patients).toBe(24);
   });
 });
 
 describe('codes', () => {
   it('are all UCUM where they are units', () => {
     const ucum = UcumLhcUtils.getInstance();
-    for (const code of Object.keys(unitWords)) expect(ucum.validateUnitString(code).status, code).toBe('valid');
-    for (const wrong of ['cc', 'mL/hr', 'Fr']) expect(ucum.validateUnitString(wrong).status, wrong).not.toBe('valid');
+    for (const code of Object.keys(unitWords))
+      expect(ucum.validateUnitString(code).status, code).toBe('valid');
+    for (const wrong of ['cc', 'mL/hr', 'Fr'])
+      expect(ucum.validateUnitString(wrong).status, wrong).not.toBe('valid');
   });
 
   it('from LOINC and SNOMED CT have right check digits', () => {
-    const luhn = (digits: string): number => [...digits].reverse().reduce((sum, digit, index) => { const twice = Number(digit) * (index % 2 === 0 ? 2 : 1); return sum + (twice > 9 ? twice - 9 : twice); }, 0);
-    const d5 = (a: number, b: number): number => (a < 5 ? (b < 5 ? (a + b) % 5 : ((a + (b - 5)) % 5) + 5) : b < 5 ? ((a - 5 - b + 5) % 5) + 5 : (a - b + 5) % 5);
+    const luhn = (digits: string): number =>
+      [...digits].reverse().reduce((sum, digit, index) => {
+        const twice = Number(digit) * (index % 2 === 0 ? 2 : 1);
+        return sum + (twice > 9 ? twice - 9 : twice);
+      }, 0);
+    const d5 = (a: number, b: number): number =>
+      a < 5
+        ? b < 5
+          ? (a + b) % 5
+          : ((a + (b - 5)) % 5) + 5
+        : b < 5
+          ? ((a - 5 - b + 5) % 5) + 5
+          : (a - b + 5) % 5;
     const turn = [1, 5, 7, 6, 2, 8, 3, 0, 9, 4];
-    const power = (times: number, digit: number): number => { let out = digit; for (let index = 0; index < times % 8; index += 1) out = turn[out] as number; return out; };
-    const verhoeff = (code: string): number => [...code].reverse().reduce((sum, digit, index) => d5(sum, power(index, Number(digit))), 0);
+    const power = (times: number, digit: number): number => {
+      let out = digit;
+      for (let index = 0; index < times % 8; index += 1) out = turn[out] as number;
+      return out;
+    };
+    const verhoeff = (code: string): number =>
+      [...code].reverse().reduce((sum, digit, index) => d5(sum, power(index, Number(digit))), 0);
     for (const { also } of Object.values(codeTable)) {
       for (const { system, code } of also as readonly { system: string; code: string }[]) {
-        if (system === 'http://loinc.org') expect((10 - (luhn(code.split('-')[0] as string) % 10)) % 10, code).toBe(Number(code.split('-')[1]));
+        if (system === 'http://loinc.org')
+          expect((10 - (luhn(code.split('-')[0] as string) % 10)) % 10, code).toBe(
+            Number(code.split('-')[1]),
+          );
         if (system === 'http://snomed.info/sct') expect(verhoeff(code), code).toBe(0);
       }
     }
@@ -168,23 +266,39 @@ describe('codes', () => {
   it('of our own that are sent are all in the published code system', () => {
     const known = new Set((localCodeSystem()['concept'] as { code: string }[]).map((one) => one.code));
     expect(faultsOf(localCodeSystem())).toEqual([]);
-    const sent = json(bundleOf(everyKind(), everyKindPatient)).matchAll(/"system":"https:\/\/ebbline\.example\/fhir\/CodeSystem\/bladder-watch","code":"([^"]+)"/g);
+    const sent = json(bundleOf(everyKind(), everyKindPatient)).matchAll(
+      /"system":"https:\/\/ebbline\.example\/fhir\/CodeSystem\/bladder-watch","code":"([^"]+)"/g,
+    );
     for (const [, code] of sent) expect(known.has(code as string), code).toBe(true);
   });
 
   it('of the table can be replaced by a site without a release', () => {
     const codes = { ...codeTable, 'bladder-volume-us': { text: 'Blasenvolumen', also: [] } };
-    const text = json(patientBundle({ facts: facts(workedPatientKnee(), kneePatient), directory, organisation: 'selvoy-coast', zone, codes }));
+    const text = json(
+      patientBundle({
+        facts: facts(workedPatientKnee(), kneePatient),
+        directory,
+        organisation: 'selvoy-coast',
+        zone,
+        codes,
+      }),
+    );
     expect(text).toContain('Blasenvolumen');
   });
 });
 
 describe('bad examples are caught', () => {
   const good: Record<string, unknown> = {
-    resourceType: 'Observation', id: 'o1', status: 'final', code: { text: 'Bladder volume by ultrasound' }, subject: { reference: 'Patient/p1' }, effectiveDateTime: '2026-11-25T09:30:00Z',
+    resourceType: 'Observation',
+    id: 'o1',
+    status: 'final',
+    code: { text: 'Bladder volume by ultrasound' },
+    subject: { reference: 'Patient/p1' },
+    effectiveDateTime: '2026-11-25T09:30:00Z',
     valueQuantity: { value: 214, unit: 'mL', system: 'http://unitsofmeasure.org', code: 'mL' },
   };
-  const without = (...names: readonly string[]): Record<string, unknown> => Object.fromEntries(Object.entries(good).filter(([name]) => !names.includes(name)));
+  const without = (...names: readonly string[]): Record<string, unknown> =>
+    Object.fromEntries(Object.entries(good).filter(([name]) => !names.includes(name)));
 
   it('a good one by none', () => {
     expect(faultsOf(good)).toEqual([]);
@@ -200,11 +314,23 @@ describe('bad examples are caught', () => {
     ['two values', { ...good, valueString: '214' }, 'own'],
     ['a value with a reason for none', { ...good, dataAbsentReason: { text: 'Not obtained' } }, 'structure'],
     ['a subject that is a place', { ...good, subject: { reference: 'Location/w7' } }, 'own'],
-    ['a unit code without its system', { ...good, valueQuantity: { value: 214, unit: 'mL', code: 'mL' } }, 'own'],
+    [
+      'a unit code without its system',
+      { ...good, valueQuantity: { value: 214, unit: 'mL', code: 'mL' } },
+      'own',
+    ],
     ['an empty list', { ...good, note: [] }, 'own'],
     ['null instead of a list', { ...good, note: null }, 'structure'],
-    ['cubic centimetres', { ...good, valueQuantity: { value: 214, unit: 'cc', system: 'http://unitsofmeasure.org', code: 'cc' } }, 'own'],
-    ['a negative volume', { ...good, valueQuantity: { value: -5, unit: 'mL', system: 'http://unitsofmeasure.org', code: 'mL' } }, 'own'],
+    [
+      'cubic centimetres',
+      { ...good, valueQuantity: { value: 214, unit: 'cc', system: 'http://unitsofmeasure.org', code: 'cc' } },
+      'own',
+    ],
+    [
+      'a negative volume',
+      { ...good, valueQuantity: { value: -5, unit: 'mL', system: 'http://unitsofmeasure.org', code: 'mL' } },
+      'own',
+    ],
     ['neither a value nor a reason', without('valueQuantity'), 'own'],
   ];
   for (const [name, resource, by] of bad) {

@@ -2,7 +2,13 @@
 import type { Refusal } from '@ebbline/core/quantity';
 import { barcodeOptions, checkOpaque } from './result-barcode.ts';
 
-export async function resultBarcodePng({ opaqueId, scale = 4 }: { readonly opaqueId: string; readonly scale?: number }): Promise<Uint8Array | Refusal> {
+export async function resultBarcodePng({
+  opaqueId,
+  scale = 4,
+}: {
+  readonly opaqueId: string;
+  readonly scale?: number;
+}): Promise<Uint8Array | Refusal> {
   const text = checkOpaque(opaqueId);
   if (typeof text !== 'string') return text;
   const { toBuffer } = await import('bwip-js/node');

@@ -31,11 +31,14 @@ describe('the mark on a printed result', () => {
 
   it('is refused for anything that is no entry id, and the refusal does not repeat it [H21-opaque-label]', () => {
     fc.assert(
-      fc.property(fc.oneof(fc.string(), fc.constantFrom('Żółć Ελένη 1950-02-03', '240 mL', 'EX-1')), (opaqueId) => {
-        const made = resultBarcode({ opaqueId });
-        expect(isRefusal(made)).toBe(true);
-        if (opaqueId.length > 6) expect(JSON.stringify(made)).not.toContain(opaqueId);
-      }),
+      fc.property(
+        fc.oneof(fc.string(), fc.constantFrom('Żółć Ελένη 1950-02-03', '240 mL', 'EX-1')),
+        (opaqueId) => {
+          const made = resultBarcode({ opaqueId });
+          expect(isRefusal(made)).toBe(true);
+          if (opaqueId.length > 6) expect(JSON.stringify(made)).not.toContain(opaqueId);
+        },
+      ),
       { seed: 7, numRuns: 100 },
     );
   });

@@ -12,7 +12,15 @@ import { controlIsOn, isEntryId, refuse, type Refusal } from '@ebbline/core/quan
 
 const quietZone = 4; // in the writer's units of half a module at scale 2: two modules, twice what S-data-matrix asks
 
-export const barcodeOptions = (text: string, scale: number) => ({ bcid: 'datamatrix', text, scale, padding: quietZone, backgroundcolor: 'FFFFFF', barcolor: '000000' }) as const;
+export const barcodeOptions = (text: string, scale: number) =>
+  ({
+    bcid: 'datamatrix',
+    text,
+    scale,
+    padding: quietZone,
+    backgroundcolor: 'FFFFFF',
+    barcolor: '000000',
+  }) as const;
 
 /** The id when it is one, or why not. */
 export function checkOpaque(opaqueId: string): string | Refusal {

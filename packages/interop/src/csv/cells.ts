@@ -13,7 +13,9 @@ const risky = /^[=+\-@\t\r']/;
 
 export function writeCell(text: string): string {
   const guarded = risky.test(text) && controlIsOn('H20-formula-cell') ? `'${text}` : text;
-  return /[",\r\n\t]/.test(guarded) || guarded !== guarded.trim() ? `"${guarded.replaceAll('"', '""')}"` : guarded;
+  return /[",\r\n\t]/.test(guarded) || guarded !== guarded.trim()
+    ? `"${guarded.replaceAll('"', '""')}"`
+    : guarded;
 }
 
 export function writeRows(rows: readonly (readonly string[])[]): string {
@@ -63,14 +65,26 @@ export function readRows(text: string): readonly CsvRow[] | Refusal {
       rowLine = line;
     } else if (character === '"' && state === 'start') state = 'quoted';
     else if (state === 'closed') {
-      return refuse('csv/after-quote', { asked: 'CSV file', found: 'text after a closing quote', allowed: 'a comma or the end of the line after a closing quote', todo: 'Mend this line, or export the file again.', where: `line ${line}` });
+      return refuse('csv/after-quote', {
+        asked: 'CSV file',
+        found: 'text after a closing quote',
+        allowed: 'a comma or the end of the line after a closing quote',
+        todo: 'Mend this line, or export the file again.',
+        where: `line ${line}`,
+      });
     } else {
       state = 'plain';
       cell += character;
     }
   }
   if ((state as string) === 'quoted') {
-    return refuse('csv/open-quote', { asked: 'CSV file', found: 'a quote that never closes', allowed: 'quotes in pairs', todo: 'Mend the line where it opens, or export the file again.', where: `line ${rowLine}` });
+    return refuse('csv/open-quote', {
+      asked: 'CSV file',
+      found: 'a quote that never closes',
+      allowed: 'quotes in pairs',
+      todo: 'Mend the line where it opens, or export the file again.',
+      where: `line ${rowLine}`,
+    });
   }
   if (cell !== '' || cells.length > 0) endRow();
   return rows;

@@ -10,23 +10,42 @@ import { isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
 import { checkEntry, entryKinds, payloadShapes, type Entry, type EntryKind } from '@ebbline/core/record';
 import { readRows, writeRows } from './cells.ts';
 
-const envelope = ['id', 'organisation', 'patient', 'kind', 'effectiveAt', 'timeQuality', 'recordedAt', 'author', 'madeOn', 'corrects'] as const;
+const envelope = [
+  'id',
+  'organisation',
+  'patient',
+  'kind',
+  'effectiveAt',
+  'timeQuality',
+  'recordedAt',
+  'author',
+  'madeOn',
+  'corrects',
+] as const;
 
 interface FieldSchema {
   readonly type?: string;
   readonly items?: { readonly type?: string };
 }
 
-const fieldsOf = (kind: EntryKind): Readonly<Record<string, FieldSchema>> => payloadShapes[kind].jsonSchema['properties'] as Readonly<Record<string, FieldSchema>>;
+const fieldsOf = (kind: EntryKind): Readonly<Record<string, FieldSchema>> =>
+  payloadShapes[kind].jsonSchema['properties'] as Readonly<Record<string, FieldSchema>>;
 
 /** Every column, in the order in which they are written. */
-export const csvColumns: readonly string[] = [...envelope, ...new Set(entryKinds.flatMap((kind) => Object.keys(fieldsOf(kind))))];
+export const csvColumns: readonly string[] = [
+  ...envelope,
+  ...new Set(entryKinds.flatMap((kind) => Object.keys(fieldsOf(kind)))),
+];
 
-const written = (value: unknown): string => (value === undefined ? '' : Array.isArray(value) ? value.map(String).join(';') : String(value));
+const written = (value: unknown): string =>
+  value === undefined ? '' : Array.isArray(value) ? value.map(String).join(';') : String(value);
 
 export function entriesCsv(entries: readonly Entry[]): string {
   const rows = entries.map((entry) => {
-    const cells: Readonly<Record<string, unknown>> = { ...(entry.payload as Record<string, unknown>), ...Object.fromEntries(envelope.map((name) => [name, entry[name]])) };
+    const cells: Readonly<Record<string, unknown>> = {
+      ...(entry.payload as Record<string, unknown>),
+      ...Object.fromEntries(envelope.map((name) => [name, entry[name]])),
+    };
     return csvColumns.map((column) => written(cells[column]));
   });
   return writeRows([csvColumns, ...rows]);
@@ -59,12 +78,27 @@ export function readEntriesCsv(text: string, nowMs: number): ReadCsv | Refusal {
   const rows = readRows(text);
   if (isRefusal(rows)) return rows;
   const [head, ...body] = rows;
-  const header = (found: string, todo: string): Refusal => refuse('csv/header', { asked: 'CSV file', found, allowed: `the columns ${csvColumns.join(', ')}`, todo, where: 'line 1' });
+  const header = (found: string, todo: string): Refusal =>
+    refuse('csv/header', {
+      asked: 'CSV file',
+      found,
+      allowed: `the columns ${csvColumns.join(', ')}`,
+      todo,
+      where: 'line 1',
+    });
   if (head === undefined) return header('an empty file', 'Give a file with a header and at least one row.');
   const columns = head.cells.map((one) => one.trim());
   const unknown = columns.find((one) => !csvColumns.includes(one));
-  if (unknown !== undefined) return header(`the column "${unknown.slice(0, 40)}"`, unknown.includes(';') ? 'Separate columns with commas.' : 'Use these names; the unit stands in the name.');
-  const missing = envelope.find((one) => one !== 'corrects' && one !== 'timeQuality' && !columns.includes(one));
+  if (unknown !== undefined)
+    return header(
+      `the column "${unknown.slice(0, 40)}"`,
+      unknown.includes(';')
+        ? 'Separate columns with commas.'
+        : 'Use these names; the unit stands in the name.',
+    );
+  const missing = envelope.find(
+    (one) => one !== 'corrects' && one !== 'timeQuality' && !columns.includes(one),
+  );
   if (missing !== undefined) return header(`no column ${missing}`, `Add the column ${missing}.`);
   const twice = columns.find((one, index) => columns.indexOf(one) !== index);
   if (twice !== undefined) return header(`the column ${twice} twice`, 'Keep one of them.');
@@ -74,21 +108,44 @@ export function readEntriesCsv(text: string, nowMs: number): ReadCsv | Refusal {
   for (const { cells, line } of body) {
     const where = `line ${line}`;
     if (cells.length !== columns.length) {
-      refused.push(refuse('csv/cells', { asked: 'CSV row', found: `${cells.length} cells`, allowed: `${columns.length} cells, one for each column`, todo: 'Mend this line.', where }));
+      refused.push(
+        refuse('csv/cells', {
+          asked: 'CSV row',
+          found: `${cells.length} cells`,
+          allowed: `${columns.length} cells, one for each column`,
+          todo: 'Mend this line.',
+          where,
+        }),
+      );
       continue;
     }
-    const given = Object.fromEntries(columns.map((name, index) => [name, cells[index] as string]).filter(([, cell]) => cell !== ''));
+    const given = Object.fromEntries(
+      columns.map((name, index) => [name, cells[index] as string]).filter(([, cell]) => cell !== ''),
+    );
     const kind = given['kind'] as EntryKind;
     const fields = Object.hasOwn(payloadShapes, kind) ? fieldsOf(kind) : {};
     const payload: Record<string, unknown> = {};
-    for (const [name, cell] of Object.entries(given)) if (!(envelope as readonly string[]).includes(name)) payload[name] = typed(cell as string, fields[name]);
+    for (const [name, cell] of Object.entries(given))
+      if (!(envelope as readonly string[]).includes(name))
+        payload[name] = typed(cell as string, fields[name]);
     for (const [name, field] of Object.entries(fields)) {
       // A list that must be there may be empty: `doubts` of a reading nobody doubted.
-      if (field.type === 'array' && payload[name] === undefined && (payloadShapes[kind].jsonSchema['required'] as readonly string[]).includes(name)) payload[name] = [];
+      if (
+        field.type === 'array' &&
+        payload[name] === undefined &&
+        (payloadShapes[kind].jsonSchema['required'] as readonly string[]).includes(name)
+      )
+        payload[name] = [];
     }
-    const envelopeFields = Object.fromEntries(envelope.filter((name) => given[name] !== undefined).map((name) => [name, given[name]]));
+    const envelopeFields = Object.fromEntries(
+      envelope.filter((name) => given[name] !== undefined).map((name) => [name, given[name]]),
+    );
     const entry = checkEntry({ ...envelopeFields, payload }, nowMs);
-    if (isRefusal(entry)) refused.push({ ...entry, where: entry.where === undefined ? where : `${where}, ${entry.where.replace(/^payload\./, '')}` });
+    if (isRefusal(entry))
+      refused.push({
+        ...entry,
+        where: entry.where === undefined ? where : `${where}, ${entry.where.replace(/^payload\./, '')}`,
+      });
     else entries.push(entry);
   }
   return { entries, refused };

@@ -8,12 +8,21 @@ import { instantMs, uuidOfText } from '@ebbline/core/quantity';
 import type { Entry } from '@ebbline/core/record';
 import type { DueItem, Owner, TimelineEntry } from '@ebbline/core/facts';
 import { concept, wordConcept } from './codes.ts';
-import { add, entryResourceId, organization, practitioner, wardLocation, when, type Making } from './making.ts';
+import {
+  add,
+  entryResourceId,
+  organization,
+  practitioner,
+  wardLocation,
+  when,
+  type Making,
+} from './making.ts';
 import { reference, resource, type Reference } from './resource.ts';
 import { plain } from './words.ts';
 
 type Of<Kind extends Entry['kind']> = Extract<Entry, { kind: Kind }>;
-const notes = (...texts: readonly (string | undefined)[]): { text: string }[] => texts.filter((one): one is string => one !== undefined).map((text) => ({ text }));
+const notes = (...texts: readonly (string | undefined)[]): { text: string }[] =>
+  texts.filter((one): one is string => one !== undefined).map((text) => ({ text }));
 const live = (item: TimelineEntry): boolean => item.standing.state === 'live';
 
 export function planUrl(protocolId: string): string {
@@ -31,7 +40,16 @@ export function addPlan(making: Making, protocolId: string, version: number, app
       title: approved ? protocolId : `${protocolId} (example, not approved)`,
       status: approved ? 'active' : 'draft',
       experimental: !approved,
-      type: { coding: [{ system: 'http://terminology.hl7.org/CodeSystem/plan-definition-type', code: 'clinical-protocol', display: 'Clinical Protocol' }], text: 'Clinical protocol' },
+      type: {
+        coding: [
+          {
+            system: 'http://terminology.hl7.org/CodeSystem/plan-definition-type',
+            code: 'clinical-protocol',
+            display: 'Clinical Protocol',
+          },
+        ],
+        text: 'Clinical protocol',
+      },
     }),
   );
   return `${planUrl(protocolId)}|${version}`;
@@ -41,8 +59,29 @@ export function addWatch(making: Making, item: TimelineEntry, entry: Of<'watch-o
   const { payload } = entry;
   const { watch } = making.facts;
   const isThis = watch.openedBy === entry.id;
-  const status = !live(item) ? 'entered-in-error' : !isThis ? 'completed' : watch.state === 'paused' ? 'on-hold' : watch.state === 'closed' ? 'completed' : 'active';
-  const plan = payload.protocolId === undefined ? undefined : addPlan(making, payload.protocolId, payload.protocolVersion ?? 1, making.facts.timeline.some((one) => one.entry.kind === 'step-advised' && one.entry.payload.protocolId === payload.protocolId && one.entry.payload.protocolApproval === 'signed'));
+  const status = !live(item)
+    ? 'entered-in-error'
+    : !isThis
+      ? 'completed'
+      : watch.state === 'paused'
+        ? 'on-hold'
+        : watch.state === 'closed'
+          ? 'completed'
+          : 'active';
+  const plan =
+    payload.protocolId === undefined
+      ? undefined
+      : addPlan(
+          making,
+          payload.protocolId,
+          payload.protocolVersion ?? 1,
+          making.facts.timeline.some(
+            (one) =>
+              one.entry.kind === 'step-advised' &&
+              one.entry.payload.protocolId === payload.protocolId &&
+              one.entry.payload.protocolApproval === 'signed',
+          ),
+        );
   add(
     making,
     resource('ServiceRequest', entryResourceId(making, item), {
@@ -60,7 +99,12 @@ export function addWatch(making: Making, item: TimelineEntry, entry: Of<'watch-o
       authoredOn: when(making, instantMs(entry.recordedAt)),
       requester: practitioner(making, entry.author),
       reasonCode: [wordConcept('setting', payload.setting, `${plain(payload.setting)}: ${payload.reason}`)],
-      note: notes(payload.note, payload.lastVoidAt === undefined ? undefined : `Last void, as told, ${when(making, instantMs(payload.lastVoidAt))}${payload.lastVoidMl === undefined ? '' : `, ${payload.lastVoidMl} mL`}.`),
+      note: notes(
+        payload.note,
+        payload.lastVoidAt === undefined
+          ? undefined
+          : `Last void, as told, ${when(making, instantMs(payload.lastVoidAt))}${payload.lastVoidMl === undefined ? '' : `, ${payload.lastVoidMl} mL`}.`,
+      ),
     }),
   );
 }
@@ -69,18 +113,34 @@ export function addWatch(making: Making, item: TimelineEntry, entry: Of<'watch-o
 export function addAdvice(making: Making, item: TimelineEntry, entry: Of<'step-advised'>): void {
   const { payload } = entry;
   const because = making.facts.timeline.find((one) => one.entry.id === payload.becauseOf);
-  const told = because === undefined ? undefined : { reading: 'Observation', void: 'Observation', drained: 'Observation', symptom: 'Observation', 'bag-read': 'Observation' }[because.entry.kind as string];
+  const told =
+    because === undefined
+      ? undefined
+      : {
+          reading: 'Observation',
+          void: 'Observation',
+          drained: 'Observation',
+          symptom: 'Observation',
+          'bag-read': 'Observation',
+        }[because.entry.kind as string];
   add(
     making,
     resource('GuidanceResponse', entryResourceId(making, item), {
       identifier: [{ system: 'urn:ietf:rfc:3986', value: `urn:uuid:${entry.id}` }],
-      moduleCanonical: addPlan(making, payload.protocolId, payload.protocolVersion, payload.protocolApproval === 'signed'),
+      moduleCanonical: addPlan(
+        making,
+        payload.protocolId,
+        payload.protocolVersion,
+        payload.protocolApproval === 'signed',
+      ),
       status: live(item) ? 'success' : 'entered-in-error',
       subject: making.patient,
       encounter: making.encounter,
       occurrenceDateTime: when(making, instantMs(entry.effectiveAt)),
       reasonCode: [wordConcept('step', payload.step, plain(payload.step))],
-      ...(because === undefined || told === undefined ? {} : { reasonReference: [reference(told, entryResourceId(making, because))] }),
+      ...(because === undefined || told === undefined
+        ? {}
+        : { reasonReference: [reference(told, entryResourceId(making, because))] }),
       note: notes(
         `${plain(payload.step)} by ${when(making, instantMs(payload.dueAt))}: ${plain(payload.ownerRole).toLowerCase()}.`,
         payload.why,
@@ -100,7 +160,16 @@ interface OwnerMembers {
 /** A person by name, or a role of a ward: the ward's organisation with the role beside it. An item is never without. */
 function ownerMembers(making: Making, owner: Owner): OwnerMembers {
   if (owner.kind === 'person') return { owner: practitioner(making, owner.person) };
-  return { owner: organization(making), performerType: [wordConcept('role', owner.role, `${plain(owner.role)} of ${making.directory.wards.find((one) => one.id === owner.ward)?.name ?? owner.ward}`)] };
+  return {
+    owner: organization(making),
+    performerType: [
+      wordConcept(
+        'role',
+        owner.role,
+        `${plain(owner.role)} of ${making.directory.wards.find((one) => one.id === owner.ward)?.name ?? owner.ward}`,
+      ),
+    ],
+  };
 }
 
 const urgentSteps = new Set(['emergency']);
@@ -108,13 +177,18 @@ const urgentSteps = new Set(['emergency']);
 export function addDueItem(making: Making, due: DueItem): void {
   const because = making.facts.timeline.find((one) => one.entry.id === due.because);
   const atMs = because === undefined ? making.facts.nowMs : instantMs(because.entry.recordedAt);
-  const focus = because?.entry.kind === 'step-advised' ? reference('GuidanceResponse', entryResourceId(making, because)) : undefined;
+  const focus =
+    because?.entry.kind === 'step-advised'
+      ? reference('GuidanceResponse', entryResourceId(making, because))
+      : undefined;
   const ward = due.owner.kind === 'role' ? due.owner.ward : making.facts.ward;
   const id = uuidOfText(`due:${making.facts.patient}:${due.key}`);
   const task = add(
     making,
     resource('Task', id, {
-      identifier: [{ system: 'https://ebbline.example/due-item', value: `${making.facts.patient}:${due.key}` }],
+      identifier: [
+        { system: 'https://ebbline.example/due-item', value: `${making.facts.patient}:${due.key}` },
+      ],
       status: due.acknowledgedBy === undefined ? 'requested' : 'accepted',
       intent: 'plan',
       priority: urgentSteps.has(due.step) ? 'stat' : due.overdue ? 'urgent' : 'routine',
@@ -129,8 +203,12 @@ export function addDueItem(making: Making, due: DueItem): void {
       location: wardLocation(making, ward),
       restriction: { period: { end: when(making, due.dueAtMs) } },
       note: notes(
-        due.row === undefined ? undefined : `Row ${due.row.id}: ${due.row.text} (${due.row.protocolId}, version ${due.row.protocolVersion}${due.row.approved ? '' : ', example, not approved'})`,
-        due.broughtForward === undefined ? undefined : `Brought forward by the forecast; the protocol's own time is ${when(making, due.protocolDueAtMs)}.`,
+        due.row === undefined
+          ? undefined
+          : `Row ${due.row.id}: ${due.row.text} (${due.row.protocolId}, version ${due.row.protocolVersion}${due.row.approved ? '' : ', example, not approved'})`,
+        due.broughtForward === undefined
+          ? undefined
+          : `Brought forward by the forecast; the protocol's own time is ${when(making, due.protocolDueAtMs)}.`,
         due.tell === undefined ? undefined : `Tell: ${due.tell}`,
       ),
     }),
@@ -153,7 +231,10 @@ export function addDueItem(making: Making, due: DueItem): void {
 export function addLateDetections(making: Making): void {
   for (const late of making.facts.lateDetections) {
     const by = making.facts.timeline.find((one) => one.entry.id === late.byEntry);
-    const over = late.overMin === undefined ? '' : ` Probably over for ${Math.round(late.overMin.low)} to ${Math.round(late.overMin.high)} min.`;
+    const over =
+      late.overMin === undefined
+        ? ''
+        : ` Probably over for ${Math.round(late.overMin.low)} to ${Math.round(late.overMin.high)} min.`;
     add(
       making,
       resource('DetectedIssue', uuidOfText(`late:${late.byEntry}`), {
@@ -179,7 +260,19 @@ export function addFlag(making: Making, item: TimelineEntry, entry: Of<'caution'
     resource('Flag', entryResourceId(making, item), {
       identifier: [{ system: 'urn:ietf:rfc:3986', value: `urn:uuid:${entry.id}` }],
       status: !live(item) ? 'entered-in-error' : ended ? 'inactive' : 'active',
-      category: [{ coding: [{ system: 'http://terminology.hl7.org/CodeSystem/flag-category', code: 'clinical', display: 'Clinical' }], text: 'Clinical' }, concept(making.codes, entry.kind)],
+      category: [
+        {
+          coding: [
+            {
+              system: 'http://terminology.hl7.org/CodeSystem/flag-category',
+              code: 'clinical',
+              display: 'Clinical',
+            },
+          ],
+          text: 'Clinical',
+        },
+        concept(making.codes, entry.kind),
+      ],
       code: wordConcept(entry.kind, word, plain(word)),
       subject: making.patient,
       encounter: making.encounter,
@@ -190,7 +283,9 @@ export function addFlag(making: Making, item: TimelineEntry, entry: Of<'caution'
 }
 
 export function addCall(making: Making, item: TimelineEntry, entry: Of<'call-made'>): void {
-  const answered = making.facts.timeline.some((one) => live(one) && one.entry.kind === 'call-answered' && one.entry.payload.call === entry.id);
+  const answered = making.facts.timeline.some(
+    (one) => live(one) && one.entry.kind === 'call-answered' && one.entry.payload.call === entry.id,
+  );
   add(
     making,
     resource('CommunicationRequest', entryResourceId(making, item), {
@@ -210,22 +305,50 @@ export function addCall(making: Making, item: TimelineEntry, entry: Of<'call-mad
 }
 
 /** Answers to calls, handovers and acknowledgements: what one person told another. */
-export function addCommunication(making: Making, item: TimelineEntry, entry: Of<'call-answered' | 'ownership-offered' | 'ownership-accepted' | 'overdue-acknowledged'>): void {
-  const find = (id: string): TimelineEntry | undefined => making.facts.timeline.find((one) => one.entry.id === id);
-  const by = (kind: string, other: TimelineEntry | undefined): { reference: string }[] => (other === undefined ? [] : [reference(kind, entryResourceId(making, other))]);
+export function addCommunication(
+  making: Making,
+  item: TimelineEntry,
+  entry: Of<'call-answered' | 'ownership-offered' | 'ownership-accepted' | 'overdue-acknowledged'>,
+): void {
+  const find = (id: string): TimelineEntry | undefined =>
+    making.facts.timeline.find((one) => one.entry.id === id);
+  const by = (kind: string, other: TimelineEntry | undefined): { reference: string }[] =>
+    other === undefined ? [] : [reference(kind, entryResourceId(making, other))];
   const person = (id: string): string => making.directory.people.find((one) => one.id === id)?.name ?? id;
   const own = ((): Record<string, unknown> => {
     switch (entry.kind) {
       case 'call-answered':
-        return { basedOn: by('CommunicationRequest', find(entry.payload.call)), category: [concept(making.codes, 'call-reply')], payload: [{ contentString: entry.payload.order }], note: notes(`By: ${entry.payload.by}.`, entry.payload.readBack ? 'Read back.' : 'Not read back.') };
+        return {
+          basedOn: by('CommunicationRequest', find(entry.payload.call)),
+          category: [concept(making.codes, 'call-reply')],
+          payload: [{ contentString: entry.payload.order }],
+          note: notes(`By: ${entry.payload.by}.`, entry.payload.readBack ? 'Read back.' : 'Not read back.'),
+        };
       case 'ownership-offered': {
-        const to = entry.payload.toPerson === undefined ? `${plain(entry.payload.toRole ?? 'nurse').toLowerCase()}${entry.payload.toWard === undefined ? '' : ` of ${entry.payload.toWard}`}` : person(entry.payload.toPerson);
-        return { category: [concept(making.codes, 'handover')], payload: [{ contentString: `Watch offered to ${to} (${plain(entry.payload.occasion).toLowerCase()}).` }], note: notes(entry.payload.note) };
+        const to =
+          entry.payload.toPerson === undefined
+            ? `${plain(entry.payload.toRole ?? 'nurse').toLowerCase()}${entry.payload.toWard === undefined ? '' : ` of ${entry.payload.toWard}`}`
+            : person(entry.payload.toPerson);
+        return {
+          category: [concept(making.codes, 'handover')],
+          payload: [
+            { contentString: `Watch offered to ${to} (${plain(entry.payload.occasion).toLowerCase()}).` },
+          ],
+          note: notes(entry.payload.note),
+        };
       }
       case 'ownership-accepted':
-        return { inResponseTo: by('Communication', find(entry.payload.offer)), category: [concept(making.codes, 'handover')], payload: [{ contentString: `Watch accepted. Read back: ${entry.payload.readBack}` }] };
+        return {
+          inResponseTo: by('Communication', find(entry.payload.offer)),
+          category: [concept(making.codes, 'handover')],
+          payload: [{ contentString: `Watch accepted. Read back: ${entry.payload.readBack}` }],
+        };
       case 'overdue-acknowledged':
-        return { category: [concept(making.codes, 'overdue-seen')], payload: [{ contentString: `Overdue item acknowledged: ${entry.payload.item}` }], note: notes(entry.payload.note) };
+        return {
+          category: [concept(making.codes, 'overdue-seen')],
+          payload: [{ contentString: `Overdue item acknowledged: ${entry.payload.item}` }],
+          note: notes(entry.payload.note),
+        };
     }
   })();
   add(

@@ -34,7 +34,9 @@ export function when(making: Making, ms: number): string {
  * time; an entry that was moved here gets one of its own, since FHIR lets no resource change its patient.
  */
 export function entryResourceId(making: Making, item: TimelineEntry): string {
-  return item.movedFrom === undefined ? item.entry.id : uuidOfText(`moved:${item.entry.id}:${making.facts.patient}`);
+  return item.movedFrom === undefined
+    ? item.entry.id
+    : uuidOfText(`moved:${item.entry.id}:${making.facts.patient}`);
 }
 
 export function practitioner(making: Making, person: string): Reference {
@@ -55,7 +57,14 @@ export function practitioner(making: Making, person: string): Reference {
 
 export function organization(making: Making): Reference {
   const id = fhirId(`organisation-${making.organisation}`);
-  return add(making, resource('Organization', id, { active: true, name: making.directory.organisation || making.organisation, identifier: [{ system: 'https://ebbline.example/organisation', value: making.organisation }] }));
+  return add(
+    making,
+    resource('Organization', id, {
+      active: true,
+      name: making.directory.organisation || making.organisation,
+      identifier: [{ system: 'https://ebbline.example/organisation', value: making.organisation }],
+    }),
+  );
 }
 
 const physicalType = (code: string, display: string): Record<string, unknown> => ({
@@ -81,14 +90,33 @@ export function wardLocation(making: Making, ward: string): Reference {
 
 export function bedLocation(making: Making, ward: string, bed: string): Reference {
   const partOf = wardLocation(making, ward);
-  return add(making, resource('Location', fhirId(`bed-${ward}-${bed}`.replaceAll(' ', '-')), { status: 'active', name: `Bed ${bed}`, mode: 'instance', physicalType: physicalType('bd', 'Bed'), partOf }));
+  return add(
+    making,
+    resource('Location', fhirId(`bed-${ward}-${bed}`.replaceAll(' ', '-')), {
+      status: 'active',
+      name: `Bed ${bed}`,
+      mode: 'instance',
+      physicalType: physicalType('bd', 'Bed'),
+      partOf,
+    }),
+  );
 }
 
 /** The scanner and what it measures; readings point at the measure. */
 export function scannerMetric(making: Making, scanner: string): Reference {
   const known = making.directory.scanners.find((one) => one.id === scanner);
   const id = fhirId(`scanner-${scanner}`);
-  const type = { coding: [{ system: 'https://ebbline.example/fhir/CodeSystem/bladder-watch', code: 'scanner', display: making.codes.scanner.text }, ...making.codes.scanner.also], text: making.codes.scanner.text };
+  const type = {
+    coding: [
+      {
+        system: 'https://ebbline.example/fhir/CodeSystem/bladder-watch',
+        code: 'scanner',
+        display: making.codes.scanner.text,
+      },
+      ...making.codes.scanner.also,
+    ],
+    text: making.codes.scanner.text,
+  };
   const source = add(
     making,
     resource('Device', id, {
@@ -103,7 +131,17 @@ export function scannerMetric(making: Making, scanner: string): Reference {
   return add(
     making,
     resource('DeviceMetric', id, {
-      type: { coding: [{ system: 'https://ebbline.example/fhir/CodeSystem/bladder-watch', code: 'bladder-volume-us', display: volume.text }, ...volume.also], text: volume.text },
+      type: {
+        coding: [
+          {
+            system: 'https://ebbline.example/fhir/CodeSystem/bladder-watch',
+            code: 'bladder-volume-us',
+            display: volume.text,
+          },
+          ...volume.also,
+        ],
+        text: volume.text,
+      },
       unit: { coding: [{ system: 'http://unitsofmeasure.org', code: 'mL', display: 'mL' }], text: 'mL' },
       source,
       operationalStatus: 'on',

@@ -11,7 +11,15 @@ import { instantMs, uuidOfText } from '@ebbline/core/quantity';
 import type { Directory } from '@ebbline/core/record';
 import type { PatientFacts, TimelineEntry } from '@ebbline/core/facts';
 import { codeTable, type CodeTable } from './codes.ts';
-import { addAdvice, addCall, addCommunication, addDueItem, addFlag, addLateDetections, addWatch } from './coordination.ts';
+import {
+  addAdvice,
+  addCall,
+  addCommunication,
+  addDueItem,
+  addFlag,
+  addLateDetections,
+  addWatch,
+} from './coordination.ts';
 import { add, base, bedLocation, organization, when, type Making } from './making.ts';
 import { observationOf } from './observations.ts';
 import { addDrain, addPlacement, addRemoval } from './procedures.ts';
@@ -27,7 +35,11 @@ export interface PatientBundleInput {
   readonly codes?: CodeTable;
 }
 
-const classIn = { system: 'http://terminology.hl7.org/CodeSystem/v3-ActCode', code: 'IMP', display: 'inpatient encounter' };
+const classIn = {
+  system: 'http://terminology.hl7.org/CodeSystem/v3-ActCode',
+  code: 'IMP',
+  display: 'inpatient encounter',
+};
 const leaving = new Set(['discharged', 'died', 'transferred-out']);
 
 function addPatientAndStay(making: Making): void {
@@ -40,18 +52,49 @@ function addPatientAndStay(making: Making): void {
       identifier: [
         ...(identity === undefined
           ? []
-          : [{ use: 'usual', type: { coding: [{ system: 'http://terminology.hl7.org/CodeSystem/v2-0203', code: 'MR', display: 'Medical record number' }], text: 'Record number' }, system: identity.identifierSystem, value: identity.identifierValue }]),
+          : [
+              {
+                use: 'usual',
+                type: {
+                  coding: [
+                    {
+                      system: 'http://terminology.hl7.org/CodeSystem/v2-0203',
+                      code: 'MR',
+                      display: 'Medical record number',
+                    },
+                  ],
+                  text: 'Record number',
+                },
+                system: identity.identifierSystem,
+                value: identity.identifierValue,
+              },
+            ]),
         { system: 'https://ebbline.example/patient', value: facts.patient },
       ],
       active: true,
-      ...(identity === undefined ? {} : { name: [{ use: 'official', family: identity.familyName, given: [identity.givenName] }], gender: identity.sex, birthDate: identity.birthDate }),
+      ...(identity === undefined
+        ? {}
+        : {
+            name: [{ use: 'official', family: identity.familyName, given: [identity.givenName] }],
+            gender: identity.sex,
+            birthDate: identity.birthDate,
+          }),
       managingOrganization: organization(making),
     }),
   );
-  const places = facts.timeline.filter((one) => one.standing.state === 'live' && (one.entry.kind === 'patient-registered' || one.entry.kind === 'transferred'));
-  const closed = facts.watch.state === 'closed' && facts.watch.outcome !== undefined && leaving.has(facts.watch.outcome) ? facts.watch.closedAtMs : undefined;
+  const places = facts.timeline.filter(
+    (one) =>
+      one.standing.state === 'live' &&
+      (one.entry.kind === 'patient-registered' || one.entry.kind === 'transferred'),
+  );
+  const closed =
+    facts.watch.state === 'closed' && facts.watch.outcome !== undefined && leaving.has(facts.watch.outcome)
+      ? facts.watch.closedAtMs
+      : undefined;
   const starts = places.map((one) => instantMs(one.entry.effectiveAt));
-  const firstMs = starts[0] ?? (facts.timeline[0] === undefined ? undefined : instantMs(facts.timeline[0].entry.effectiveAt));
+  const firstMs =
+    starts[0] ??
+    (facts.timeline[0] === undefined ? undefined : instantMs(facts.timeline[0].entry.effectiveAt));
   add(
     making,
     resource('Encounter', making.encounter.reference.slice('Encounter/'.length), {
@@ -59,14 +102,23 @@ function addPatientAndStay(making: Making): void {
       class: classIn,
       subject: making.patient,
       serviceProvider: organization(making),
-      period: firstMs === undefined ? undefined : { start: when(making, firstMs), ...(closed === undefined ? {} : { end: when(making, closed) }) },
+      period:
+        firstMs === undefined
+          ? undefined
+          : { start: when(making, firstMs), ...(closed === undefined ? {} : { end: when(making, closed) }) },
       location: places.map((one, index) => {
-        const { payload } = one.entry as Extract<TimelineEntry['entry'], { kind: 'patient-registered' | 'transferred' }>;
+        const { payload } = one.entry as Extract<
+          TimelineEntry['entry'],
+          { kind: 'patient-registered' | 'transferred' }
+        >;
         const endMs = starts[index + 1] ?? closed;
         return {
           location: bedLocation(making, payload.ward, payload.bed),
           status: endMs === undefined ? 'active' : 'completed',
-          period: { start: when(making, starts[index] ?? 0), ...(endMs === undefined ? {} : { end: when(making, endMs) }) },
+          period: {
+            start: when(making, starts[index] ?? 0),
+            ...(endMs === undefined ? {} : { end: when(making, endMs) }),
+          },
         };
       }),
     }),

@@ -38,7 +38,8 @@ export interface Reference {
   readonly display?: string;
 }
 
-const isPlain = (value: unknown): value is Record<string, unknown> => typeof value === 'object' && value !== null && !Array.isArray(value);
+const isPlain = (value: unknown): value is Record<string, unknown> =>
+  typeof value === 'object' && value !== null && !Array.isArray(value);
 
 /** The value without undefined members, empty lists and empty objects: FHIR allows none of them. */
 export function tidy(value: unknown): unknown {
@@ -70,7 +71,20 @@ export function reference(resourceType: string, id: string, display?: string): R
 const ucum = 'http://unitsofmeasure.org';
 
 /** UCUM codes that are written, with what a person reads. Checked against a UCUM library in conformance/fhir. */
-export const unitWords = { mL: 'mL', g: 'g', kg: 'kg', min: 'min', cm: 'cm', '1': '1', '[Ch]': 'Ch', 'mm[Hg]': 'mmHg', 'umol/L': 'umol/L', 'mmol/L': 'mmol/L', mg: 'mg', '%': '%' } as const;
+export const unitWords = {
+  mL: 'mL',
+  g: 'g',
+  kg: 'kg',
+  min: 'min',
+  cm: 'cm',
+  '1': '1',
+  '[Ch]': 'Ch',
+  'mm[Hg]': 'mmHg',
+  'umol/L': 'umol/L',
+  'mmol/L': 'mmol/L',
+  mg: 'mg',
+  '%': '%',
+} as const;
 export type UnitCode = keyof typeof unitWords;
 
 export interface Quantity {
@@ -83,11 +97,23 @@ export interface Quantity {
 
 /** A quantity with its UCUM code. `atLeast` is FHIR's own comparator for "the truth is this or more". */
 export function quantity(value: number, code: UnitCode, atLeast = false): Quantity {
-  return { value, ...(atLeast ? { comparator: '>=' as const } : {}), unit: unitWords[code], system: ucum, code };
+  return {
+    value,
+    ...(atLeast ? { comparator: '>=' as const } : {}),
+    unit: unitWords[code],
+    system: ucum,
+    code,
+  };
 }
 
 /** A range in mL; a missing end stays missing. */
-export function rangeMl(low: number | undefined, high: number | undefined): Record<string, Quantity> | undefined {
+export function rangeMl(
+  low: number | undefined,
+  high: number | undefined,
+): Record<string, Quantity> | undefined {
   if (low === undefined && high === undefined) return undefined;
-  return { ...(low === undefined ? {} : { low: quantity(low, 'mL') }), ...(high === undefined ? {} : { high: quantity(high, 'mL') }) };
+  return {
+    ...(low === undefined ? {} : { low: quantity(low, 'mL') }),
+    ...(high === undefined ? {} : { high: quantity(high, 'mL') }),
+  };
 }

@@ -7,7 +7,11 @@ import { fontOfWoff } from './woff.ts';
 
 export const weights = ['regular', 'bold', 'italic'] as const;
 export type Weight = (typeof weights)[number];
-const files: Readonly<Record<Weight, string>> = { regular: '400-normal', bold: '600-normal', italic: '400-italic' };
+const files: Readonly<Record<Weight, string>> = {
+  regular: '400-normal',
+  bold: '600-normal',
+  italic: '400-italic',
+};
 export const scripts = ['latin', 'latin-ext', 'greek', 'cyrillic'] as const;
 export type Script = (typeof scripts)[number];
 
@@ -17,7 +21,11 @@ export function fontBytes(script: Script, weight: Weight): Uint8Array {
   const name = `ibm-plex-sans-${script}-${files[weight]}.woff`;
   let bytes = read.get(name);
   if (!bytes) {
-    bytes = orThrow(fontOfWoff(readFileSync(createRequire(import.meta.url).resolve(`@fontsource/ibm-plex-sans/files/${name}`))));
+    bytes = orThrow(
+      fontOfWoff(
+        readFileSync(createRequire(import.meta.url).resolve(`@fontsource/ibm-plex-sans/files/${name}`)),
+      ),
+    );
     read.set(name, bytes);
   }
   return bytes;

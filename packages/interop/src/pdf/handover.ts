@@ -37,30 +37,68 @@ interface LaidEntry {
 
 function acceptance(entry: HandoverEntry, facts: PatientFacts, input: HandoverPdfInput): readonly string[] {
   const readBack = facts.ownership.at(-1)?.readBack;
-  const offers = entry.offers.map((one) => `Offered to ${ownerWords(one.to, input.directory)}, not yet accepted.`);
-  return [`Now with ${entry.ownerShown}.`, ...offers, ...(readBack === undefined ? [] : [`Read back: “${readBack}”`])];
+  const offers = entry.offers.map(
+    (one) => `Offered to ${ownerWords(one.to, input.directory)}, not yet accepted.`,
+  );
+  return [
+    `Now with ${entry.ownerShown}.`,
+    ...offers,
+    ...(readBack === undefined ? [] : [`Read back: “${readBack}”`]),
+  ];
 }
 
-function layEntry(paper: Paper, entry: HandoverEntry, facts: PatientFacts, input: HandoverPdfInput, size: number): LaidEntry {
+function layEntry(
+  paper: Paper,
+  entry: HandoverEntry,
+  facts: PatientFacts,
+  input: HandoverPdfInput,
+  size: number,
+): LaidEntry {
   const middle = paper.width - leftPt - rightPt - 2 * gapPt;
   const textWidth = middle - 18;
-  const cautions = entry.cautions.length === 0 ? [] : [{ name: 'Cautions', key: '!', text: entry.cautions.join(' ') }];
+  const cautions =
+    entry.cautions.length === 0 ? [] : [{ name: 'Cautions', key: '!', text: entry.cautions.join(' ') }];
   const rows = [
     { name: 'Situation', key: 'S', text: entry.sbar.situation },
     { name: 'Background', key: 'B', text: entry.sbar.background },
     { name: 'Assessment', key: 'A', text: entry.sbar.assessment },
     { name: 'Request', key: 'R', text: entry.sbar.request },
     ...cautions,
-  ].map((one) => ({ name: one.name, letter: paper.lay(one.key, 16, { weight: 'bold', size: size + 1 }), text: paper.lay(one.text, textWidth, { size, ...(one.key === '!' ? { weight: 'italic' as const } : {}) }) }));
-  const must = entry.mustName.length === 0 ? undefined : paper.lay(`Bed ${entry.bed} has ${entry.mustName.join('; ')}. This can't be handed over in silence: accept it by name, or ${entry.ownerShown} keeps it.`, paper.width - 34, { weight: 'bold', size });
+  ].map((one) => ({
+    name: one.name,
+    letter: paper.lay(one.key, 16, { weight: 'bold', size: size + 1 }),
+    text: paper.lay(one.text, textWidth, { size, ...(one.key === '!' ? { weight: 'italic' as const } : {}) }),
+  }));
+  const must =
+    entry.mustName.length === 0
+      ? undefined
+      : paper.lay(
+          `Bed ${entry.bed} has ${entry.mustName.join('; ')}. This can't be handed over in silence: accept it by name, or ${entry.ownerShown} keeps it.`,
+          paper.width - 34,
+          { weight: 'bold', size },
+        );
   const bed = paper.lay(entry.bed, leftPt, { weight: 'bold', size: 17 });
   const who = paper.lay(entry.who, leftPt, { size });
   const due = paper.lay(entry.due, leftPt, { weight: 'bold', size });
-  const right = acceptance(entry, facts, input).map((text) => paper.lay(text, rightPt, { size, ...(text.startsWith('Read back') ? { weight: 'italic' as const } : {}) }));
+  const right = acceptance(entry, facts, input).map((text) =>
+    paper.lay(text, rightPt, {
+      size,
+      ...(text.startsWith('Read back') ? { weight: 'italic' as const } : {}),
+    }),
+  );
   const rowsPt = rows.reduce((sum, one) => sum + one.text.heightPt + 4, 0);
   const rightSide = right.reduce((sum, one) => sum + one.heightPt + 2, 0) + 46;
   const leftSide = bed.heightPt + who.heightPt + due.heightPt + 6;
-  return { entry, bed, who, due, must, rows, right, heightPt: (must === undefined ? 0 : must.heightPt + 10) + Math.max(rowsPt, rightSide, leftSide) + 10 };
+  return {
+    entry,
+    bed,
+    who,
+    due,
+    must,
+    rows,
+    right,
+    heightPt: (must === undefined ? 0 : must.heightPt + 10) + Math.max(rowsPt, rightSide, leftSide) + 10,
+  };
 }
 
 /** The open box, filled flag and lines on which somebody signs. */
@@ -73,9 +111,19 @@ function drawSignature(paper: Paper, section: StructureElement, x: number, y: nu
   });
   paper.artifact(() => {
     doc.lineWidth(1).rect(x, y, 9, 9).stroke('#000000');
-    doc.lineWidth(0.5).moveTo(x, y + 24).lineTo(x + rightPt, y + 24).stroke();
-    doc.moveTo(x + 26, y + 36).lineTo(x + 78, y + 36).stroke();
-    doc.moveTo(x + 97, y + 36).lineTo(x + rightPt, y + 36).stroke();
+    doc
+      .lineWidth(0.5)
+      .moveTo(x, y + 24)
+      .lineTo(x + rightPt, y + 24)
+      .stroke();
+    doc
+      .moveTo(x + 26, y + 36)
+      .lineTo(x + 78, y + 36)
+      .stroke();
+    doc
+      .moveTo(x + 97, y + 36)
+      .lineTo(x + rightPt, y + 36)
+      .stroke();
   });
   return 42;
 }
@@ -89,9 +137,18 @@ function drawEntry(paper: Paper, laid: LaidEntry): void {
     const { must } = laid;
     const top = paper.y;
     paper.artifact(() => {
-      doc.lineWidth(1.2).rect(paper.left, top, paper.width, must.heightPt + 6).stroke('#000000');
+      doc
+        .lineWidth(1.2)
+        .rect(paper.left, top, paper.width, must.heightPt + 6)
+        .stroke('#000000');
       // Filled swallow-tail: somebody must go now.
-      doc.moveTo(paper.left + 8, top + 4).lineTo(paper.left + 22, top + 4).lineTo(paper.left + 18, top + 9).lineTo(paper.left + 22, top + 14).lineTo(paper.left + 8, top + 14).fill('#000000');
+      doc
+        .moveTo(paper.left + 8, top + 4)
+        .lineTo(paper.left + 22, top + 4)
+        .lineTo(paper.left + 18, top + 9)
+        .lineTo(paper.left + 22, top + 14)
+        .lineTo(paper.left + 8, top + 14)
+        .fill('#000000');
     });
     paper.tag('P', section, () => paper.draw(must, paper.left + 28, top + 3));
     paper.y += must.heightPt + 10;
@@ -115,7 +172,10 @@ function drawEntry(paper: Paper, laid: LaidEntry): void {
         paper.newPage();
         y = paper.y;
         pageTurned = true;
-        const goesOn = paper.lay(`Bed ${laid.entry.bed}, continued`, paper.width, { weight: 'bold', size: 9 });
+        const goesOn = paper.lay(`Bed ${laid.entry.bed}, continued`, paper.width, {
+          weight: 'bold',
+          size: 9,
+        });
         paper.tag('P', section, () => paper.draw(goesOn, paper.left, y));
         y += goesOn.heightPt + 4;
         continue;
@@ -136,7 +196,14 @@ function drawEntry(paper: Paper, laid: LaidEntry): void {
     right += one.heightPt + 2;
   }
   right += drawSignature(paper, section, rightX, right + 4) + 4;
-  if (!pageTurned) paper.artifact(() => doc.lineWidth(0.5).moveTo(rightX - gapPt / 2, top).lineTo(rightX - gapPt / 2, Math.max(y, right) - 4).stroke('#000000'));
+  if (!pageTurned)
+    paper.artifact(() =>
+      doc
+        .lineWidth(0.5)
+        .moveTo(rightX - gapPt / 2, top)
+        .lineTo(rightX - gapPt / 2, Math.max(y, right) - 4)
+        .stroke('#000000'),
+    );
   paper.y = Math.max(y, right, top + laid.bed.heightPt + laid.who.heightPt + laid.due.heightPt) + 5;
 }
 
@@ -144,14 +211,33 @@ export async function handoverPdf(input: HandoverPdfInput): Promise<Uint8Array> 
   const { ward, directory, zone, printedAtMs } = input;
   const sheet = handoverSheetOf(ward, zone, directory);
   const voidAfterMs = input.voidAfterMs ?? nextShiftChangeMs(directory, ward.ward, printedAtMs, zone);
-  const paper = new Paper(runningHead('Handover', `${sheet.wardName}, as of ${dayAndTime(ward.nowMs, zone)}`, printedAtMs, voidAfterMs, zone));
+  const paper = new Paper(
+    runningHead(
+      'Handover',
+      `${sheet.wardName}, as of ${dayAndTime(ward.nowMs, zone)}`,
+      printedAtMs,
+      voidAfterMs,
+      zone,
+    ),
+  );
   const summary = paper.section();
-  const complete = sheet.itemsOnSheet === sheet.itemsInRecord ? '' : ' Do not use this sheet: items of the record are missing on it.';
-  paper.paragraph(summary, `${ward.counts.onWatch} watched, ${ward.counts.overdue} overdue, ${ward.counts.dueWithinHour} due within the hour. Open items on this sheet: ${sheet.itemsOnSheet} of ${sheet.itemsInRecord} in the record.${complete}`, { size: 9.5 }, { gapPt: 6 });
+  const complete =
+    sheet.itemsOnSheet === sheet.itemsInRecord
+      ? ''
+      : ' Do not use this sheet: items of the record are missing on it.';
+  paper.paragraph(
+    summary,
+    `${ward.counts.onWatch} watched, ${ward.counts.overdue} overdue, ${ward.counts.dueWithinHour} due within the hour. Open items on this sheet: ${sheet.itemsOnSheet} of ${sheet.itemsInRecord} in the record.${complete}`,
+    { size: 9.5 },
+    { gapPt: 6 },
+  );
   if (sheet.entries.length === 0) paper.paragraph(summary, 'Nobody is on watch here.');
   for (const [index, entry] of sheet.entries.entries()) {
     const facts = ward.patients[index] as PatientFacts;
-    const laid = [9, 8.25, 7.5].map((size) => layEntry(paper, entry, facts, input, size)).find((one) => one.heightPt <= paper.roomPt) ?? layEntry(paper, entry, facts, input, 7.5);
+    const laid =
+      [9, 8.25, 7.5]
+        .map((size) => layEntry(paper, entry, facts, input, size))
+        .find((one) => one.heightPt <= paper.roomPt) ?? layEntry(paper, entry, facts, input, 7.5);
     paper.need(Math.min(laid.heightPt, paper.roomPt));
     drawEntry(paper, laid);
   }

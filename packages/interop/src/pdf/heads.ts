@@ -29,7 +29,13 @@ export function nextShiftChangeMs(directory: Directory, ward: string, nowMs: num
   return wait === undefined ? nowMs + 8 * hourMs : nowMs - (nowMs % minuteMs) + wait * minuteMs;
 }
 
-export function runningHead(title: string, subject: string, printedAtMs: number, voidAfterMs: number, zone: string): RunningHead {
+export function runningHead(
+  title: string,
+  subject: string,
+  printedAtMs: number,
+  voidAfterMs: number,
+  zone: string,
+): RunningHead {
   return {
     title,
     subject,

@@ -5,7 +5,7 @@
  * Units     PDF points (1/72 inch); margins 12 mm
  * Source    S-print-limits
  */
-import PDFDocument from 'pdfkit';
+import PdfWriter from 'pdfkit';
 import { fontBytes, scripts, spellOut, weights, type Script, type Weight } from './fonts.ts';
 
 const pointsOfMm = 72 / 25.4; // S-arithmetic
@@ -70,16 +70,30 @@ export class Paper {
 
   constructor(head: RunningHead, lang = 'en-GB') {
     this.head = head;
-    this.doc = new PDFDocument({
-      size: 'A4', margin: 0, autoFirstPage: false, bufferPages: true, tagged: true, lang, displayTitle: true, pdfVersion: '1.7',
-      info: { Title: `${head.title}: ${head.subject}`, Producer: 'Ebbline', Creator: 'Ebbline', CreationDate: new Date(head.printedAtMs) },
+    this.doc = new PdfWriter({
+      size: 'A4',
+      margin: 0,
+      autoFirstPage: false,
+      bufferPages: true,
+      tagged: true,
+      lang,
+      displayTitle: true,
+      pdfVersion: '1.7',
+      info: {
+        Title: `${head.title}: ${head.subject}`,
+        Producer: 'Ebbline',
+        Creator: 'Ebbline',
+        CreationDate: new Date(head.printedAtMs),
+      },
     });
     this.done = new Promise((resolve, reject) => {
       this.doc.on('data', (chunk: Uint8Array) => this.chunks.push(chunk));
       this.doc.on('end', () => resolve(new Uint8Array(Buffer.concat(this.chunks))));
       this.doc.on('error', reject);
     });
-    for (const script of scripts) for (const weight of weights) this.doc.registerFont(`${script}-${weight}`, fontBytes(script, weight) as unknown as ArrayBuffer);
+    for (const script of scripts)
+      for (const weight of weights)
+        this.doc.registerFont(`${script}-${weight}`, fontBytes(script, weight) as unknown as ArrayBuffer);
     this.root = this.doc.struct('Document');
     this.doc.addStructure(this.root);
     this.newPage();
@@ -117,7 +131,10 @@ export class Paper {
       if (last?.font === font) last.text += text;
       else runs.push({ font, text });
     }
-    const made = runs.map((one) => ({ ...one, width: this.doc.font(one.font).fontSize(size).widthOfString(one.text) }));
+    const made = runs.map((one) => ({
+      ...one,
+      width: this.doc.font(one.font).fontSize(size).widthOfString(one.text),
+    }));
     this.wordWidths.set(key, made);
     return made;
   }
@@ -182,10 +199,18 @@ export class Paper {
         } else joined.push({ ...run });
       }
       for (const run of joined) {
-        this.doc.font(run.font).fontSize(size).text(run.text, at, top, { lineBreak: false, kerning: false } as PDFKit.Mixins.TextOptions);
+        this.doc
+          .font(run.font)
+          .fontSize(size)
+          .text(run.text, at, top, { lineBreak: false, kerning: false } as PDFKit.Mixins.TextOptions);
         at += run.width;
       }
-      if (laid.style.struck === true && line.length > 0) this.doc.lineWidth(0.6).moveTo(x, top + size * 0.72).lineTo(at, top + size * 0.72).stroke(ink);
+      if (laid.style.struck === true && line.length > 0)
+        this.doc
+          .lineWidth(0.6)
+          .moveTo(x, top + size * 0.72)
+          .lineTo(at, top + size * 0.72)
+          .stroke(ink);
     }
   }
 
@@ -213,11 +238,22 @@ export class Paper {
   }
 
   rule(y: number, weightPt: number, x = this.left, width = this.width): void {
-    this.artifact(() => this.doc.lineWidth(weightPt).moveTo(x, y).lineTo(x + width, y).stroke(ink));
+    this.artifact(() =>
+      this.doc
+        .lineWidth(weightPt)
+        .moveTo(x, y)
+        .lineTo(x + width, y)
+        .stroke(ink),
+    );
   }
 
   /** A tagged paragraph at the running position, which moves on. */
-  paragraph(parent: StructureElement, text: string, style: Style = {}, options: { readonly type?: string; readonly gapPt?: number; readonly indentPt?: number } = {}): void {
+  paragraph(
+    parent: StructureElement,
+    text: string,
+    style: Style = {},
+    options: { readonly type?: string; readonly gapPt?: number; readonly indentPt?: number } = {},
+  ): void {
     const indent = options.indentPt ?? 0;
     const laid = this.lay(text, this.width - indent, style);
     this.need(laid.heightPt);
@@ -260,7 +296,11 @@ export class Paper {
     this.doc.addPage();
     this.doc.markContent('Artifact', { type: 'Pagination' } as PDFKit.Mixins.MarkingOptions);
     const top = marginPt;
-    this.doc.lineWidth(4).moveTo(this.left, top + 2).lineTo(this.left + this.width, top + 2).stroke(ink);
+    this.doc
+      .lineWidth(4)
+      .moveTo(this.left, top + 2)
+      .lineTo(this.left + this.width, top + 2)
+      .stroke(ink);
     const title = this.lay(this.head.title, this.width * 0.6, { weight: 'bold', size: 18 });
     this.draw(title, this.left, top + 9);
     const subject = this.lay(this.head.subject, this.width * 0.6, { size: 9 });
@@ -269,8 +309,13 @@ export class Paper {
     const ends = this.lay(this.head.voidAfter, this.width * 0.38, { weight: 'bold', size: 10 });
     this.draw(ends, this.left + this.width * 0.62, top + 12);
     this.draw(printed, this.left + this.width * 0.62, top + 14 + ends.heightPt);
-    const below = top + 12 + Math.max(title.heightPt + subject.heightPt, ends.heightPt + printed.heightPt + 4);
-    this.doc.lineWidth(0.75).moveTo(this.left, below).lineTo(this.left + this.width, below).stroke(ink);
+    const below =
+      top + 12 + Math.max(title.heightPt + subject.heightPt, ends.heightPt + printed.heightPt + 4);
+    this.doc
+      .lineWidth(0.75)
+      .moveTo(this.left, below)
+      .lineTo(this.left + this.width, below)
+      .stroke(ink);
     this.doc.endMarkedContent();
     this.y = below + 6;
     this.topPt = this.y;
@@ -283,9 +328,17 @@ export class Paper {
       this.doc.switchToPage(index);
       this.doc.markContent('Artifact', { type: 'Pagination' } as PDFKit.Mixins.MarkingOptions);
       const y = pageHeightPt - marginPt - 10;
-      this.doc.lineWidth(0.5).moveTo(this.left, y - 3).lineTo(this.left + this.width, y - 3).stroke(ink);
+      this.doc
+        .lineWidth(0.5)
+        .moveTo(this.left, y - 3)
+        .lineTo(this.left + this.width, y - 3)
+        .stroke(ink);
       this.draw(this.lay(this.head.foot, this.width * 0.8, { size: 7.5, grey: true }), this.left, y);
-      this.draw(this.lay(`Page ${index - start + 1} of ${count}`, 80, { size: 7.5 }), this.left + this.width - 56, y);
+      this.draw(
+        this.lay(`Page ${index - start + 1} of ${count}`, 80, { size: 7.5 }),
+        this.left + this.width - 56,
+        y,
+      );
       this.doc.endMarkedContent();
     }
     this.root.end();

@@ -5,8 +5,26 @@ import { describe, expect, it } from 'vitest';
 import { instantMs, isRefusal } from '@ebbline/core/quantity';
 import { defaultSettings } from '@ebbline/core/record';
 import { foldPatient, foldWard, unitFigures, type PatientFacts, type WardFacts } from '@ebbline/core/facts';
-import { clockOrDay, handoverSheetOf, labels, nextStepSentence, pairSentence, residualSentence, standingCaution, timelineRows } from '@ebbline/core/present';
-import { coastDirectory, coastZone, demoWorld, kneePatient, liveWard, workedPatientKnee, workedPatientWrongBed, wrongBedPatient } from '@ebbline/simulate';
+import {
+  clockOrDay,
+  handoverSheetOf,
+  labels,
+  nextStepSentence,
+  pairSentence,
+  residualSentence,
+  standingCaution,
+  timelineRows,
+} from '@ebbline/core/present';
+import {
+  coastDirectory,
+  coastZone,
+  demoWorld,
+  kneePatient,
+  liveWard,
+  workedPatientKnee,
+  workedPatientWrongBed,
+  wrongBedPatient,
+} from '@ebbline/simulate';
 import { fontBytes, spellOut } from './fonts.ts';
 import { handoverPdf, nextShiftChangeMs, patientPdf, unitPdf, wardPdf } from './index.ts';
 import { Paper } from './paper.ts';
@@ -18,10 +36,22 @@ const zone = coastZone;
 const nowMs = instantMs('2026-05-14T19:30:00+02:00');
 const world = demoWorld({ seed: 20_260_514, nowMs });
 const { directory } = world;
-const ward = foldWard({ ward: liveWard, entries: world.entries, nowMs, settings: directory.wards.find((one) => one.id === liveWard)?.settings ?? defaultSettings, zone });
+const ward = foldWard({
+  ward: liveWard,
+  entries: world.entries,
+  nowMs,
+  settings: directory.wards.find((one) => one.id === liveWard)?.settings ?? defaultSettings,
+  zone,
+});
 const kneeAt = (instant: string): PatientFacts => {
   const atMs = instantMs(instant);
-  return foldPatient({ patient: kneePatient, entries: workedPatientKnee().filter((one) => instantMs(one.recordedAt) <= atMs), nowMs: atMs, settings: defaultSettings, zone });
+  return foldPatient({
+    patient: kneePatient,
+    entries: workedPatientKnee().filter((one) => instantMs(one.recordedAt) <= atMs),
+    nowMs: atMs,
+    settings: defaultSettings,
+    zone,
+  });
 };
 const all = (pdf: ReadPdf): string => pdf.pages.map((one) => one.squeezed).join('');
 
@@ -44,7 +74,9 @@ describe('the handover sheet', () => {
       expect(text, `${facts.bed} ${item.kind}`).toContain(squeeze(nextStepSentence(item, facts, zone)));
       expect(text).toContain(squeeze(clockOrDay(item.dueAtMs, facts.nowMs, zone)));
     }
-    expect(text).toContain(squeeze(`Open items on this sheet: ${items.length} of ${items.length} in the record.`));
+    expect(text).toContain(
+      squeeze(`Open items on this sheet: ${items.length} of ${items.length} in the record.`),
+    );
   });
 
   it('keeps each patient on one page', async () => {
@@ -58,13 +90,21 @@ describe('the handover sheet', () => {
     }
     expect(all(pdf)).not.toContain('continued');
     // Nothing stands in the margins of 12 mm (34 points).
-    for (const page of pdf.pages) expect(Math.min(page.lowestPt - 34, 842 - 34 - page.highestPt)).toBeGreaterThan(0);
+    for (const page of pdf.pages)
+      expect(Math.min(page.lowestPt - 34, 842 - 34 - page.highestPt)).toBeGreaterThan(0);
   });
 
   it('has on every page the ward, the time printed, the time it becomes void, and the page number', async () => {
     const pdf = await printed;
     for (const [index, page] of pdf.pages.entries()) {
-      for (const text of ['Gull Ward', 'Printed Thu 14 May 2026 19:30', 'Void after Thu 14 May 2026 23:00', `Page ${index + 1} of ${pdf.pages.length}`, standingCaution]) expect(page.squeezed).toContain(squeeze(text));
+      for (const text of [
+        'Gull Ward',
+        'Printed Thu 14 May 2026 19:30',
+        'Void after Thu 14 May 2026 23:00',
+        `Page ${index + 1} of ${pdf.pages.length}`,
+        standingCaution,
+      ])
+        expect(page.squeezed).toContain(squeeze(text));
     }
   });
 
@@ -83,18 +123,33 @@ describe('the handover sheet', () => {
 
   it('goes on to the next page, saying so, only when one patient needs more than a page', async () => {
     const [first] = ward.patients as [PatientFacts];
-    const due = Array.from({ length: 150 }, (_, index) => ({ ...(first.due[0] as PatientFacts['due'][number]), key: `k${index}`, overdue: false, step: 'ask-and-examine' as const, why: `Reason number ${index}, told at length so that it takes up room on the page.` }));
+    const due = Array.from({ length: 150 }, (_, index) => ({
+      ...(first.due[0] as PatientFacts['due'][number]),
+      key: `k${index}`,
+      overdue: false,
+      step: 'ask-and-examine' as const,
+      why: `Reason number ${index}, told at length so that it takes up room on the page.`,
+    }));
     const long: WardFacts = { ...ward, patients: [{ ...first, due }] };
     const pdf = readPdf(await handoverPdf({ ward: long, directory, zone, printedAtMs: nowMs }));
     const text = all(pdf);
     expect(pdf.pages.length).toBeGreaterThan(1);
     expect(text).toContain(squeeze(`Bed ${first.bed}, continued`));
     for (const index of due.keys()) expect(text).toContain(`Reasonnumber${index},`);
-    for (const page of pdf.pages) expect([page.lowestPt > 34 && page.highestPt < 842 - 34, page.lowestPt, page.highestPt]).toEqual([true, page.lowestPt, page.highestPt]);
+    for (const page of pdf.pages)
+      expect([page.lowestPt > 34 && page.highestPt < 842 - 34, page.lowestPt, page.highestPt]).toEqual([
+        true,
+        page.lowestPt,
+        page.highestPt,
+      ]);
   });
 
   it('says when nobody is watched', async () => {
-    expect(all(readPdf(await handoverPdf({ ward: { ...ward, patients: [] }, directory, zone, printedAtMs: nowMs })))).toContain(squeeze('Nobody is on watch here.'));
+    expect(
+      all(
+        readPdf(await handoverPdf({ ward: { ...ward, patients: [] }, directory, zone, printedAtMs: nowMs })),
+      ),
+    ).toContain(squeeze('Nobody is on watch here.'));
   });
 });
 
@@ -104,9 +159,13 @@ describe('the report of one patient', () => {
 
   it('quotes the rows and says that the protocol is an example', async () => {
     const text = all(await printed);
-    const rows = workedPatientKnee().filter((one) => one.kind === 'step-advised' && instantMs(one.recordedAt) <= facts.nowMs);
+    const rows = workedPatientKnee().filter(
+      (one) => one.kind === 'step-advised' && instantMs(one.recordedAt) <= facts.nowMs,
+    );
     expect(rows.length).toBeGreaterThan(0);
-    for (const row of rows) if (row.kind === 'step-advised') expect(text).toContain(squeeze(`${row.payload.rowId}: ${row.payload.rowText}`));
+    for (const row of rows)
+      if (row.kind === 'step-advised')
+        expect(text).toContain(squeeze(`${row.payload.rowId}: ${row.payload.rowText}`));
     expect(text).toContain(squeeze('Example, not approved'));
   });
 
@@ -135,7 +194,13 @@ describe('the report of one patient', () => {
   it('keeps set-aside entries, struck, and says which decisions to review', async () => {
     const entries = workedPatientWrongBed();
     const atMs = Math.max(...entries.map((one) => instantMs(one.recordedAt)));
-    const wrong = foldPatient({ patient: wrongBedPatient, entries, nowMs: atMs, settings: defaultSettings, zone });
+    const wrong = foldPatient({
+      patient: wrongBedPatient,
+      entries,
+      nowMs: atMs,
+      settings: defaultSettings,
+      zone,
+    });
     const text = all(readPdf(await patientPdf({ facts: wrong, directory, zone, printedAtMs: atMs })));
     expect(text).toContain(squeeze('Moved to another patient'));
     expect(wrong.toReview.length).toBeGreaterThan(0);
@@ -143,11 +208,22 @@ describe('the report of one patient', () => {
   });
 
   it('prints a name in Greek, Polish or Cyrillic, and an unknown script as a mark, not as nothing', async () => {
-    const named = (familyName: string, givenName: string): PatientFacts => ({ ...facts, identity: { ...(facts.identity as NonNullable<PatientFacts['identity']>), familyName, givenName } });
-    for (const [family, given] of [['Παπαδοπούλου', 'Ελένη'], ['Żółć', 'Łucja'], ['Жукова', 'Анна']] as const) {
-      expect(all(readPdf(await patientPdf({ facts: named(family, given), directory, zone, printedAtMs: nowMs })))).toContain(`${family},${given}`);
+    const named = (familyName: string, givenName: string): PatientFacts => ({
+      ...facts,
+      identity: { ...(facts.identity as NonNullable<PatientFacts['identity']>), familyName, givenName },
+    });
+    for (const [family, given] of [
+      ['Παπαδοπούλου', 'Ελένη'],
+      ['Żółć', 'Łucja'],
+      ['Жукова', 'Анна'],
+    ] as const) {
+      expect(
+        all(readPdf(await patientPdf({ facts: named(family, given), directory, zone, printedAtMs: nowMs }))),
+      ).toContain(`${family},${given}`);
     }
-    expect(all(readPdf(await patientPdf({ facts: named('山田', 'X'), directory, zone, printedAtMs: nowMs })))).toContain('\uFFFD\uFFFD,X');
+    expect(
+      all(readPdf(await patientPdf({ facts: named('山田', 'X'), directory, zone, printedAtMs: nowMs }))),
+    ).toContain('\uFFFD\uFFFD,X');
   });
 });
 
@@ -158,11 +234,14 @@ describe('the ward sheet', () => {
     let from = 0;
     for (const facts of ward.patients) {
       for (const item of facts.due) {
-        const due = squeeze(`${clockOrDay(item.dueAtMs, nowMs, zone)}${item.overdue ? ' overdue' : ''}${facts.bed}`);
+        const due = squeeze(
+          `${clockOrDay(item.dueAtMs, nowMs, zone)}${item.overdue ? ' overdue' : ''}${facts.bed}`,
+        );
         const at = text.indexOf(due, from);
         expect(at, due).toBeGreaterThanOrEqual(from);
         from = at;
-        const what = item.kind === 'look' || item.kind === 'step' ? labels.steps[item.step] : labels.dueKinds[item.kind];
+        const what =
+          item.kind === 'look' || item.kind === 'step' ? labels.steps[item.step] : labels.dueKinds[item.kind];
         expect(text.slice(from)).toContain(squeeze(what));
       }
     }
@@ -172,7 +251,14 @@ describe('the ward sheet', () => {
 
 describe('the unit figures', () => {
   it('never print catheters avoided without late detections, each with its count', async () => {
-    const figures = unitFigures({ entries: world.entries, ward: liveWard, fromMs: nowMs - 30 * 86_400_000, toMs: nowMs, settings: defaultSettings, zone });
+    const figures = unitFigures({
+      entries: world.entries,
+      ward: liveWard,
+      fromMs: nowMs - 30 * 86_400_000,
+      toMs: nowMs,
+      settings: defaultSettings,
+      zone,
+    });
     const pdf = readPdf(await unitPdf({ figures, ward: liveWard, directory, zone, printedAtMs: nowMs }));
     const page = pdf.pages[0]?.squeezed ?? '';
     expect(page).toContain(`Cathetersavoided:${figures.paired.cathetersAvoided.count}`);
@@ -186,33 +272,49 @@ describe('paper', () => {
     const paper = new Paper(runningHead('Sheet', 'Ward', nowMs, nowMs, zone));
     const laid = paper.lay('Donaudampfschifffahrtsgesellschaft', 50, { size: 9 });
     expect(laid.lines.length).toBeGreaterThan(2);
-    expect(laid.lines.flat().map((one) => one.text).join('')).toBe('Donaudampfschifffahrtsgesellschaft');
+    expect(
+      laid.lines
+        .flat()
+        .map((one) => one.text)
+        .join(''),
+    ).toBe('Donaudampfschifffahrtsgesellschaft');
   });
 
   it('takes a sheet to the next shift change, and past one that is near', () => {
-    const at = (time: string): string => new Date(nextShiftChangeMs(coastDirectory(), liveWard, instantMs(`2026-05-14T${time}:00+02:00`), zone)).toISOString();
+    const at = (time: string): string =>
+      new Date(
+        nextShiftChangeMs(coastDirectory(), liveWard, instantMs(`2026-05-14T${time}:00+02:00`), zone),
+      ).toISOString();
     const changes = coastDirectory().wards.find((one) => one.id === liveWard)?.shiftChanges ?? [];
     expect(changes).toContain('23:00');
     expect(at('19:30')).toBe('2026-05-14T21:00:00.000Z');
     expect(at('22:45')).not.toBe('2026-05-14T21:00:00.000Z');
-    expect(new Date(nextShiftChangeMs(coastDirectory(), 'no-such-ward', nowMs, zone)).getTime()).toBe(nowMs + 8 * 3_600_000);
+    expect(new Date(nextShiftChangeMs(coastDirectory(), 'no-such-ward', nowMs, zone)).getTime()).toBe(
+      nowMs + 8 * 3_600_000,
+    );
   });
 
   it('unpacks its fonts from WOFF whole, and refuses what is no font', () => {
     const font = fontBytes('latin', 'regular');
     const view = new DataView(font.buffer, font.byteOffset);
-    const tables = Array.from({ length: view.getUint16(4) }, (_, index) => String.fromCharCode(...font.subarray(12 + 16 * index, 16 + 16 * index)));
+    const tables = Array.from({ length: view.getUint16(4) }, (_, index) =>
+      String.fromCharCode(...font.subarray(12 + 16 * index, 16 + 16 * index)),
+    );
     for (const name of ['cmap', 'head', 'hmtx', 'glyf', 'loca', 'maxp']) expect(tables).toContain(name);
     // Each table's checksum, as the format defines it: big-endian words added up.
     for (const index of tables.keys()) {
-      const [checksum, offset, length] = [4, 8, 12].map((step) => view.getUint32(12 + 16 * index + step)) as [number, number, number];
+      const [checksum, offset, length] = [4, 8, 12].map((step) => view.getUint32(12 + 16 * index + step)) as [
+        number,
+        number,
+        number,
+      ];
       if (tables[index] === 'head') continue;
       let sum = 0;
-      for (let at = 0; at < length; at += 4) sum = (sum + (offset + at + 4 <= font.byteLength ? view.getUint32(offset + at) : 0)) >>> 0;
+      for (let at = 0; at < length; at += 4)
+        sum = (sum + (offset + at + 4 <= font.byteLength ? view.getUint32(offset + at) : 0)) >>> 0;
       if (offset + Math.ceil(length / 4) * 4 <= font.byteLength) expect(sum, tables[index]).toBe(checksum);
     }
     expect(isRefusal(fontOfWoff(new Uint8Array(100)))).toBe(true);
     expect(isRefusal(fontOfWoff(new Uint8Array(3)))).toBe(true);
   });
 });
-

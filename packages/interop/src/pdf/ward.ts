@@ -21,21 +21,37 @@ export interface WardPdfInput {
   readonly voidAfterMs?: number;
 }
 
-const itemWords = (item: DueItem): string => (item.kind === 'look' || item.kind === 'step' ? labels.steps[item.step] : labels.dueKinds[item.kind]);
+const itemWords = (item: DueItem): string =>
+  item.kind === 'look' || item.kind === 'step' ? labels.steps[item.step] : labels.dueKinds[item.kind];
 
 export async function wardPdf(input: WardPdfInput): Promise<Uint8Array> {
   const { ward, directory, zone, printedAtMs } = input;
   const known = directory.wards.find((one) => one.id === ward.ward);
-  const paper = new Paper(runningHead('Ward sheet', `${known?.name ?? ward.ward}, as of ${dayAndTime(ward.nowMs, zone)}`, printedAtMs, input.voidAfterMs ?? printedAtMs + hourMs, zone));
+  const paper = new Paper(
+    runningHead(
+      'Ward sheet',
+      `${known?.name ?? ward.ward}, as of ${dayAndTime(ward.nowMs, zone)}`,
+      printedAtMs,
+      input.voidAfterMs ?? printedAtMs + hourMs,
+      zone,
+    ),
+  );
   const section = paper.section();
-  paper.paragraph(section, `${ward.counts.onWatch} watched, ${ward.counts.overdue} overdue, ${ward.counts.dueWithinHour} due within the hour. Figures are in mL; a range is where it lies nine times in ten. Write on the empty line, key it in later.`, { size: 8.5 }, { gapPt: 6 });
+  paper.paragraph(
+    section,
+    `${ward.counts.onWatch} watched, ${ward.counts.overdue} overdue, ${ward.counts.dueWithinHour} due within the hour. Figures are in mL; a range is where it lies nine times in ten. Write on the empty line, key it in later.`,
+    { size: 8.5 },
+    { gapPt: 6 },
+  );
   const rows = ward.patients.flatMap((facts: PatientFacts) => {
     const board = boardRowOf(facts, zone, directory);
     const emptied = `${board.emptiedTime} ${board.emptiedHow}`.trim();
     const items = facts.due.length === 0 ? [undefined] : facts.due;
     return items.map((item, index) => ({
       cells: [
-        item === undefined ? 'nothing due' : `${clockOrDay(item.dueAtMs, facts.nowMs, zone)}${item.overdue ? ' overdue' : ''}`,
+        item === undefined
+          ? 'nothing due'
+          : `${clockOrDay(item.dueAtMs, facts.nowMs, zone)}${item.overdue ? ' overdue' : ''}`,
         index === 0 ? `${board.bed}  ${board.initials}` : `${board.bed}  same`,
         index === 0 ? emptied : '',
         index === 0 ? board.bar.words : '',
@@ -51,7 +67,16 @@ export async function wardPdf(input: WardPdfInput): Promise<Uint8Array> {
   drawTable(
     paper,
     section,
-    [{ head: 'Due', share: 15 }, { head: 'Bed', share: 11 }, { head: 'Last emptied', share: 20 }, { head: 'Holds, mL', share: 17 }, { head: 'Limit, mL', share: 8 }, { head: 'What', share: 18 }, { head: 'Owner', share: 12 }, { head: 'Time, volume, who', share: 30 }],
+    [
+      { head: 'Due', share: 15 },
+      { head: 'Bed', share: 11 },
+      { head: 'Last emptied', share: 20 },
+      { head: 'Holds, mL', share: 17 },
+      { head: 'Limit, mL', share: 8 },
+      { head: 'What', share: 18 },
+      { head: 'Owner', share: 12 },
+      { head: 'Time, volume, who', share: 30 },
+    ],
     rows,
   );
   return paper.finish();

@@ -13,7 +13,13 @@ import { refuse, type Refusal } from '@ebbline/core/quantity';
 const padded = (length: number): number => (length + 3) & ~3;
 
 export function fontOfWoff(bytes: Uint8Array): Uint8Array | Refusal {
-  const bad = (found: string): Refusal => refuse('pdf/not-a-font', { asked: 'Font', found, allowed: 'a WOFF 1.0 file', todo: 'Install the font packages again.' });
+  const bad = (found: string): Refusal =>
+    refuse('pdf/not-a-font', {
+      asked: 'Font',
+      found,
+      allowed: 'a WOFF 1.0 file',
+      todo: 'Install the font packages again.',
+    });
   if (bytes.byteLength < 44) return bad(`${bytes.byteLength} bytes`);
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   if (view.getUint32(0) !== 0x774f4646) return bad('another signature');
@@ -21,11 +27,14 @@ export function fontOfWoff(bytes: Uint8Array): Uint8Array | Refusal {
   const count = view.getUint16(12);
   const tables = Array.from({ length: count }, (_, index) => {
     const at = 44 + index * 20;
-    const [tag, offset, packed, length, checksum] = [0, 4, 8, 12, 16].map((step) => view.getUint32(at + step)) as [number, number, number, number, number];
+    const [tag, offset, packed, length, checksum] = [0, 4, 8, 12, 16].map((step) =>
+      view.getUint32(at + step),
+    ) as [number, number, number, number, number];
     const raw = bytes.subarray(offset, offset + packed);
     return { tag, checksum, length, data: packed < length ? inflateSync(raw) : raw };
   });
-  if (tables.some((one) => one.data.byteLength !== one.length)) return bad('a table of another length than stated');
+  if (tables.some((one) => one.data.byteLength !== one.length))
+    return bad('a table of another length than stated');
   const size = 12 + 16 * count + tables.reduce((sum, one) => sum + padded(one.length), 0);
   const out = new Uint8Array(size);
   const write = new DataView(out.buffer);

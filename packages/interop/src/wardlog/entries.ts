@@ -11,7 +11,17 @@
  * Source    S-wardlog-1
  */
 import { instantMs, uuidOfText } from '@ebbline/core/quantity';
-import { defaultSettings, type Caution, type Directory, type Doubt, type Entry, type EntryKind, type Person, type Scanner, type WatchSetting } from '@ebbline/core/record';
+import {
+  defaultSettings,
+  type Caution,
+  type Directory,
+  type Doubt,
+  type Entry,
+  type EntryKind,
+  type Person,
+  type Scanner,
+  type WatchSetting,
+} from '@ebbline/core/record';
 import { madeOnDevice, madeOnTyped, placeNotes, unnamedAuthor } from './stand-ins.ts';
 import type { WardLine, WatchLine, WithdrawnLine } from './line.ts';
 import type { WardLog } from './read.ts';
@@ -48,24 +58,61 @@ interface KeptPart {
   readonly content: string;
 }
 
-const settingOf = (setting: WatchLine['setting']): WatchSetting => (setting === 'stroke' ? 'stroke-or-rehabilitation' : setting);
+const settingOf = (setting: WatchLine['setting']): WatchSetting =>
+  setting === 'stroke' ? 'stroke-or-rehabilitation' : setting;
 
 function watchParts(line: WatchLine, alreadyIn: boolean): readonly Part[] {
   return [
     {
       name: 'watch',
       kind: 'watch-opened',
-      payload: { setting: settingOf(line.setting), reason: 'As opened in the ward log.', ...(line.lastVoidAt === undefined ? {} : { lastVoidAt: line.lastVoidAt }) },
+      payload: {
+        setting: settingOf(line.setting),
+        reason: 'As opened in the ward log.',
+        ...(line.lastVoidAt === undefined ? {} : { lastVoidAt: line.lastVoidAt }),
+      },
     },
     { name: 'weight', kind: 'context', payload: { topic: 'weight-kg', value: line.weightKg } },
-    ...(line.ownCapacityMl === undefined ? [] : [{ name: 'capacity', kind: 'context' as const, payload: { topic: 'own-capacity-ml', value: line.ownCapacityMl } }]),
-    { name: 'limit', kind: 'context', payload: { topic: 'limit-ml', value: line.limitMl, limitSource: line.limitMl === line.ownCapacityMl ? 'own-capacity' : 'unit' } },
-    ...line.cautions.map((caution) => ({ name: `caution-${caution}`, kind: 'caution' as const, payload: { caution: caution as Caution, present: true } })),
-    ...(line.catheterInPlace && !alreadyIn ? [{ name: 'catheter', kind: 'catheter-placed' as const, payload: { route: 'urethral', reason: 'other', note: 'In place when the watch was opened.' } }] : []),
+    ...(line.ownCapacityMl === undefined
+      ? []
+      : [
+          {
+            name: 'capacity',
+            kind: 'context' as const,
+            payload: { topic: 'own-capacity-ml', value: line.ownCapacityMl },
+          },
+        ]),
+    {
+      name: 'limit',
+      kind: 'context',
+      payload: {
+        topic: 'limit-ml',
+        value: line.limitMl,
+        limitSource: line.limitMl === line.ownCapacityMl ? 'own-capacity' : 'unit',
+      },
+    },
+    ...line.cautions.map((caution) => ({
+      name: `caution-${caution}`,
+      kind: 'caution' as const,
+      payload: { caution: caution as Caution, present: true },
+    })),
+    ...(line.catheterInPlace && !alreadyIn
+      ? [
+          {
+            name: 'catheter',
+            kind: 'catheter-placed' as const,
+            payload: { route: 'urethral', reason: 'other', note: 'In place when the watch was opened.' },
+          },
+        ]
+      : []),
   ];
 }
 
-function partsOf(line: Exclude<WardLine, WithdrawnLine>, origin: WardLogOrigin, alreadyIn: boolean): readonly Part[] {
+function partsOf(
+  line: Exclude<WardLine, WithdrawnLine>,
+  origin: WardLogOrigin,
+  alreadyIn: boolean,
+): readonly Part[] {
   const one = (kind: EntryKind, payload: unknown): readonly Part[] => [{ name: line.kind, kind, payload }];
   const operator = line.operator === undefined ? {} : { operator: prefixed(origin.ward, line.operator) };
   switch (line.kind) {
@@ -79,10 +126,27 @@ function partsOf(line: Exclude<WardLine, WithdrawnLine>, origin: WardLogOrigin, 
         ...(line.doseMg === undefined ? {} : { value: line.doseMg }),
       });
     case 'intake':
-      return one('intake', { volumeMl: line.volumeMl, route: line.route, ...(line.overMin === undefined ? {} : { overMin: line.overMin }) });
+      return one('intake', {
+        volumeMl: line.volumeMl,
+        route: line.route,
+        ...(line.overMin === undefined ? {} : { overMin: line.overMin }),
+      });
     case 'void': {
-      const how = line.measured ? (line.class === 'mixed-stool' ? 'mixed' : 'measured') : line.padG !== undefined ? 'pad-weighed' : line.class === 'bed' ? 'lost' : 'not-measured';
-      const place = line.class === 'shower' ? placeNotes.shower : line.class === 'pad' && line.padG === undefined ? placeNotes.pad : undefined;
+      const how = line.measured
+        ? line.class === 'mixed-stool'
+          ? 'mixed'
+          : 'measured'
+        : line.padG !== undefined
+          ? 'pad-weighed'
+          : line.class === 'bed'
+            ? 'lost'
+            : 'not-measured';
+      const place =
+        line.class === 'shower'
+          ? placeNotes.shower
+          : line.class === 'pad' && line.padG === undefined
+            ? placeNotes.pad
+            : undefined;
       return one('void', {
         how,
         ...(line.measured && line.volumeMl !== undefined ? { volumeMl: line.volumeMl } : {}),
@@ -97,7 +161,9 @@ function partsOf(line: Exclude<WardLine, WithdrawnLine>, origin: WardLogOrigin, 
         result: line.bound,
         volumeMl: line.volumeMl,
         relation: line.afterVoid ? 'after-void' : 'no-void',
-        ...(line.afterVoid && line.minutesSinceVoid !== undefined ? { sinceVoidMin: line.minutesSinceVoid } : {}),
+        ...(line.afterVoid && line.minutesSinceVoid !== undefined
+          ? { sinceVoidMin: line.minutesSinceVoid }
+          : {}),
         look: line.look,
         ...(line.device === undefined ? {} : { scanner: prefixed(origin.ward, line.device) }),
         ...operator,
@@ -105,22 +171,48 @@ function partsOf(line: Exclude<WardLine, WithdrawnLine>, origin: WardLogOrigin, 
         source: line.source,
       });
     case 'drained':
-      return one('drained', { route: line.route === 'indwelling' ? 'left-in' : 'in-out', ...(line.measured && line.volumeMl !== undefined ? { volumeMl: line.volumeMl } : {}), ...operator });
+      return one('drained', {
+        route: line.route === 'indwelling' ? 'left-in' : 'in-out',
+        ...(line.measured && line.volumeMl !== undefined ? { volumeMl: line.volumeMl } : {}),
+        ...operator,
+      });
     case 'catheter':
       if (line.action === 'inserted') return one('catheter-placed', { route: 'urethral', reason: 'other' });
-      return line.action === 'removed' ? one('catheter-removed', { reason: 'other' }) : one('catheter-status', { status: 'flushed' });
+      return line.action === 'removed'
+        ? one('catheter-removed', { reason: 'other' })
+        : one('catheter-status', { status: 'flushed' });
     case 'bag':
       return one('bag-read', { volumeMl: line.volumeMl, sinceAt: line.sinceAt, emptied: line.emptied });
     case 'symptom':
-      return one('symptom', { symptom: line.symptom, ...(line.severity === undefined ? {} : { severity: line.severity }) });
+      return one('symptom', {
+        symptom: line.symptom,
+        ...(line.severity === undefined ? {} : { severity: line.severity }),
+      });
   }
 }
 
 /** Was a catheter in when this watch opened, by the lines recorded before it? */
 function catheterInBefore(log: WardLog, watch: WatchLine): boolean {
-  const earlier = log.lines.filter((line) => line.patient === watch.patient && line.recordedAtMs <= watch.recordedAtMs && line.line !== watch.line && line.atMs <= watch.atMs);
-  const last = earlier.filter((line) => (line.kind === 'catheter' && line.action !== 'flushed') || (line.kind === 'watch' && line.catheterInPlace)).sort((a, b) => a.atMs - b.atMs || a.line - b.line).at(-1);
-  return last !== undefined && (last.kind === 'watch' || (last.kind === 'catheter' && last.action === 'inserted')) && watch.replaces !== last.id;
+  const earlier = log.lines.filter(
+    (line) =>
+      line.patient === watch.patient &&
+      line.recordedAtMs <= watch.recordedAtMs &&
+      line.line !== watch.line &&
+      line.atMs <= watch.atMs,
+  );
+  const last = earlier
+    .filter(
+      (line) =>
+        (line.kind === 'catheter' && line.action !== 'flushed') ||
+        (line.kind === 'watch' && line.catheterInPlace),
+    )
+    .sort((a, b) => a.atMs - b.atMs || a.line - b.line)
+    .at(-1);
+  return (
+    last !== undefined &&
+    (last.kind === 'watch' || (last.kind === 'catheter' && last.action === 'inserted')) &&
+    watch.replaces !== last.id
+  );
 }
 
 const standIn = (patient: string): { family: string; bed: string } => {
@@ -135,17 +227,25 @@ export function entriesOfWardLog(log: WardLog, origin: WardLogOrigin): WardLogEn
   const scanners = new Map<string, Scanner>();
   const registered = new Map<string, string>();
   const beds = new Set<string>();
-  const idOf = (line: string, part: string): string => uuidOfText(`wardlog-1/${origin.organisation}/${origin.ward}/${line}/${part}`);
+  const idOf = (line: string, part: string): string =>
+    uuidOfText(`wardlog-1/${origin.organisation}/${origin.ward}/${line}/${part}`);
 
   const author = (line: WardLine): string => {
-    const id = line.operator === undefined ? unnamedAuthor(origin.ward) : prefixed(origin.ward, line.operator);
+    const id =
+      line.operator === undefined ? unnamedAuthor(origin.ward) : prefixed(origin.ward, line.operator);
     if (!people.has(id)) {
       const name = line.operator ?? 'Not named in the log';
       people.set(id, { id, name, initials: line.operator ?? '?', role: 'nurse', wards: [origin.ward] });
     }
     return id;
   };
-  const push = (line: WardLine, id: string, kind: EntryKind, payload: unknown, more: { patient?: string; effectiveAt?: string; corrects?: string } = {}): void => {
+  const push = (
+    line: WardLine,
+    id: string,
+    kind: EntryKind,
+    payload: unknown,
+    more: { patient?: string; effectiveAt?: string; corrects?: string } = {},
+  ): void => {
     entries.push({
       id,
       organisation: origin.organisation,
@@ -168,8 +268,23 @@ export function entriesOfWardLog(log: WardLog, origin: WardLogOrigin): WardLogEn
     const { family, bed } = standIn(patient);
     beds.add(bed);
     const id = idOf(line.id, 'registration');
-    const known = line.kind === 'watch' ? { sex: line.sex, ageYears: line.ageY } : { sex: 'unknown' as const };
-    push(line, id, 'patient-registered', { familyName: family, givenName: 'Patient', ...known, identifierSystem: `urn:ward-log:${origin.ward}`, identifierValue: line.patient, ward: origin.ward, bed }, before === undefined ? {} : { corrects: before });
+    const known =
+      line.kind === 'watch' ? { sex: line.sex, ageYears: line.ageY } : { sex: 'unknown' as const };
+    push(
+      line,
+      id,
+      'patient-registered',
+      {
+        familyName: family,
+        givenName: 'Patient',
+        ...known,
+        identifierSystem: `urn:ward-log:${origin.ward}`,
+        identifierValue: line.patient,
+        ward: origin.ward,
+        bed,
+      },
+      before === undefined ? {} : { corrects: before },
+    );
     registered.set(patient, id);
   };
 
@@ -177,7 +292,14 @@ export function entriesOfWardLog(log: WardLog, origin: WardLogOrigin): WardLogEn
     const patient = prefixed(origin.ward, line.patient);
     const old = line.replaces === undefined ? undefined : kept.get(line.replaces);
     if (line.kind === 'withdrawn') {
-      for (const [name, part] of old ?? []) push(line, idOf(line.id, `withdrawn-${name}`), 'withdrawn', { of: part.id, reason: line.reason ?? 'other' }, { patient, effectiveAt: line.recordedAt });
+      for (const [name, part] of old ?? [])
+        push(
+          line,
+          idOf(line.id, `withdrawn-${name}`),
+          'withdrawn',
+          { of: part.id, reason: line.reason ?? 'other' },
+          { patient, effectiveAt: line.recordedAt },
+        );
       kept.set(line.id, new Map());
       continue;
     }
@@ -189,11 +311,24 @@ export function entriesOfWardLog(log: WardLog, origin: WardLogOrigin): WardLogEn
     const parts = partsOf(line, origin, line.kind === 'watch' && catheterInBefore(log, line));
     const mine = new Map<string, KeptPart>();
     for (const part of parts) {
-      const content = JSON.stringify([part.kind, part.payload, line.atMs, line.atQuality, line.operator ?? '']);
+      const content = JSON.stringify([
+        part.kind,
+        part.payload,
+        line.atMs,
+        line.atQuality,
+        line.operator ?? '',
+      ]);
       const before = old?.get(part.name);
       const sameKind = before !== undefined && before.kind === part.kind;
       const moves = sameKind && before.writtenIn !== patient;
-      if (moves) push(line, idOf(line.id, `moved-${part.name}`), 'moved-to-patient', { of: before.id, toPatient: patient, reason: line.reason ?? 'wrong-patient' }, { patient: before.writtenIn, effectiveAt: line.recordedAt });
+      if (moves)
+        push(
+          line,
+          idOf(line.id, `moved-${part.name}`),
+          'moved-to-patient',
+          { of: before.id, toPatient: patient, reason: line.reason ?? 'wrong-patient' },
+          { patient: before.writtenIn, effectiveAt: line.recordedAt },
+        );
       if (moves && before.content === content) {
         mine.set(part.name, before);
         continue;
@@ -204,7 +339,13 @@ export function entriesOfWardLog(log: WardLog, origin: WardLogOrigin): WardLogEn
     }
     for (const [name, part] of old ?? []) {
       if (mine.get(name)?.kind === part.kind) continue;
-      push(line, idOf(line.id, `withdrawn-${name}`), 'withdrawn', { of: part.id, reason: line.reason ?? 'other' }, { patient: part.writtenIn, effectiveAt: line.recordedAt });
+      push(
+        line,
+        idOf(line.id, `withdrawn-${name}`),
+        'withdrawn',
+        { of: part.id, reason: line.reason ?? 'other' },
+        { patient: part.writtenIn, effectiveAt: line.recordedAt },
+      );
     }
     kept.set(line.id, mine);
   }
@@ -217,7 +358,18 @@ export function entriesOfWardLog(log: WardLog, origin: WardLogOrigin): WardLogEn
     lines: log.lines.length,
     directory: {
       organisation: origin.organisation,
-      wards: [{ id: origin.ward, name: origin.ward, purpose: 'Taken in from a ward log', hospital: origin.organisation, zone: origin.zone, beds: [...beds].sort((a, b) => a.localeCompare(b, 'en', { numeric: true })), settings: defaultSettings, shiftChanges: ['07:00', '19:00'] }],
+      wards: [
+        {
+          id: origin.ward,
+          name: origin.ward,
+          purpose: 'Taken in from a ward log',
+          hospital: origin.organisation,
+          zone: origin.zone,
+          beds: [...beds].sort((a, b) => a.localeCompare(b, 'en', { numeric: true })),
+          settings: defaultSettings,
+          shiftChanges: ['07:00', '19:00'],
+        },
+      ],
       people: [...people.values()],
       scanners: [...scanners.values()],
     },

@@ -43,8 +43,16 @@ const settingAs: Readonly<Record<string, string>> = {
   'intermittent-programme': 'spinal-cord',
 };
 const watchTopics = new Set(['weight-kg', 'own-capacity-ml', 'limit-ml']);
-const rank = (entry: Entry): number => (entry.kind === 'withdrawn' ? 3 : entry.corrects !== undefined ? 2 : entry.kind === 'moved-to-patient' ? 1 : 0);
-const bare = (ward: string, id: string): string => (id.startsWith(`${ward}-`) ? id.slice(ward.length + 1) : id);
+const rank = (entry: Entry): number =>
+  entry.kind === 'withdrawn'
+    ? 3
+    : entry.corrects !== undefined
+      ? 2
+      : entry.kind === 'moved-to-patient'
+        ? 1
+        : 0;
+const bare = (ward: string, id: string): string =>
+  id.startsWith(`${ward}-`) ? id.slice(ward.length + 1) : id;
 
 /** The ward where each patient is last said to be. */
 function wardsOfPatients(entries: readonly Entry[]): ReadonlyMap<string, string> {
@@ -52,7 +60,8 @@ function wardsOfPatients(entries: readonly Entry[]): ReadonlyMap<string, string>
   for (const entry of entries) {
     if (entry.kind !== 'patient-registered' && entry.kind !== 'transferred') continue;
     const atMs = instantMs(entry.effectiveAt);
-    if ((found.get(entry.patient)?.atMs ?? Number.NEGATIVE_INFINITY) <= atMs) found.set(entry.patient, { ward: entry.payload.ward, atMs });
+    if ((found.get(entry.patient)?.atMs ?? Number.NEGATIVE_INFINITY) <= atMs)
+      found.set(entry.patient, { ward: entry.payload.ward, atMs });
   }
   return new Map([...found].map(([patient, { ward }]) => [patient, ward]));
 }
@@ -70,7 +79,13 @@ class Writer {
   private readonly setAside: ReadonlySet<string>;
   private readonly absorbed = new Set<string>();
 
-  constructor(ward: string, zone: string, all: readonly Entry[], unitLimitMl: number, leftOut: Record<string, number>) {
+  constructor(
+    ward: string,
+    zone: string,
+    all: readonly Entry[],
+    unitLimitMl: number,
+    leftOut: Record<string, number>,
+  ) {
     this.ward = ward;
     this.zone = zone;
     this.all = all;
@@ -78,7 +93,15 @@ class Writer {
     this.ofPatient = Map.groupBy(all, (one) => one.patient);
     this.unitLimitMl = unitLimitMl;
     this.leftOut = leftOut;
-    this.setAside = new Set(all.flatMap((one) => (one.kind === 'withdrawn' || one.kind === 'moved-to-patient' ? [one.payload.of] : one.corrects === undefined ? [] : [one.corrects])));
+    this.setAside = new Set(
+      all.flatMap((one) =>
+        one.kind === 'withdrawn' || one.kind === 'moved-to-patient'
+          ? [one.payload.of]
+          : one.corrects === undefined
+            ? []
+            : [one.corrects],
+      ),
+    );
   }
 
   private at(instant: string): string {
@@ -91,8 +114,14 @@ class Writer {
   }
 
   /** What the watch line carries about the patient: known by then, else the first that became known. */
-  private about<Kind extends Entry['kind']>(watch: Of<'watch-opened'>, kind: Kind, which: (entry: Of<Kind>) => boolean): Of<Kind> | undefined {
-    const candidates = (this.ofPatient.get(watch.patient) ?? []).filter((one): one is Of<Kind> => one.kind === kind && !this.setAside.has(one.id) && which(one as Of<Kind>));
+  private about<Kind extends Entry['kind']>(
+    watch: Of<'watch-opened'>,
+    kind: Kind,
+    which: (entry: Of<Kind>) => boolean,
+  ): Of<Kind> | undefined {
+    const candidates = (this.ofPatient.get(watch.patient) ?? []).filter(
+      (one): one is Of<Kind> => one.kind === kind && !this.setAside.has(one.id) && which(one as Of<Kind>),
+    );
     const known = candidates.filter((one) => instantMs(one.recordedAt) <= instantMs(watch.recordedAt));
     const chosen = known.at(-1) ?? candidates[0];
     if (chosen !== undefined) this.absorbed.add(chosen.id);
@@ -103,21 +132,46 @@ class Writer {
     const setting = settingAs[entry.payload.setting];
     if (setting === undefined) return this.count(`watch of setting ${entry.payload.setting}`);
     const identity = this.about(entry, 'patient-registered', () => true);
-    const value = (topic: string): number | undefined => this.about(entry, 'context', (one) => one.payload.topic === topic)?.payload.value;
+    const value = (topic: string): number | undefined =>
+      this.about(entry, 'context', (one) => one.payload.topic === topic)?.payload.value;
     const weightKg = value('weight-kg');
     const ownCapacityMl = value('own-capacity-ml');
     const limitMl = value('limit-ml') ?? ownCapacityMl ?? this.unitLimitMl;
     const born = identity?.payload.birthDate;
-    const ageY = identity?.payload.ageYears ?? (born === undefined ? undefined : Math.floor((instantMs(entry.effectiveAt) - Date.parse(born)) / (365.2425 * 86_400_000)));
+    const ageY =
+      identity?.payload.ageYears ??
+      (born === undefined
+        ? undefined
+        : Math.floor((instantMs(entry.effectiveAt) - Date.parse(born)) / (365.2425 * 86_400_000)));
     const sex = identity?.payload.sex;
-    if (weightKg === undefined || ageY === undefined || (sex !== 'female' && sex !== 'male')) return this.count('watch without weight, age or sex');
+    if (weightKg === undefined || ageY === undefined || (sex !== 'female' && sex !== 'male'))
+      return this.count('watch without weight, age or sex');
     const mine = this.ofPatient.get(entry.patient) ?? [];
-    const cautions = mine.filter((one): one is Of<'caution'> => one.kind === 'caution' && !this.setAside.has(one.id) && one.payload.present && logCautions.has(one.payload.caution));
+    const cautions = mine.filter(
+      (one): one is Of<'caution'> =>
+        one.kind === 'caution' &&
+        !this.setAside.has(one.id) &&
+        one.payload.present &&
+        logCautions.has(one.payload.caution),
+    );
     for (const one of cautions) this.absorbed.add(one.id);
     const effectiveMs = instantMs(entry.effectiveAt);
-    const tube = mine.filter((one) => !this.setAside.has(one.id) && (one.kind === 'catheter-placed' || one.kind === 'catheter-removed') && instantMs(one.effectiveAt) <= effectiveMs).sort((a, b) => instantMs(a.effectiveAt) - instantMs(b.effectiveAt)).at(-1);
+    const tube = mine
+      .filter(
+        (one) =>
+          !this.setAside.has(one.id) &&
+          (one.kind === 'catheter-placed' || one.kind === 'catheter-removed') &&
+          instantMs(one.effectiveAt) <= effectiveMs,
+      )
+      .sort((a, b) => instantMs(a.effectiveAt) - instantMs(b.effectiveAt))
+      .at(-1);
     const catheterInPlace = tube?.kind === 'catheter-placed';
-    if (catheterInPlace && instantMs(tube.effectiveAt) === effectiveMs && instantMs(tube.recordedAt) === instantMs(entry.recordedAt)) this.absorbed.add(tube.id);
+    if (
+      catheterInPlace &&
+      instantMs(tube.effectiveAt) === effectiveMs &&
+      instantMs(tube.recordedAt) === instantMs(entry.recordedAt)
+    )
+      this.absorbed.add(tube.id);
     return {
       kind: 'watch',
       setting,
@@ -163,34 +217,86 @@ class Writer {
         const { how, volumeMl, padG, size, sinceAt, note, lowMl } = entry.payload;
         if (lowMl !== undefined) this.count("a void's own bounds");
         const measured = how === 'measured' || how === 'mixed';
-        const kind = how === 'measured' ? 'jug' : how === 'mixed' ? 'mixed-stool' : how === 'lost' ? 'bed' : how === 'pad-weighed' || note === placeNotes.pad ? 'pad' : note === placeNotes.shower ? 'shower' : 'toilet';
-        return { kind: 'void', measured, class: kind, ...(measured ? { volumeMl } : {}), ...(padG === undefined ? {} : { padG }), ...(size === undefined ? {} : { size }), ...(sinceAt === undefined ? {} : { sinceAt: this.at(sinceAt) }) };
+        const kind =
+          how === 'measured'
+            ? 'jug'
+            : how === 'mixed'
+              ? 'mixed-stool'
+              : how === 'lost'
+                ? 'bed'
+                : how === 'pad-weighed' || note === placeNotes.pad
+                  ? 'pad'
+                  : note === placeNotes.shower
+                    ? 'shower'
+                    : 'toilet';
+        return {
+          kind: 'void',
+          measured,
+          class: kind,
+          ...(measured ? { volumeMl } : {}),
+          ...(padG === undefined ? {} : { padG }),
+          ...(size === undefined ? {} : { size }),
+          ...(sinceAt === undefined ? {} : { sinceAt: this.at(sinceAt) }),
+        };
       }
       case 'drained': {
         const { route, volumeMl, difficulty } = entry.payload;
         if (difficulty === 'failed') return this.count('catheterisation that did not succeed');
         if (route === 'from-catheter') return this.count('urine drawn from a catheter in place');
-        return { kind: 'drained', measured: volumeMl !== undefined, ...(volumeMl === undefined ? {} : { volumeMl }), route: route === 'left-in' ? 'indwelling' : 'in-out' };
+        return {
+          kind: 'drained',
+          measured: volumeMl !== undefined,
+          ...(volumeMl === undefined ? {} : { volumeMl }),
+          route: route === 'left-in' ? 'indwelling' : 'in-out',
+        };
       }
       case 'catheter-placed':
         return { kind: 'catheter', action: 'inserted', route: 'urethral' };
       case 'catheter-removed':
         return { kind: 'catheter', action: 'removed' };
       case 'catheter-status':
-        return entry.payload.status === 'flushed' ? { kind: 'catheter', action: 'flushed' } : this.count(`catheter ${entry.payload.status}`);
+        return entry.payload.status === 'flushed'
+          ? { kind: 'catheter', action: 'flushed' }
+          : this.count(`catheter ${entry.payload.status}`);
       case 'bag-read':
-        return { kind: 'bag', volumeMl: entry.payload.volumeMl, emptied: entry.payload.emptied, sinceAt: this.at(entry.payload.sinceAt) };
+        return {
+          kind: 'bag',
+          volumeMl: entry.payload.volumeMl,
+          emptied: entry.payload.emptied,
+          sinceAt: this.at(entry.payload.sinceAt),
+        };
       case 'intake':
-        return { kind: 'intake', volumeMl: entry.payload.volumeMl, route: entry.payload.route, ...(entry.payload.overMin === undefined ? {} : { overMin: entry.payload.overMin }) };
+        return {
+          kind: 'intake',
+          volumeMl: entry.payload.volumeMl,
+          route: entry.payload.route,
+          ...(entry.payload.overMin === undefined ? {} : { overMin: entry.payload.overMin }),
+        };
       case 'symptom':
-        if (entry.payload.symptom === 'leaking' || entry.payload.symptom === 'comfortable') return this.count(`symptom ${entry.payload.symptom}`);
-        return { kind: 'symptom', symptom: entry.payload.symptom, ...(entry.payload.severity === undefined ? {} : { severity: entry.payload.severity }) };
+        if (entry.payload.symptom === 'leaking' || entry.payload.symptom === 'comfortable')
+          return this.count(`symptom ${entry.payload.symptom}`);
+        return {
+          kind: 'symptom',
+          symptom: entry.payload.symptom,
+          ...(entry.payload.severity === undefined ? {} : { severity: entry.payload.severity }),
+        };
       case 'context': {
         const { topic, state, value, route } = entry.payload;
-        const states: Readonly<Record<string, string>> = { 'regional-block': state === 'worn-off' ? 'worn-off' : 'present', opioid: 'given', dialysis: 'little-or-no-urine', 'loop-diuretic': 'given' };
+        const states: Readonly<Record<string, string>> = {
+          'regional-block': state === 'worn-off' ? 'worn-off' : 'present',
+          opioid: 'given',
+          dialysis: 'little-or-no-urine',
+          'loop-diuretic': 'given',
+        };
         const as = states[topic];
         if (as === undefined) return this.count(`context ${topic}`);
-        return { kind: 'context', topic, state: as, ...(route === undefined ? {} : { route }), ...(topic === 'loop-diuretic' && value !== undefined && value > 0 ? { doseMg: value } : {}) };
+        return {
+          kind: 'context',
+          topic,
+          state: as,
+          ...(route === undefined ? {} : { route }),
+          ...(topic === 'loop-diuretic' && value !== undefined && value > 0 ? { doseMg: value } : {}),
+        };
       }
       default:
         return this.count(entry.kind);
@@ -201,7 +307,8 @@ class Writer {
     const id = `${this.ward}-e${String(this.rows.length + 1).padStart(4, '0')}`;
     const named = entry.kind === 'reading' || entry.kind === 'drained' ? entry.payload.operator : undefined;
     const operator = named ?? (entry.author === unnamedAuthor(this.ward) ? undefined : entry.author);
-    const device = entry.kind === 'reading' ? entry.payload.source === 'device' : entry.madeOn === madeOnDevice;
+    const device =
+      entry.kind === 'reading' ? entry.payload.source === 'device' : entry.madeOn === madeOnDevice;
     const { kind, ...rest } = fields;
     this.rows.push({
       id,
@@ -223,7 +330,8 @@ class Writer {
       const old = this.current.get(entry.payload.of);
       const of = this.byId.get(entry.payload.of);
       if (old === undefined || of === undefined) {
-        if (!this.absorbed.has(entry.payload.of)) this.count(`${entry.kind} of an entry that is not in the log`);
+        if (!this.absorbed.has(entry.payload.of))
+          this.count(`${entry.kind} of an entry that is not in the log`);
         return;
       }
       const amended = { ...of, effectiveAt: of.effectiveAt, recordedAt: entry.recordedAt } as Entry;
@@ -231,15 +339,21 @@ class Writer {
         const { kind } = old.fields;
         const reason = entry.payload.reason === 'duplicate' ? 'duplicate' : 'typing';
         // The format wants a volume on every intake and none on a withdrawal: an intake is replaced by one of 0 mL.
-        if (kind === 'intake') this.write(amended, { ...old.fields, volumeMl: 0 }, { replaces: old.line, reason });
+        if (kind === 'intake')
+          this.write(amended, { ...old.fields, volumeMl: 0 }, { replaces: old.line, reason });
         else {
           // A watch, a context, a catheter or a symptom keeps its required fields; the others go without.
-          const keeps = ['watch', 'context', 'catheter', 'symptom'].includes(String(kind)) ? old.fields : { kind };
+          const keeps = ['watch', 'context', 'catheter', 'symptom'].includes(String(kind))
+            ? old.fields
+            : { kind };
           this.write(amended, keeps, { withdrawn: true, replaces: old.line, reason });
         }
         this.current.delete(entry.payload.of);
       } else {
-        const line = this.write({ ...amended, patient: entry.payload.toPatient } as Entry, old.fields, { replaces: old.line, reason: 'wrong-patient' });
+        const line = this.write({ ...amended, patient: entry.payload.toPatient } as Entry, old.fields, {
+          replaces: old.line,
+          reason: 'wrong-patient',
+        });
         this.current.set(entry.payload.of, { line, fields: old.fields });
       }
       return;
@@ -271,7 +385,11 @@ class Writer {
 
 export function wardLogOfEntries(entries: readonly Entry[], directory: Directory): WrittenWardLogs {
   const homes = wardsOfPatients(entries);
-  const movedTo = new Map(entries.flatMap((one) => (one.kind === 'moved-to-patient' ? [[one.payload.of, one.payload.toPatient] as const] : [])));
+  const movedTo = new Map(
+    entries.flatMap((one) =>
+      one.kind === 'moved-to-patient' ? [[one.payload.of, one.payload.toPatient] as const] : [],
+    ),
+  );
   const leftOut: Record<string, number> = {};
   const byWard = new Map<string, Entry[]>();
   for (const entry of entries) {
@@ -284,7 +402,15 @@ export function wardLogOfEntries(entries: readonly Entry[], directory: Directory
   const logs = [...byWard].map(([ward, mine]): WrittenWardLog => {
     const known = directory.wards.find((one) => one.id === ward);
     const zone = known?.zone ?? directory.wards[0]?.zone ?? 'UTC';
-    const sorted = mine.map((entry, index) => ({ entry, index })).sort((a, b) => instantMs(a.entry.recordedAt) - instantMs(b.entry.recordedAt) || rank(a.entry) - rank(b.entry) || a.index - b.index).map((one) => one.entry);
+    const sorted = mine
+      .map((entry, index) => ({ entry, index }))
+      .sort(
+        (a, b) =>
+          instantMs(a.entry.recordedAt) - instantMs(b.entry.recordedAt) ||
+          rank(a.entry) - rank(b.entry) ||
+          a.index - b.index,
+      )
+      .map((one) => one.entry);
     const writer = new Writer(ward, zone, sorted, known?.settings.unitLimitMl ?? 500, leftOut);
     writer.absorb();
     for (const entry of sorted) writer.add(entry);
@@ -292,7 +418,17 @@ export function wardLogOfEntries(entries: readonly Entry[], directory: Directory
     return {
       ward,
       zone,
-      about: { format: 'wardlog-1', ward, zone, ...(instants.length === 0 ? {} : { begins: instantInZone(Math.min(...instants), zone), ends: instantInZone(Math.max(...instants), zone) }) },
+      about: {
+        format: 'wardlog-1',
+        ward,
+        zone,
+        ...(instants.length === 0
+          ? {}
+          : {
+              begins: instantInZone(Math.min(...instants), zone),
+              ends: instantInZone(Math.max(...instants), zone),
+            }),
+      },
       text: writer.rows.map((row) => `${JSON.stringify(row)}\n`).join(''),
       lines: writer.rows.length,
     };

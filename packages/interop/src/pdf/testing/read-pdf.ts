@@ -26,8 +26,10 @@ export const squeeze = (text: string): string => text.replaceAll(/\s+/g, '');
 export function readPdf(bytes: Uint8Array): ReadPdf {
   const file = Buffer.from(bytes).toString('latin1');
   const objects = new Map<number, string>();
-  for (const match of file.matchAll(/(?:^|\n)(\d+) 0 obj\n([\s\S]*?)\nendobj/g)) objects.set(Number(match[1]), match[2] as string);
-  const object = (ref: string | undefined): string => objects.get(Number(/^(\d+)/.exec(ref?.trim() ?? '')?.[1] ?? -1)) ?? '';
+  for (const match of file.matchAll(/(?:^|\n)(\d+) 0 obj\n([\s\S]*?)\nendobj/g))
+    objects.set(Number(match[1]), match[2] as string);
+  const object = (ref: string | undefined): string =>
+    objects.get(Number(/^(\d+)/.exec(ref?.trim() ?? '')?.[1] ?? -1)) ?? '';
   const stream = (source: string): string => {
     const at = source.indexOf('stream\n');
     if (at < 0) return '';
@@ -40,9 +42,11 @@ export function readPdf(bytes: Uint8Array): ReadPdf {
     if (before) return before;
     const cmap = stream(object(/\/ToUnicode (\d+ 0 R)/.exec(object(fontRef))?.[1]));
     const map = new Map<number, string>();
-    const chars = (hex: string): string => (hex.match(/.{4}/g) ?? []).map((one) => String.fromCharCode(Number.parseInt(one, 16))).join('');
+    const chars = (hex: string): string =>
+      (hex.match(/.{4}/g) ?? []).map((one) => String.fromCharCode(Number.parseInt(one, 16))).join('');
     for (const [, from, , list] of cmap.matchAll(/<([0-9a-f]{4})> <([0-9a-f]{4})> \[([^\]]*)\]/gi)) {
-      for (const [index, one] of [...(list as string).matchAll(/<([0-9a-f ]*)>/gi)].entries()) map.set(Number.parseInt(from as string, 16) + index, chars((one[1] as string).replaceAll(' ', '')));
+      for (const [index, one] of [...(list as string).matchAll(/<([0-9a-f ]*)>/gi)].entries())
+        map.set(Number.parseInt(from as string, 16) + index, chars((one[1] as string).replaceAll(' ', '')));
     }
     maps.set(fontRef, map);
     return map;
@@ -55,7 +59,12 @@ export function readPdf(bytes: Uint8Array): ReadPdf {
     const page = object(ref);
     const resourcesRef = /\/Resources (\d+ 0 R)/.exec(page)?.[1];
     const resources = resourcesRef === undefined ? page : object(resourcesRef);
-    const fonts = new Map([...(/\/Font <<([\s\S]*?)>>/.exec(resources)?.[1] ?? '').matchAll(/\/(F\d+) (\d+ 0 R)/g)].map((one) => [one[1] as string, one[2] as string]));
+    const fonts = new Map(
+      [...(/\/Font <<([\s\S]*?)>>/.exec(resources)?.[1] ?? '').matchAll(/\/(F\d+) (\d+ 0 R)/g)].map((one) => [
+        one[1] as string,
+        one[2] as string,
+      ]),
+    );
     const content = stream(object(/\/Contents (\d+ 0 R)/.exec(page)?.[1]));
     for (const [colour] of content.matchAll(/[\d.]+ [\d.]+ [\d.]+ (?:scn|SCN|rg|RG)\b/g)) colours.add(colour);
     const pieces: string[] = [];
@@ -65,16 +74,31 @@ export function readPdf(bytes: Uint8Array): ReadPdf {
       else {
         const map = mapOf(fonts.get(font) ?? '');
         const hex = [...(match[2] as string).matchAll(/<([0-9a-f]*)>/gi)].map((one) => one[1]).join('');
-        pieces.push((hex.match(/.{4}/g) ?? []).map((one) => map.get(Number.parseInt(one, 16)) ?? '\uFFFD').join(''));
+        pieces.push(
+          (hex.match(/.{4}/g) ?? []).map((one) => map.get(Number.parseInt(one, 16)) ?? '\uFFFD').join(''),
+        );
       }
     }
     const heights = [...content.matchAll(/1 0 0 1 [\d.-]+ ([\d.-]+) Tm/g)].map((one) => Number(one[1]));
-    return { pieces, squeezed: squeeze(pieces.join('')), lowestPt: Math.min(...heights), highestPt: Math.max(...heights) };
+    return {
+      pieces,
+      squeezed: squeeze(pieces.join('')),
+      lowestPt: Math.min(...heights),
+      highestPt: Math.max(...heights),
+    };
   });
   return {
     pages,
-    tags: [...objects.values()].flatMap((one) => (one.includes('/Type /StructElem') || /\/S \/\w+/.test(one) ? [/\/S \/(\w+)/.exec(one)?.[1] ?? ''] : [])).filter((one) => one !== ''),
-    marked: /\/MarkInfo[\s\S]*?\/Marked true/.test(catalog) || [...objects.values()].some((one) => one.includes('/Marked true')),
+    tags: [...objects.values()]
+      .flatMap((one) =>
+        one.includes('/Type /StructElem') || /\/S \/\w+/.test(one)
+          ? [/\/S \/(\w+)/.exec(one)?.[1] ?? '']
+          : [],
+      )
+      .filter((one) => one !== ''),
+    marked:
+      /\/MarkInfo[\s\S]*?\/Marked true/.test(catalog) ||
+      [...objects.values()].some((one) => one.includes('/Marked true')),
     lang: /\/Lang \(([^)]*)\)/.exec(file)?.[1],
     fonts: [...new Set([...file.matchAll(/\/BaseFont \/(\S+)/g)].map((one) => one[1] as string))],
     colours,
