@@ -46,7 +46,6 @@ interface Answer {
   readonly watch: WatchLine | undefined;
   readonly estimate: FillingEstimate | Refusal;
   readonly entries: number;
-  readonly catheterIn: boolean;
   readonly lastReading: { readonly volumeMl: number; readonly atMs: number } | undefined;
 }
 
@@ -105,16 +104,10 @@ export function estimateOf(log: WardLog, patient: string, atMs: number): Answer 
     ...(watch?.ownCapacityMl === undefined ? {} : { capacityMl: watch.ownCapacityMl }),
   });
   const reading = observations.findLast((one) => one.kind === 'reading');
-  let catheterIn = false;
-  for (const one of observations) {
-    if (one.kind === 'catheter') catheterIn = one.state !== 'out';
-    if (one.kind === 'drained' && one.thenIn === 'left-in') catheterIn = true;
-  }
   return {
     patient,
     watch,
     entries: lines.length,
-    catheterIn,
     estimate: estimateAt({ observations, prior, atMs, limitMl: watch?.limitMl ?? unusedLimitMl, horizonMin }),
     lastReading: reading?.kind === 'reading' ? { volumeMl: reading.volumeMl, atMs: reading.atMs } : undefined,
   };
@@ -126,7 +119,11 @@ const notesOf = (answer: Answer): readonly string[] => {
   return [
     ...(estimate.validity.valid ? [] : [`not valid: ${estimate.validity.reason}`]),
     ...(answer.watch === undefined ? ['no limit charted'] : []),
-    ...(answer.catheterIn ? ['catheter in place'] : []),
+    ...(estimate.catheter === 'in'
+      ? ['catheter in place']
+      : estimate.catheter === 'blocked'
+        ? ['catheter in place, perhaps blocked: check that it drains']
+        : []),
     ...(estimate.informativeEntries < 2 ? ['few entries: a wide guess, keep the fixed interval'] : []),
   ];
 };
@@ -142,7 +139,9 @@ function csvRow(ward: string, at: string, zone: string, answer: Answer): string 
   if (isRefusal(estimate) || !estimate.validity.valid)
     return [ward, answer.patient, at, '', '', '', '', '', '', '', notes].map(cell).join(',');
   const instant = (ms: number | undefined): string =>
-    ms === undefined || answer.watch === undefined || answer.catheterIn ? '' : instantInZone(ms, zone);
+    ms === undefined || answer.watch === undefined || estimate.catheter === 'in'
+      ? ''
+      : instantInZone(ms, zone);
   const { crossing } = estimate;
   return [
     ward,
@@ -257,7 +256,7 @@ function wordsOf(answer: Answer, zone: string, rate: RateRange | undefined): str
   const said = [
     `${name} about ${round(estimate.content.p50Ml)} mL (90 in 100: ${round(estimate.content.p05Ml)} to ${round(estimate.content.p95Ml)} mL)`,
   ];
-  if (answer.watch !== undefined && !answer.catheterIn) {
+  if (answer.watch !== undefined && estimate.catheter !== 'in') {
     const { crossing } = estimate;
     said.push(
       `  over the limit of ${answer.watch.limitMl} mL: ${Math.round(estimate.overLimitProbability * 100)} in 100`,

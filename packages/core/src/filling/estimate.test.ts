@@ -168,6 +168,59 @@ describe('bounds, catheters and things that make it not valid', () => {
     expect(blocked.content.p50Ml).toBeGreaterThan(300);
   });
 
+  it('[filled-despite-catheter] takes a catheter as blocked when 400 mL is read beside it, not when 40 mL is', () => {
+    const inPlace: FillingObservation[] = [{ kind: 'catheter', atMs: at('13:10'), state: 'in' }];
+    const look = (volumeMl: number, bound: 'exact' | 'at-least' = 'exact'): FillingEstimate =>
+      ask([...inPlace, { kind: 'reading', atMs: at('15:00'), volumeMl, bound, doubts: [] }], '15:10');
+    expect(look(400).catheter).toBe('blocked');
+    expect(look(400).content.p50Ml).toBeGreaterThan(300);
+    expect(look(400).crossing.earliestAtMs).toBeDefined();
+    expect(look(400, 'at-least').catheter).toBe('blocked');
+    expect(look(40).catheter).toBe('in');
+    expect(look(40).content.p95Ml).toBeLessThan(60);
+    const flushed = ask(
+      [
+        ...inPlace,
+        { kind: 'reading', atMs: at('15:00'), volumeMl: 400, bound: 'exact', doubts: [] },
+        { kind: 'catheter', atMs: at('15:05'), state: 'flushed' },
+      ],
+      '15:10',
+    );
+    expect(flushed.catheter).toBe('in');
+  });
+
+  it('takes a catheter that a reading put in doubt as draining once its bag goes on gathering', () => {
+    const doubted: FillingObservation[] = [
+      { kind: 'catheter', atMs: at('08:00'), state: 'in' },
+      { kind: 'bag', fromMs: at('08:00'), atMs: at('10:00'), volumeMl: 150 },
+      { kind: 'reading', atMs: at('10:30'), volumeMl: 400, bound: 'exact', doubts: [] },
+    ];
+    const bag = (volumeMl: number): FillingObservation => ({
+      kind: 'bag',
+      fromMs: at('08:00'),
+      atMs: at('12:00'),
+      volumeMl,
+    });
+    expect(ask([...doubted, bag(160)], '12:10').catheter).toBe('blocked');
+    expect(ask([...doubted, bag(300)], '12:10').catheter).toBe('in');
+  });
+
+  it('takes the catheter as still in when a bag goes on gathering after a drain', () => {
+    const drained: FillingObservation[] = [
+      { kind: 'catheter', atMs: at('08:00'), state: 'in' },
+      { kind: 'drained', atMs: at('11:00'), volumeMl: 375, thenIn: 'out' },
+    ];
+    expect(ask(drained, '12:30').catheter).toBe('none');
+    expect(
+      ask([...drained, { kind: 'bag', fromMs: at('08:00'), atMs: at('12:00'), volumeMl: 250 }], '12:30')
+        .catheter,
+    ).toBe('in');
+    expect(
+      ask([...drained, { kind: 'bag', fromMs: at('08:00'), atMs: at('11:05'), volumeMl: 250 }], '12:30')
+        .catheter,
+    ).toBe('none');
+  });
+
   it('learns the inflow from a bag', () => {
     const bag: FillingObservation[] = [
       { kind: 'catheter', atMs: at('08:00'), state: 'in' },

@@ -12,16 +12,16 @@ import { controlIsOn, isRefusal, minuteMs, refuse, type Refusal } from '../quant
 import { crossingOf, type Crossing } from './crossing.ts';
 import {
   fillOn,
-  follow,
-  observe,
   pass,
   startFollowing,
   stories,
+  type CatheterState,
   type Followed,
   type FollowSettings,
 } from './follow.ts';
 import { contentAbove, contentQuantile, rateQuantile, type WeightedState } from './mixture.ts';
 import { checkObservations, type FillingObservation } from './observation.ts';
+import { follow, observe } from './observe.ts';
 import type { FillingPrior } from './prior.ts';
 
 export interface FillingEstimate {
@@ -35,6 +35,8 @@ export interface FillingEstimate {
   };
   readonly rateMlPerH: { readonly p05: number; readonly p50: number; readonly p95: number };
   readonly overLimitProbability: number;
+  /** Whether a catheter is taken to drain it, or to be in and blocked. */
+  readonly catheter: CatheterState;
   readonly crossing: Crossing;
   /** Readings, drained volumes, measured voids and catheter changes behind it. Below two, say how wide it is. */
   readonly informativeEntries: number;
@@ -102,6 +104,7 @@ function describe(
     content: { p05Ml, p25Ml, p50Ml, p75Ml, p95Ml },
     rateMlPerH: { p05, p50, p95 },
     overLimitProbability: contentAbove(parts, question.limitMl),
+    catheter: now.catheter,
     crossing: crossingOf(now, parts, question.prior, question.limitMl, question.horizonMin),
     informativeEntries: now.informativeEntries,
     validity:

@@ -4,6 +4,7 @@ export * from './state.ts';
 export * from './at-least.ts';
 export * from './mixture.ts';
 export * from './follow.ts';
+export * from './observe.ts';
 export * from './crossing.ts';
 export * from './estimate.ts';
 export * from './reading-error.ts';

@@ -48,6 +48,8 @@ export interface FillingPrior {
   readonly capacityMl: number;
   /** Share of that capacity at or above which an urge that cannot be answered is felt. */
   readonly urgeShare: number;
+  /** Share of catheters found blocked when someone looks. */
+  readonly blockedShare: number;
   /** Extra inflow after a loop diuretic: into a vein, by mouth; and for how long. */
   readonly diureticIvMlPerH: number;
   readonly diureticIvH: number;
@@ -89,6 +91,7 @@ const sources: Readonly<Record<string, string>> = {
   unseenVoidPerH: 'S-clinical2-R12',
   capacityMl: 'S-clinical2-R4',
   urgeShare: 'S-made-filling-settings',
+  blockedShare: 'S-made-filling-settings',
   diureticIvMlPerH: 'S-clinical-O1',
   diureticIvH: 'S-clinical2-O5',
   diureticOralMlPerH: 'S-made-filling-settings',
@@ -127,6 +130,7 @@ const resting: FillingPrior = {
   unseenVoidPerH: 0.5,
   capacityMl: 400,
   urgeShare: 0.6,
+  blockedShare: 0.05,
   diureticIvMlPerH: 230,
   diureticIvH: 2,
   diureticOralMlPerH: 100,
