@@ -18,6 +18,7 @@ import { defaultSettings } from '@ebbline/core/record';
 import type { EntryStore } from '@ebbline/store';
 import { answerError, AnswerError, notThere, tooMany } from './answers.ts';
 import type { AccountBook } from './accounts/account-book.ts';
+import { actorOf } from './accounts/actor.ts';
 import { createSessions } from './accounts/sessions.ts';
 import { noTokens, type TokenBook } from './accounts/tokens.ts';
 import { createTries } from './accounts/tries.ts';
@@ -30,7 +31,7 @@ import type { App, Demo, Parts } from './parts.ts';
 import { createRecordView } from './record-view.ts';
 import { allRoutes } from './routes/index.ts';
 import { withEntrySchemas } from './routes/openapi/entry-schemas.ts';
-import { ruleRefusal, type Actor, type Rule } from './rules.ts';
+import { ruleRefusal, type Rule } from './rules.ts';
 
 export interface ServerOptions {
   readonly store: EntryStore;
@@ -78,7 +79,6 @@ declare module 'fastify' {
 
 /** Most bytes of one request: 500 entries at their longest are well below it. */
 const bodyLimitBytes = 1_048_576;
-const bearer = /^Bearer ([\x21-\x7e]+)$/i;
 
 export async function buildServer(options: ServerOptions): Promise<FastifyInstance> {
   const { store, directory, now } = options;
@@ -170,7 +170,7 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
     }
     const rule = request.routeOptions.config.rule;
     if (rule === undefined || rule.who === 'anybody') return;
-    request.actor = actorOf(request.headers.authorization, request.cookies[parts.cookie.name]);
+    request.actor = actorOf(parts, request);
     request.sessionEnded = request.actor === undefined && request.cookies[parts.cookie.name] !== undefined;
     const refused = ruleRefusal(rule, request.actor, request.sessionEnded);
     if (refused) throw new AnswerError(refused.status, refused.refusal);
@@ -191,21 +191,6 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
   app.setNotFoundHandler(() => {
     throw new AnswerError(404, notThere());
   });
-
-  function actorOf(authorization: string | undefined, token: string | undefined): Actor | undefined {
-    const nowMs = now();
-    const sent = authorization === undefined ? undefined : bearer.exec(authorization)?.[1];
-    if (sent !== undefined) {
-      const machine = parts.tokens.find(sent, nowMs);
-      return machine && { kind: 'machine', ...machine };
-    }
-    const held = sessions.find(token, nowMs);
-    if (held?.state !== 'live') return undefined;
-    const person = directory.person(held.session.person);
-    if (person === undefined) return undefined;
-    held.session.usedMs = nowMs;
-    return { kind: 'person', id: person.id, role: person.role, person };
-  }
 
   await app.register(fastifySwagger, {
     openapi: {

@@ -41,9 +41,9 @@ export interface DemoWorld {
   readonly entries: readonly Entry[];
 }
 
-export function makeDemoWorld(nowMs: number): DemoWorld {
+export function makeDemoWorld(nowMs: number, pastEpisodes = 60): DemoWorld {
   const { directory } = demoWorld({ seed: demoSeed, nowMs, pastEpisodes: 0 });
-  return demoWorld({ seed: demoSeed, nowMs, advise: adviser(directory) });
+  return demoWorld({ seed: demoSeed, nowMs, advise: adviser(directory), pastEpisodes });
 }
 
 export async function loadDemo(store: EntryStore, { entries }: DemoWorld): Promise<void> {

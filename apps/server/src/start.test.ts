@@ -118,13 +118,13 @@ describe('the start', () => {
   it('of the demo begins anew each time', async () => {
     const config = configOf(newFolder());
     const path = join(config.dataFolder, 'demo', 'record.sqlite');
-    const first = await startServer(config, true);
+    const first = await startServer(config, true, 0);
     await first.close();
     const left = openSqliteStore({ path, organisation: demoOrganisation });
     const before = await left.head();
     await left.setBookmark('left behind', 1);
     await left.close();
-    const again = await startServer(config, true);
+    const again = await startServer(config, true, 0);
     await again.close();
     const fresh = openSqliteStore({ path, organisation: demoOrganisation });
     expect(await fresh.bookmark('left behind')).toBe(0);

@@ -57,12 +57,12 @@ export interface Running {
   close(): Promise<void>;
 }
 
-async function openDemo(config: Config, nowMs: number) {
+async function openDemo(config: Config, nowMs: number, pastEpisodes: number | undefined) {
   const folder = join(config.dataFolder, 'demo');
   const letGo = holdFolder(folder);
   const path = join(folder, 'record.sqlite');
   for (const end of ['', '-wal', '-shm']) rmSync(`${path}${end}`, { force: true });
-  const world = makeDemoWorld(nowMs);
+  const world = makeDemoWorld(nowMs, pastEpisodes);
   const store = openSqliteStore({ path, organisation: demoOrganisation });
   await loadDemo(store, world);
   const people = world.directory.people.map(({ id }) => id);
@@ -95,8 +95,9 @@ async function openOwn(config: Config) {
   return { letGo, folder, store, directory, accounts, firstSecret };
 }
 
-export async function startServer(config: Config, asDemo: boolean): Promise<Running> {
-  const opened = asDemo ? await openDemo(config, Date.now()) : await openOwn(config);
+/** @param demoPast finished watches in the demo; tests ask for none */
+export async function startServer(config: Config, asDemo: boolean, demoPast?: number): Promise<Running> {
+  const opened = asDemo ? await openDemo(config, Date.now(), demoPast) : await openOwn(config);
   const { store, letGo, folder, directory, accounts, firstSecret } = opened;
   try {
     const level = config.log ?? (asDemo ? 'warn' : 'info');

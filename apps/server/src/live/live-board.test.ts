@@ -173,6 +173,21 @@ describe('the live line', () => {
     expect((await line.next())?.event).toBe('ended');
   });
 
+  it('ends for a machine whose token was taken back', async () => {
+    let good = true;
+    const other = await openWorld({
+      tokens: { find: () => (good ? { id: 'machine-1', role: 'integration' } : undefined) },
+    });
+    const at = await other.server.listen({ port: 0, host: '127.0.0.1' });
+    const response = await fetch(`${at}/api/live`, { headers: { authorization: 'Bearer anything' } });
+    await other.server.ebbline.live.beat(0);
+    good = false;
+    await other.server.ebbline.live.beat(0);
+    const text = await response.text();
+    expect(text.match(/^event: .*$/gm)).toEqual(['event: alive', 'event: alive', 'event: ended']);
+    await other.server.close();
+  });
+
   it('ends when the server stops', async () => {
     const line = await openLine();
     await line.next();

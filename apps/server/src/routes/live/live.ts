@@ -2,6 +2,7 @@
 import { z } from 'zod';
 import type { App, Parts } from '../../parts.ts';
 import { ruleRefusal, viewers } from '../../rules.ts';
+import { actorOf } from '../../accounts/actor.ts';
 import { keptReads } from '../entries/kept-reads.ts';
 
 const cursor = /^\d{1,15}$/;
@@ -23,18 +24,9 @@ export function liveRoutes(app: App, parts: Parts): void {
       await keptReads(parts, request, 'live');
       const header = request.headers['last-event-id'];
       const given = typeof header === 'string' && cursor.test(header) ? header : request.query.after;
-      const token = request.cookies[parts.cookie.name];
-      const { actor } = request;
-      // A session goes on while its line is open: the tablet locks itself, tells the server, and the line ends.
-      const mayGoOn = (): boolean => {
-        if (actor?.kind !== 'person') return true;
-        const nowMs = parts.now();
-        const held = parts.sessions.find(token, nowMs);
-        const person = parts.directory.person(actor.id);
-        if (held?.state !== 'live' || person === undefined) return false;
-        held.session.usedMs = nowMs;
-        return ruleRefusal(rule, { ...actor, role: person.role, person }) === undefined;
-      };
+      // Asked again at every beat. A session goes on while its line is open: the tablet locks itself, tells the server,
+      // and the line ends.
+      const mayGoOn = (): boolean => ruleRefusal(rule, actorOf(parts, request)) === undefined;
       for (const [name, value] of Object.entries(reply.getHeaders()))
         if (value !== undefined) reply.raw.setHeader(name, value);
       reply.hijack();
