@@ -44,9 +44,9 @@ export function markOf(row: BoardRow): MarkName {
 /** The remark that goes with the mark. */
 export function stateWords(row: BoardRow): string {
   if (row.mark === 'paused' && row.group !== 'now') return `back by ${row.dueTime}`;
-  if (row.mark === 'crossing') return `${row.dueWords}, crossing`;
-  if (markOf(row) === 'part-seen') return `${row.dueWords}, part seen`;
-  return row.dueWords;
+  const words = row.dueWords === 'now' || row.dueWords.endsWith(' ago') ? `due ${row.dueWords}` : row.dueWords;
+  if (markOf(row) === 'part-seen') return `${words}, part seen`;
+  return row.mark === 'crossing' ? `${words}, crossing` : words;
 }
 
 /** The sentence of a row without what its time and its step say already. */
