@@ -39,12 +39,25 @@ function quantile(
       0,
     );
   if (below(0) >= probability) return 0;
+  // False position with the stale end halved, so that neither end sticks; it cannot leave the bracket.
   let low = 0;
   let high = Math.max(1, ...parts.map((part, index) => mean(part.state) + 9 * (spreads[index] as number)));
-  for (let step = 0; step < 60 && high - low > 1e-9 * Math.max(1, high); step += 1) {
-    const middle = 0.5 * (low + high);
-    if (below(middle) < probability) low = middle;
-    else high = middle;
+  let atLow = below(0) - probability;
+  let atHigh = below(high) - probability;
+  if (atHigh <= 0) return high;
+  for (let step = 0; step < 200 && high - low > 1e-9 * Math.max(1, high); step += 1) {
+    const guess = step % 4 === 3 ? 0.5 * (low + high) : low - (atLow * (high - low)) / (atHigh - atLow);
+    const at = below(guess) - probability;
+    if (Math.abs(at) < 1e-14) return guess;
+    if (at < 0) {
+      low = guess;
+      atLow = at;
+      atHigh *= 0.5;
+    } else {
+      high = guess;
+      atHigh = at;
+      atLow *= 0.5;
+    }
   }
   return 0.5 * (low + high);
 }

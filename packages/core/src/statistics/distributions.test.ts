@@ -50,6 +50,15 @@ describe('distributions', () => {
     );
   });
 
+  it('have one normal tail whichever way it is worked out', () => {
+    for (let z = -8; z <= 12; z += 0.01) {
+      const byGamma = 0.5 * incompleteGamma(0.5, 0.5 * z * z).upper;
+      const want = z > 0 ? byGamma : 1 - byGamma;
+      expect(Math.abs(normalUpperTail(z) - want) / want).toBeLessThan(3e-13);
+    }
+    expect(normalUpperTail(Number.NaN)).toBeNaN();
+  });
+
   it('give NaN outside their domain, never a number', () => {
     expect(normalQuantile(0)).toBeNaN();
     expect(studentQuantile(1.2, 4)).toBeNaN();

@@ -13,11 +13,28 @@ export function normalDensity(z: number): number {
   return Math.exp(-0.5 * z * z) / Math.sqrt(2 * Math.PI);
 }
 
-/** P(Z > z) for a standard normal, accurate far out in the tail. */
+/**
+ * P(Z > z) for a standard normal, accurate far out in the tail.
+ *
+ * Method    near the middle the series φ(z)(z + z³/3 + z⁵/(3·5) + …); from 3 on the continued fraction
+ *           φ(z)/(z + 1/(z + 2/(z + 3/…))), taken from the far end
+ */
 export function normalUpperTail(z: number): number {
-  if (z === 0) return 0.5;
-  const half = 0.5 * incompleteGamma(0.5, 0.5 * z * z).upper;
-  return z > 0 ? half : 1 - half;
+  const size = Math.abs(z);
+  if (size > 40) return z > 0 ? 0 : 1;
+  if (size < 3) {
+    let [term, sum] = [z, z];
+    const square = z * z;
+    for (let odd = 3; Math.abs(term) > 1e-17 * Math.abs(sum); odd += 2) {
+      term *= square / odd;
+      sum += term;
+    }
+    return 0.5 - normalDensity(z) * sum;
+  }
+  let below = size;
+  for (let step = size < 5 ? 90 : 40; step >= 1; step -= 1) below = size + step / below;
+  const tail = normalDensity(size) / below;
+  return z > 0 ? tail : 1 - tail;
 }
 
 /** P(Z ≤ z) for a standard normal. */
