@@ -174,6 +174,9 @@ function ownerMembers(making: Making, owner: Owner): OwnerMembers {
 
 const urgentSteps = new Set(['emergency']);
 
+/** One Task for each entry that makes something due, whatever kind of item it makes, so that its end finds it again. */
+const dueItemId = (making: Making, because: string): string => uuidOfText(`due:${making.facts.patient}:${because}`);
+
 export function addDueItem(making: Making, due: DueItem): void {
   const because = making.facts.timeline.find((one) => one.entry.id === due.because);
   const atMs = because === undefined ? making.facts.nowMs : instantMs(because.entry.recordedAt);
@@ -182,7 +185,7 @@ export function addDueItem(making: Making, due: DueItem): void {
       ? reference('GuidanceResponse', entryResourceId(making, because))
       : undefined;
   const ward = due.owner.kind === 'role' ? due.owner.ward : making.facts.ward;
-  const id = uuidOfText(`due:${making.facts.patient}:${due.key}`);
+  const id = dueItemId(making, due.because);
   const task = add(
     making,
     resource('Task', id, {
@@ -226,6 +229,83 @@ export function addDueItem(making: Making, due: DueItem): void {
       detail: `${plain(due.step)} was due at ${when(making, due.dueAtMs)} and is not done.`,
     }),
   );
+}
+
+interface Closing {
+  readonly status: 'completed' | 'cancelled' | 'entered-in-error';
+  readonly dueAt?: string;
+  readonly closedAtMs?: number;
+  readonly words: string;
+  readonly focus?: boolean;
+}
+
+/** How the item that an entry made due came to its end; nothing when the entry makes none due. */
+function closingOf(making: Making, item: TimelineEntry): Closing | undefined {
+  const { entry } = item;
+  const { timeline, pastLooks } = making.facts;
+  const answering = (kind: Entry['kind'], to: (other: Entry) => boolean): TimelineEntry | undefined => timeline.find((one) => live(one) && one.entry.kind === kind && to(one.entry));
+  const recordedMs = (one: TimelineEntry | undefined): { closedAtMs?: number } => (one === undefined ? {} : { closedAtMs: instantMs(one.entry.recordedAt) });
+  const ended = (status: 'completed' | 'cancelled'): Closing['status'] => (live(item) ? status : 'entered-in-error');
+  switch (entry.kind) {
+    case 'step-advised': {
+      const answer = answering('step-answered', (one) => one.kind === 'step-answered' && one.payload.advised === entry.id);
+      const past = pastLooks.find((one) => one.advised === entry.id);
+      const taken = answer?.entry.kind === 'step-answered' && answer.entry.payload.answer === 'taken';
+      const done = taken || past?.doneAtMs !== undefined;
+      return { status: ended(done ? 'completed' : 'cancelled'), dueAt: entry.payload.dueAt, words: plain(entry.payload.step), focus: true, ...(past?.doneAtMs === undefined ? recordedMs(answer) : { closedAtMs: past.doneAtMs }) };
+    }
+    case 'call-made': {
+      const answer = answering('call-answered', (one) => one.kind === 'call-answered' && one.payload.call === entry.id);
+      return { status: ended('completed'), dueAt: entry.payload.replyDueAt, words: 'Call clinician', ...recordedMs(answer) };
+    }
+    case 'watch-paused':
+      return { status: ended('completed'), dueAt: entry.payload.backBy, words: 'Look again' };
+    case 'catheter-placed':
+    case 'catheter-reviewed':
+      return { status: ended('completed'), words: 'Review catheter', ...(entry.payload.plannedRemovalAt === undefined ? {} : { dueAt: entry.payload.plannedRemovalAt }) };
+    case 'consent':
+      return entry.payload.offerAgainAt === undefined ? undefined : { status: ended('completed'), dueAt: entry.payload.offerAgainAt, words: 'Ask and examine' };
+    case 'watch-opened':
+    case 'reading':
+    case 'void':
+    case 'drained':
+    case 'step-answered': {
+      // These make something due only while no step has been advised on them.
+      const advised = timeline.some((one) => one.entry.kind === 'step-advised' && (one.entry.payload.becauseOf === entry.id || (entry.kind === 'step-answered' && one.entry.id === entry.payload.advised)));
+      return advised ? undefined : { status: ended('cancelled'), words: 'Ask and examine' };
+    }
+    default:
+      return undefined;
+  }
+}
+
+/** Items that were due and are so no more, under the ids that they were sent with before. */
+export function addClosedItems(making: Making): void {
+  const open = new Set(making.facts.due.map((one) => one.because));
+  for (const item of making.facts.timeline) {
+    if (open.has(item.entry.id)) continue;
+    const closing = closingOf(making, item);
+    if (closing === undefined) continue;
+    const atMs = instantMs(item.entry.recordedAt);
+    const owner = making.facts.ownership.findLast((one) => one.fromMs <= atMs)?.owner ?? making.facts.owner;
+    add(
+      making,
+      resource('Task', dueItemId(making, item.entry.id), {
+        identifier: [{ system: 'https://ebbline.example/due-item', value: `${making.facts.patient}:${item.entry.id}` }],
+        status: closing.status,
+        intent: 'plan',
+        priority: 'routine',
+        code: concept(making.codes, 'due-item', closing.words),
+        ...(closing.focus === true ? { focus: reference('GuidanceResponse', entryResourceId(making, item)) } : {}),
+        for: making.patient,
+        encounter: making.encounter,
+        authoredOn: when(making, atMs),
+        lastModified: when(making, Math.max(atMs, closing.closedAtMs ?? atMs)),
+        ...ownerMembers(making, owner),
+        ...(closing.dueAt === undefined ? {} : { restriction: { period: { end: when(making, instantMs(closing.dueAt)) } } }),
+      }),
+    );
+  }
 }
 
 export function addLateDetections(making: Making): void {

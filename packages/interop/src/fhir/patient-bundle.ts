@@ -14,6 +14,7 @@ import { codeTable, type CodeTable } from './codes.ts';
 import {
   addAdvice,
   addCall,
+  addClosedItems,
   addCommunication,
   addDueItem,
   addFlag,
@@ -171,6 +172,7 @@ export function patientBundle(input: PatientBundleInput): Bundle {
   addPatientAndStay(making);
   for (const item of facts.timeline) addEntry(making, item);
   for (const due of facts.due) addDueItem(making, due);
+  addClosedItems(making);
   addLateDetections(making);
   addProvenances(making);
   return {
