@@ -60,6 +60,8 @@ const half90 = 1.645;
 const commonOffsetMm = 1;
 const scaleShare = 0.02;
 const raysCorrelated = 8;
+/** Share of the hidden spread that errs to one side. */
+const hiddenTogether = 0.5;
 const shapeShare: Readonly<Record<PlaneSetGeometry['layout'], number>> = {
   rotational_fan: 0.015,
   tilt_sweep: 0.025,
@@ -297,6 +299,7 @@ function wallSpread(
       )
     : undefined;
   let variance = 0;
+  let hidden = 0;
   let perMm = 0;
   let total = 0;
   let shadow = 0;
@@ -343,17 +346,19 @@ function wallSpread(
       if (vertex.seenAs === 'weak' || vertex.seenAs === 'inferred') faint += size;
     }
     let planeVariance = 0;
+    const spread = new Float64Array(count);
+    for (const [index, vertex] of outline.vertices.entries()) {
+      const own = (slope[index] as number) * vertex.sdMm;
+      // What nobody sees is guessed by one rule, so it errs to one side together.
+      if (vertex.seenAs === 'shadow' || vertex.seenAs === 'inferred') hidden += Math.abs(own);
+      else spread[index] = own;
+    }
     for (let i = 0; i < count; i += 1) {
-      const own = (slope[i] as number) * ((outline.vertices[i]?.sdMm as number) || 0);
+      const own = spread[i] as number;
       planeVariance += own * own;
       for (let away = 1; away <= 3 * raysCorrelated && away < count / 2; away += 1) {
         const j = (i + away) % count;
-        planeVariance +=
-          2 *
-          own *
-          (slope[j] as number) *
-          ((outline.vertices[j]?.sdMm as number) || 0) *
-          Math.exp(-away / raysCorrelated);
+        planeVariance += 2 * own * (spread[j] as number) * Math.exp(-away / raysCorrelated);
       }
     }
     // Neighbouring planes err alike on both sides: a correlation of one half each gives about twice the variance.
@@ -370,7 +375,7 @@ function wallSpread(
   }
   const share = (part: number): number => (total > 0 ? part / total : 0);
   return {
-    independentMl: Math.sqrt(variance),
+    independentMl: Math.hypot(Math.sqrt(variance), hiddenTogether * hidden),
     perMmMl: Math.max(0, perMm),
     shadowShare: share(shadow),
     shadowIsLower: shadowLower > 0.6 * shadow,

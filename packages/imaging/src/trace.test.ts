@@ -77,6 +77,9 @@ describe('what it does not claim', () => {
     expect(unsure.refusal?.code).toBe('imaging/two-candidates');
     const pointed = traceBladder(set, { seed: { plane: 6, sMm: -14, dMm: 44 } });
     within(pointed.volumeMl, bodyMl(small));
+    expect(traceBladder(set, { seed: { plane: 6, sMm: 50, dMm: 100 } }).refusal?.code).toBe(
+      'imaging/no-fluid-there',
+    );
   });
   it('refuses a scatter of fluid that makes no one body [irregular-is-refused]', () => {
     const set = phantom([bladder], { planes: 10 });

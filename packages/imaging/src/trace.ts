@@ -9,16 +9,17 @@
  *
  * Units     mm, mL
  * Not for   an order: the person sees the outlines and may move them (`volumeFromOutlines`)
- * Errors    imaging/planes-missing, imaging/picture-size, imaging/two-candidates; in the answer, never thrown
+ * Errors    imaging/planes-missing, imaging/picture-size, imaging/two-candidates, imaging/no-fluid-there; in the answer, never thrown
  */
 import { planeWeights } from '@ebbline/core/geometry';
 import { controlIsOn, isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
+import { chooseRegion, regionInFront } from './choose-region.ts';
 import { darknessMap, type DarknessMap } from './darkness.ts';
 import { darknessThroughHaze } from './haze.ts';
 import { fluidRegions, type FluidRegion, type FluidRegions } from './fluid-regions.ts';
 import type { OutlineVertex, PlaneOutline, VertexClass } from './outline.ts';
 import { volumeFromOutlines, type Findings, type VolumeResult } from './outline-volume.ts';
-import type { Layout, PlaneSet, PlaneSetGeometry } from './plane-set.ts';
+import type { PlaneSet, PlaneSetGeometry } from './plane-set.ts';
 import { polarGrid, type PolarGrid } from './polar-grid.ts';
 import {
   bestClosedPath,
@@ -45,9 +46,6 @@ const sdByClass: Readonly<Record<VertexClass, number>> = {
   cut: 5,
   shadow: 5,
 };
-
-/** A small bladder is found close to the probe axis; further aside than its own radius and this, a dark patch is something else. */
-const asideMm = 22;
 
 export function traceBladder(set: PlaneSet, options: TraceOptions = {}): VolumeResult {
   const { geometry } = set;
@@ -82,6 +80,15 @@ function traceOnce(
   options: TraceOptions,
 ): VolumeResult {
   const main = chooseRegion(grid, geometry.layout, regions, options.seed);
+  if (!main && options.seed) {
+    const refusal = refuse('imaging/no-fluid-there', {
+      asked: 'Volume from images',
+      found: 'no fluid where you pointed',
+      allowed: 'a point inside a dark region',
+      todo: 'Point into the dark of the bladder, or outline it by hand.',
+    });
+    return { answer: 'refused', reasons: [], planes: [], findings: {}, refusal };
+  }
   if (!main) {
     const nothing = volumeFromOutlines(geometry, []);
     return {
@@ -147,71 +154,6 @@ function regionWeights(geometry: PlaneSetGeometry): Float64Array | Refusal {
   return planeWeights(
     geometry.layout,
     geometry.planes.map((plane) => plane.position),
-  );
-}
-
-/** The region under the person's click, or the one that is large, dark, and near the probe axis. */
-function chooseRegion(
-  grid: PolarGrid,
-  layout: Layout,
-  found: FluidRegions,
-  seed: TraceOptions['seed'],
-): FluidRegion | undefined {
-  if (seed) {
-    const beam = Math.round((Math.atan2(seed.sMm, seed.dMm) + grid.halfAngle) / grid.stepAngle - 0.5);
-    const sample = Math.round((Math.hypot(seed.sMm, seed.dMm) - grid.rMinMm) / grid.stepMm - 0.5);
-    if (beam >= 0 && beam < grid.beams && sample >= 0 && sample < grid.samples) {
-      const label = found.labels[(seed.plane * grid.beams + beam) * grid.samples + sample];
-      const clicked = found.regions.find((one) => one.label === label);
-      if (clicked) return clicked;
-    }
-  }
-  let best: FluidRegion | undefined;
-  let bestScore = 0;
-  for (const region of found.regions) {
-    const radiusMm = 10 * Math.cbrt((3 * region.roughMl) / (4 * Math.PI));
-    const [x, y] = region.centreMm;
-    const aside = layout === 'rotational_fan' ? Math.hypot(x, y) : Math.abs(x);
-    const spread = region.planes / grid.planes;
-    if (aside > radiusMm + asideMm || region.planes < Math.min(3, grid.planes)) continue;
-    const depthShare = region.centreMm[2] / (grid.rMinMm + grid.samples * grid.stepMm);
-    const deep = Math.max(0, depthShare - 0.55) / 0.2;
-    const score =
-      Math.sqrt(region.roughMl) *
-      spread *
-      spread *
-      Math.max(0.05, 0.75 - region.greyShare) *
-      Math.exp(-deep * deep);
-    if (score > bestScore) {
-      bestScore = score;
-      best = region;
-    }
-  }
-  return best;
-}
-
-/**
- * A smaller region seen on half of the planes or more that lies in front of the main one and towards the feet. The
- * bladder lies foremost in the pelvis, just behind the pubic bone, so the larger one behind it may not be the bladder.
- *
- * Source    anatomy of the pelvis (S-imaging-anatomy); confounders S-clinical-L2, S-clinical-L6
- */
-function regionInFront(
-  grid: PolarGrid,
-  layout: Layout,
-  found: FluidRegions,
-  main: FluidRegion,
-): FluidRegion | undefined {
-  if (layout === 'two_orthogonal_planes') return undefined;
-  const radiusMm = 10 * Math.cbrt((3 * main.roughMl) / (4 * Math.PI));
-  return found.regions.find(
-    (one) =>
-      one.label !== main.label &&
-      one.roughMl >= 1.5 &&
-      2 * one.planes >= grid.planes &&
-      Math.abs(one.centreMm[0]) < asideMm &&
-      one.centreMm[2] < main.centreMm[2] - 0.8 * radiusMm &&
-      one.centreMm[1] < main.centreMm[1] - 10,
   );
 }
 
