@@ -11,7 +11,9 @@ function offline(): Plugin {
     enforce: 'post',
     async generateBundle(_options, bundle) {
       const publicFiles = ['/theme.js', '/mark.svg', '/app.webmanifest'];
-      const built = Object.keys(bundle).filter((name) => !name.endsWith('.map') && name !== 'index.html' && name !== 'sw.js');
+      const built = Object.keys(bundle).filter(
+        (name) => !name.endsWith('.map') && name !== 'index.html' && name !== 'sw.js',
+      );
       const files = ['/', ...publicFiles, ...built.map((name) => `/${name}`).sort()];
       const hash = createHash('sha256');
       for (const name of Object.keys(bundle).sort()) {

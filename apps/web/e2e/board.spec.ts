@@ -10,7 +10,14 @@ test.beforeEach(async ({ page }) => {
 });
 
 test('what is overdue stands first, then by time, whatever the bed', async ({ page }) => {
-  const rows = await page.locator('tr[data-patient]').evaluateAll((all) => all.map((row) => ({ group: (row as HTMLElement).dataset['group'], bed: row.querySelector('th')?.textContent ?? '' })));
+  const rows = await page
+    .locator('tr[data-patient]')
+    .evaluateAll((all) =>
+      all.map((row) => ({
+        group: (row as HTMLElement).dataset['group'],
+        bed: row.querySelector('th')?.textContent ?? '',
+      })),
+    );
   const order = ['now', 'within-the-hour', 'later', 'no-look-due'];
   const places = rows.map((row) => order.indexOf(row.group ?? ''));
   expect(places).toEqual([...places].sort((a, b) => a - b));
@@ -24,8 +31,11 @@ test('keys alone lead to every row and into a patient', async ({ page }) => {
     await page.keyboard.press('Tab');
     if (await page.evaluate(() => document.activeElement?.hasAttribute('data-row'))) break;
   }
-  const current = (): Promise<string> => page.evaluate(() => document.activeElement?.closest('tr')?.dataset['patient'] ?? '');
-  const patients = await page.locator('tr[data-patient]').evaluateAll((rows) => rows.map((row) => (row as HTMLElement).dataset['patient'] ?? ''));
+  const current = (): Promise<string> =>
+    page.evaluate(() => document.activeElement?.closest('tr')?.dataset['patient'] ?? '');
+  const patients = await page
+    .locator('tr[data-patient]')
+    .evaluateAll((rows) => rows.map((row) => (row as HTMLElement).dataset['patient'] ?? ''));
   expect(await current()).toBe(patients[0]);
   await page.keyboard.press('ArrowDown');
   expect(await current()).toBe(patients[1]);
@@ -43,12 +53,20 @@ test('an overdue row says so in words and by its shape', async ({ page }) => {
 });
 
 test('fourteen rows fit a laptop of 900 px', async ({ page }) => {
-  const bottoms = await page.locator('tr[data-patient]').evaluateAll((rows) => rows.map((row) => row.getBoundingClientRect().bottom));
+  const bottoms = await page
+    .locator('tr[data-patient]')
+    .evaluateAll((rows) => rows.map((row) => row.getBoundingClientRect().bottom));
   expect(bottoms.filter((bottom) => bottom <= 900).length).toBeGreaterThanOrEqual(14);
 });
 
 test('the wall names nobody, and is left only by PIN', async ({ page }) => {
-  const named = await page.locator('tr[data-patient] th').evaluateAll((cells) => cells.map((cell) => /[A-Z]\.[A-Z]\./.exec(cell.textContent ?? '')?.[0] ?? '').filter((one) => one !== ''));
+  const named = await page
+    .locator('tr[data-patient] th')
+    .evaluateAll((cells) =>
+      cells
+        .map((cell) => /[A-Z]\.[A-Z]\./.exec(cell.textContent ?? '')?.[0] ?? '')
+        .filter((one) => one !== ''),
+    );
   expect(named.length).toBeGreaterThan(10);
   await page.evaluate(() => {
     location.hash = '#/wall';

@@ -15,7 +15,10 @@ test('the giver keeps each patient until the other has read back and accepted it
   const patient = (await cards.first().getAttribute('data-patient')) ?? '';
 
   await giver.getByLabel('Hand over to').selectOption(`person:${people.charge}`);
-  await giver.locator(`[data-patient="${patient}"]`).getByRole('button', { name: /^Offer bed/ }).click();
+  await giver
+    .locator(`[data-patient="${patient}"]`)
+    .getByRole('button', { name: /^Offer bed/ })
+    .click();
   await expect(giver.locator(`[data-patient="${patient}"]`)).toContainText('Still with you');
 
   const offered = receiver.locator(`[data-patient="${patient}"]`);

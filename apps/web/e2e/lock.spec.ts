@@ -4,11 +4,15 @@
 import { expect, test } from '@playwright/test';
 import { boardIsShown, people, signIn } from './ward.ts';
 
-test('[H12-lock] locks after the unit\'s seconds, stays locked after a reload, and changes hands by PIN', async ({ page }) => {
+test("[H12-lock] locks after the unit's seconds, stays locked after a reload, and changes hands by PIN", async ({
+  page,
+}) => {
   await page.clock.install();
   await signIn(page, people.nurse);
   await boardIsShown(page);
-  const patients = await page.locator('tr[data-patient]').evaluateAll((rows) => rows.map((row) => (row as HTMLElement).dataset['patient'] ?? ''));
+  const patients = await page
+    .locator('tr[data-patient]')
+    .evaluateAll((rows) => rows.map((row) => (row as HTMLElement).dataset['patient'] ?? ''));
   await page.clock.runFor(62_000);
   await expect(page.getByRole('heading', { name: 'Locked' })).toBeVisible();
   const html = await page.content();

@@ -20,7 +20,8 @@ const unsent = (page: Page): Promise<number> =>
       }),
   );
 
-const headOf = async (page: Page): Promise<number> => (await (await page.request.get('/readyz')).json()).head as number;
+const headOf = async (page: Page): Promise<number> =>
+  (await (await page.request.get('/readyz')).json()).head as number;
 
 test('reloads, takes offers and sends each once after the network came back', async ({ page, context }) => {
   await signIn(page, people.third);
@@ -57,6 +58,8 @@ test('reloads, takes offers and sends each once after the network came back', as
   await expect.poll(() => unsent(page), { timeout: 20_000 }).toBe(0);
   await expect(page.getByText('Working without the network')).toBeHidden();
   const entries = await page.request.get(`/api/entries?after=${before}`);
-  const offers = ((await entries.json()) as { entries: { entry: { kind: string; author: string } }[] }).entries.filter((one) => one.entry.kind === 'ownership-offered' && one.entry.author === people.third);
+  const offers = (
+    (await entries.json()) as { entries: { entry: { kind: string; author: string } }[] }
+  ).entries.filter((one) => one.entry.kind === 'ownership-offered' && one.entry.author === people.third);
   expect(offers).toHaveLength(waiting);
 });

@@ -35,7 +35,8 @@ for (const theme of ['light', 'night'] as const) {
       await chooseTheme(page, theme, people.nurse);
       await signIn(page, people.nurse, hash);
       await expect(page.getByRole('heading', { level: 1, name: heading })).toBeVisible();
-      if (name === 'board' || name === 'wall') await expect(page.locator('tr[data-group]').nth(5)).toBeVisible();
+      if (name === 'board' || name === 'wall')
+        await expect(page.locator('tr[data-group]').nth(5)).toBeVisible();
       expect(await page.evaluate(() => document.documentElement.dataset['theme'])).toBe(theme);
       await expectNoViolations(page);
     });
@@ -53,7 +54,12 @@ for (const size of sizes) {
         location.hash = to;
       }, hash);
       await expect(page.getByRole('heading', { level: 1, name: heading })).toBeVisible();
-      expect(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth), name).toBeLessThanOrEqual(0);
+      expect(
+        await page.evaluate(
+          () => document.documentElement.scrollWidth - document.documentElement.clientWidth,
+        ),
+        name,
+      ).toBeLessThanOrEqual(0);
     }
   });
 }

@@ -1,5 +1,5 @@
 // What the browser tests of the shell share: coming in by the door, themes, axe.
-import AxeBuilder from '@axe-core/playwright';
+import { AxeBuilder } from '@axe-core/playwright';
 import { expect, type Page } from '@playwright/test';
 
 /** People of the made-up coast. */
@@ -53,5 +53,13 @@ export async function expectNoViolations(page: Page): Promise<void> {
   const { violations } = await new AxeBuilder({ page })
     .withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'])
     .analyze();
-  expect(violations.map((one) => `${one.id}: ${one.nodes.slice(0, 3).map((node) => `${node.target.join(' ')} ${node.failureSummary?.split('\n')[1] ?? ''}`).join(' | ')}`)).toEqual([]);
+  expect(
+    violations.map(
+      (one) =>
+        `${one.id}: ${one.nodes
+          .slice(0, 3)
+          .map((node) => `${node.target.join(' ')} ${node.failureSummary?.split('\n')[1] ?? ''}`)
+          .join(' | ')}`,
+    ),
+  ).toEqual([]);
 }

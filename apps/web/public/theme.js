@@ -1,12 +1,12 @@
 // Before anything is drawn, so that a dark room is never lit by a light page.
 (function () {
-  var kept;
+  let kept;
   try {
     kept = localStorage.getItem('ebbline.theme');
   } catch {
     kept = null;
   }
-  var night = kept === 'night' || (kept !== 'light' && matchMedia('(prefers-color-scheme: dark)').matches);
+  const night = kept === 'night' || (kept !== 'light' && matchMedia('(prefers-color-scheme: dark)').matches);
   document.documentElement.dataset.theme = night ? 'night' : 'light';
   document.documentElement.style.background = night ? '#16100c' : '#f4efe3';
 })();

@@ -5,7 +5,15 @@
 import { useEffect, useId, useRef, type ReactNode } from 'react';
 import styles from './dialog.module.css';
 
-export function Dialog({ title, onClose, children }: { readonly title: string; readonly onClose: () => void; readonly children: ReactNode }): ReactNode {
+export function Dialog({
+  title,
+  onClose,
+  children,
+}: {
+  readonly title: string;
+  readonly onClose: () => void;
+  readonly children: ReactNode;
+}): ReactNode {
   const dialog = useRef<HTMLDialogElement>(null);
   const titleId = useId();
   useEffect(() => {

@@ -8,7 +8,13 @@ interface Around {
   readonly fault?: string | undefined;
 }
 
-function Frame({ id, label, hint, fault, children }: Around & { readonly id: string; readonly children: ReactNode }): ReactNode {
+function Frame({
+  id,
+  label,
+  hint,
+  fault,
+  children,
+}: Around & { readonly id: string; readonly children: ReactNode }): ReactNode {
   return (
     <div className={styles['field']}>
       <label className="label" htmlFor={id}>
@@ -30,22 +36,46 @@ function Frame({ id, label, hint, fault, children }: Around & { readonly id: str
 }
 
 const described = (id: string, { hint, fault }: Around): string | undefined =>
-  [hint === undefined ? '' : `${id}-hint`, fault === undefined ? '' : `${id}-fault`].filter((part) => part !== '').join(' ') || undefined;
+  [hint === undefined ? '' : `${id}-hint`, fault === undefined ? '' : `${id}-fault`]
+    .filter((part) => part !== '')
+    .join(' ') || undefined;
 
-export function Field({ label, hint, fault, ...rest }: Around & InputHTMLAttributes<HTMLInputElement>): ReactNode {
+export function Field({
+  label,
+  hint,
+  fault,
+  ...rest
+}: Around & InputHTMLAttributes<HTMLInputElement>): ReactNode {
   const id = useId();
   return (
     <Frame id={id} label={label} hint={hint} fault={fault}>
-      <input id={id} className={styles['input']} aria-describedby={described(id, { label, hint, fault })} aria-invalid={fault !== undefined} {...rest} />
+      <input
+        id={id}
+        className={styles['input']}
+        aria-describedby={described(id, { label, hint, fault })}
+        aria-invalid={fault !== undefined}
+        {...rest}
+      />
     </Frame>
   );
 }
 
-export function Choice({ label, hint, fault, children, ...rest }: Around & SelectHTMLAttributes<HTMLSelectElement>): ReactNode {
+export function Choice({
+  label,
+  hint,
+  fault,
+  children,
+  ...rest
+}: Around & SelectHTMLAttributes<HTMLSelectElement>): ReactNode {
   const id = useId();
   return (
     <Frame id={id} label={label} hint={hint} fault={fault}>
-      <select id={id} className={styles['input']} aria-describedby={described(id, { label, hint, fault })} {...rest}>
+      <select
+        id={id}
+        className={styles['input']}
+        aria-describedby={described(id, { label, hint, fault })}
+        {...rest}
+      >
         {children}
       </select>
     </Frame>

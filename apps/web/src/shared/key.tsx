@@ -14,7 +14,14 @@ interface KeyProps extends ButtonHTMLAttributes<HTMLButtonElement> {
 }
 
 export function Key({ look = 'usual', chosen, wide, className, children, ...rest }: KeyProps): ReactNode {
-  const classes = [styles['key'], look === 'main' && styles['main'], look === 'plain' && styles['plain'], chosen && styles['chosen'], wide && styles['wide'], className];
+  const classes = [
+    styles['key'],
+    look === 'main' && styles['main'],
+    look === 'plain' && styles['plain'],
+    chosen && styles['chosen'],
+    wide && styles['wide'],
+    className,
+  ];
   return (
     <button type="button" aria-pressed={chosen} {...rest} className={classes.filter(Boolean).join(' ')}>
       {chosen ? <Mark name="tick" /> : null}
@@ -24,9 +31,24 @@ export function Key({ look = 'usual', chosen, wide, className, children, ...rest
 }
 
 /** A link that looks and measures like a key. */
-export function KeyLink({ href, look = 'usual', children, ...rest }: { readonly href: string; readonly look?: 'main' | 'usual' | 'plain'; readonly children: ReactNode; readonly target?: string; readonly download?: string }): ReactNode {
+export function KeyLink({
+  href,
+  look = 'usual',
+  children,
+  ...rest
+}: {
+  readonly href: string;
+  readonly look?: 'main' | 'usual' | 'plain';
+  readonly children: ReactNode;
+  readonly target?: string;
+  readonly download?: string;
+}): ReactNode {
   return (
-    <a href={href} {...rest} className={[styles['key'], look !== 'usual' && styles[look]].filter(Boolean).join(' ')}>
+    <a
+      href={href}
+      {...rest}
+      className={[styles['key'], look !== 'usual' && styles[look]].filter(Boolean).join(' ')}
+    >
       {children}
     </a>
   );

@@ -5,8 +5,26 @@
 import type { ReactNode } from 'react';
 
 export const markNames = [
-  'overdue', 'due', 'crossing', 'no-reply', 'by-asking', 'part-seen', 'not-known', 'paused', 'catheter', 'none-due',
-  'accepted', 'read-back', 'with-giver', 'passed', 'drained', 'look', 'late', 'waiting', 'moved', 'tick',
+  'overdue',
+  'due',
+  'crossing',
+  'no-reply',
+  'by-asking',
+  'part-seen',
+  'not-known',
+  'paused',
+  'catheter',
+  'none-due',
+  'accepted',
+  'read-back',
+  'with-giver',
+  'passed',
+  'drained',
+  'look',
+  'late',
+  'waiting',
+  'moved',
+  'tick',
 ] as const;
 export type MarkName = (typeof markNames)[number];
 
@@ -78,7 +96,15 @@ const drawings: Readonly<Record<MarkName, ReactNode>> = {
 
 export function Mark({ name, size = 16 }: { readonly name: MarkName; readonly size?: number }): ReactNode {
   return (
-    <svg viewBox="0 0 20 16" width={size * 1.25} height={size} aria-hidden="true" focusable="false" data-mark={name} style={{ flex: 'none' }}>
+    <svg
+      viewBox="0 0 20 16"
+      width={size * 1.25}
+      height={size}
+      aria-hidden="true"
+      focusable="false"
+      data-mark={name}
+      style={{ flex: 'none' }}
+    >
       {drawings[name]}
     </svg>
   );

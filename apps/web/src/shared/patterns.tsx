@@ -12,10 +12,22 @@ export function Patterns(): ReactNode {
   return (
     <svg width="0" height="0" aria-hidden="true" focusable="false" style={{ position: 'absolute' }}>
       <defs>
-        <pattern id="fill-unknown" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
+        <pattern
+          id="fill-unknown"
+          width="8"
+          height="8"
+          patternUnits="userSpaceOnUse"
+          patternTransform="rotate(45)"
+        >
           <path d="M0 0v8" stroke="var(--rule)" strokeWidth="1.6" />
         </pattern>
-        <pattern id="fill-low" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
+        <pattern
+          id="fill-low"
+          width="7"
+          height="7"
+          patternUnits="userSpaceOnUse"
+          patternTransform="rotate(45)"
+        >
           <path d="M0 0v7" stroke="var(--deep)" strokeWidth="2" />
         </pattern>
         <pattern id="fill-forecast" width="5" height="5" patternUnits="userSpaceOnUse">

@@ -4,7 +4,15 @@ import { refusalSentence, type Refusal } from '@ebbline/core/quantity';
 import { Mark, type MarkName } from './marks.tsx';
 import styles from './plate.module.css';
 
-export function Plate({ title, note, children }: { readonly title: string; readonly note?: string | undefined; readonly children: ReactNode }): ReactNode {
+export function Plate({
+  title,
+  note,
+  children,
+}: {
+  readonly title: string;
+  readonly note?: string | undefined;
+  readonly children: ReactNode;
+}): ReactNode {
   const id = useId();
   return (
     <section className={styles['plate']} aria-labelledby={id}>
@@ -18,7 +26,15 @@ export function Plate({ title, note, children }: { readonly title: string; reado
 }
 
 /** `act` is vermilion: only when somebody has to go now. */
-export function Notice({ mark, act, children }: { readonly mark?: MarkName; readonly act?: boolean; readonly children: ReactNode }): ReactNode {
+export function Notice({
+  mark,
+  act,
+  children,
+}: {
+  readonly mark?: MarkName;
+  readonly act?: boolean;
+  readonly children: ReactNode;
+}): ReactNode {
   return (
     <div className={[styles['notice'], act && styles['act']].filter(Boolean).join(' ')}>
       <Mark name={mark ?? 'not-known'} size={20} />
@@ -32,7 +48,8 @@ export function RefusalNotice({ refusal }: { readonly refusal: Refusal }): React
   return (
     <div role="alert">
       <Notice mark="not-known">
-        <strong>{refusal.todo}</strong> Found {refusal.found}; allowed is {refusal.allowed}. <span className="label">{refusal.code}</span>
+        <strong>{refusal.todo}</strong> Found {refusal.found}; allowed is {refusal.allowed}.{' '}
+        <span className="label">{refusal.code}</span>
         <span className="heard">{refusalSentence(refusal)}</span>
       </Notice>
     </div>

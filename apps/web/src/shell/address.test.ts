@@ -13,9 +13,12 @@ describe('an address', () => {
 
   it('is read as it was written', () => {
     fc.assert(
-      fc.property(fc.array(fc.string({ minLength: 1 }), { minLength: 1, maxLength: 4 }), ([page = 'x', ...path]) => {
-        expect(readAddress(addressOf(page, ...path))).toEqual({ page, path });
-      }),
+      fc.property(
+        fc.array(fc.string({ minLength: 1 }), { minLength: 1, maxLength: 4 }),
+        ([page = 'x', ...path]) => {
+          expect(readAddress(addressOf(page, ...path))).toEqual({ page, path });
+        },
+      ),
       { seed: 7, numRuns: 300 },
     );
   });

@@ -20,7 +20,12 @@ const decoded = (part: string): string => {
 };
 
 export function readAddress(hash: string): Address {
-  const [page = '', ...path] = hash.replace(/^#?\/?/, '').split('?')[0]?.split('/').map(decoded) ?? [];
+  const [page = '', ...path] =
+    hash
+      .replace(/^#?\/?/, '')
+      .split('?')[0]
+      ?.split('/')
+      .map(decoded) ?? [];
   return { page: page === '' ? home : page, path: path.filter((part) => part !== '') };
 }
 

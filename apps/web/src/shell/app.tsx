@@ -14,9 +14,18 @@ import { followTablet } from './theme.ts';
 type Shown = Pick<Session, 'subscribe' | 'current'>;
 
 /** @param frame what stands in the page while somebody is there */
-export function App({ session, frame = <Frame /> }: { readonly session: Session | Shown; readonly frame?: ReactNode }): ReactNode {
+export function App({
+  session,
+  frame = <Frame />,
+}: {
+  readonly session: Session | Shown;
+  readonly frame?: ReactNode;
+}): ReactNode {
   const state = useSyncExternalStore(session.subscribe, session.current, session.current);
-  const open = (state.at === 'in' || state.at === 'locked') && maySeeContent({ locked: state.at === 'locked' }) ? state : undefined;
+  const open =
+    (state.at === 'in' || state.at === 'locked') && maySeeContent({ locked: state.at === 'locked' })
+      ? state
+      : undefined;
   const person = state.at === 'in' ? state.me.id : undefined;
   useEffect(() => (person === undefined ? undefined : followTablet(person)), [person]);
   useEffect(() => {
@@ -28,7 +37,9 @@ export function App({ session, frame = <Frame /> }: { readonly session: Session 
       <Patterns />
       {state.at === 'starting' ? <p className="heard">Opening Ebbline.</p> : null}
       {state.at === 'signed-out' ? <SignInPage welcome={state.welcome} reached={state.reached} /> : null}
-      {state.at === 'locked' && !open ? <LockPage me={state.me} people={state.people} ended={state.ended} /> : null}
+      {state.at === 'locked' && !open ? (
+        <LockPage me={state.me} people={state.people} ended={state.ended} />
+      ) : null}
       {open ? (
         <ReplicaContext value={open.replica}>
           <Suspense>{frame}</Suspense>

@@ -1,7 +1,20 @@
 import { clockTime, wallClock } from '@ebbline/core/quantity';
 
 const weekdays = ['Sun', 'Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat'];
-const months = ['January', 'February', 'March', 'April', 'May', 'June', 'July', 'August', 'September', 'October', 'November', 'December'];
+const months = [
+  'January',
+  'February',
+  'March',
+  'April',
+  'May',
+  'June',
+  'July',
+  'August',
+  'September',
+  'October',
+  'November',
+  'December',
+];
 
 /** `Wed 14 May` in the ward's zone. */
 export function dayWords(milliseconds: number, zone: string): string {

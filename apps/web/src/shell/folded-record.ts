@@ -3,7 +3,13 @@
  * entry that can change them arrives, or when the minute turns; a turn of the minute is spread over short slices
  * so that a thumb never waits for it.
  */
-import { entriesByPatient, foldPatient, wardFactsOf, type PatientFacts, type WardFacts } from '@ebbline/core/facts';
+import {
+  entriesByPatient,
+  foldPatient,
+  wardFactsOf,
+  type PatientFacts,
+  type WardFacts,
+} from '@ebbline/core/facts';
 import { defaultSettings, type Directory, type Entry, type Ward } from '@ebbline/core/record';
 import { minuteMs } from '@ebbline/core/quantity';
 
@@ -25,9 +31,14 @@ export interface FoldedRecord {
   turnTo(nowMs: number, done: () => void): void;
 }
 
-const touchesOthers = (entry: Entry): boolean => entry.kind === 'withdrawn' || entry.kind === 'moved-to-patient' || entry.corrects !== undefined;
+const touchesOthers = (entry: Entry): boolean =>
+  entry.kind === 'withdrawn' || entry.kind === 'moved-to-patient' || entry.corrects !== undefined;
 
-export function foldedRecord(options: { directory: Directory; nowMs: () => number; pause?: (work: () => void) => void }): FoldedRecord {
+export function foldedRecord(options: {
+  directory: Directory;
+  nowMs: () => number;
+  pause?: (work: () => void) => void;
+}): FoldedRecord {
   const pause = options.pause ?? ((work) => setTimeout(work, 0));
   let directory = options.directory;
   let list: Entry[] = [];
@@ -45,7 +56,8 @@ export function foldedRecord(options: { directory: Directory; nowMs: () => numbe
   function wardIdOf(entries: readonly Entry[]): string {
     for (let index = entries.length - 1; index >= 0; index -= 1) {
       const entry = entries[index];
-      if (entry && (entry.kind === 'patient-registered' || entry.kind === 'transferred')) return entry.payload.ward;
+      if (entry && (entry.kind === 'patient-registered' || entry.kind === 'transferred'))
+        return entry.payload.ward;
     }
     return directory.wards[0]?.id ?? '';
   }
@@ -123,7 +135,10 @@ export function foldedRecord(options: { directory: Directory; nowMs: () => numbe
     ward: (wardId) => {
       let found = wards.get(wardId);
       if (!found) {
-        const here = record.patients().map(record.factsOf).filter((one) => one.ward === wardId);
+        const here = record
+          .patients()
+          .map(record.factsOf)
+          .filter((one) => one.ward === wardId);
         found = wardFactsOf(wardId, options.nowMs(), here);
         wards.set(wardId, found);
       }

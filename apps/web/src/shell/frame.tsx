@@ -1,30 +1,20 @@
 /** Head, network line, one page, foot. */
-import { lazy, useEffect, useRef, useState, type ComponentType, type LazyExoticComponent, type ReactNode } from 'react';
-import { Suspense } from 'react';
+import { createElement, Suspense, useEffect, useRef, useState, type ReactNode } from 'react';
 import { mayView } from '@ebbline/core/record';
 import { Empty } from '../shared/plate.tsx';
 import { addressOf, useAddress } from './address.ts';
 import { dayWords, timeWords } from './day-words.ts';
 import { useDirectory, useMe, useNow, WardContext } from './hooks.ts';
 import { NetworkLine } from './network-line.tsx';
-import type { PageProps } from './page.ts';
 import { PersonMenu } from './person-menu.tsx';
 import { pages, places, viewOf } from './places.ts';
 import { useSession } from './session-context.ts';
 import { chooseWard, wardFor, wardsOf } from './this-ward.ts';
 import styles from './frame.module.css';
 
-const opened = new Map<string, LazyExoticComponent<ComponentType<PageProps>>>();
-
-function pageNamed(name: string): LazyExoticComponent<ComponentType<PageProps>> | undefined {
-  const load = pages.get(name);
-  if (!load) return undefined;
-  let page = opened.get(name);
-  if (!page) {
-    page = lazy(load);
-    opened.set(name, page);
-  }
-  return page;
+function NamedPage({ name, path }: { readonly name: string; readonly path: readonly string[] }): ReactNode {
+  const page = pages.get(name);
+  return page ? createElement(page, { path }) : <Empty>There is no such page. Choose one above.</Empty>;
 }
 
 function Clock({ zone }: { readonly zone: string }): ReactNode {
@@ -50,7 +40,7 @@ export function Frame(): ReactNode {
   const onWall = address.page === 'wall';
 
   useEffect(() => {
-    session.holdOpen = onWall;
+    session.keepOpen(onWall);
     // Whoever walks up to the wall and leaves it is asked who they are.
     if (!onWall && shown.current === 'wall') session.lock();
     if (shown.current !== address.page) {
@@ -69,16 +59,13 @@ export function Frame(): ReactNode {
     );
   }
   const view = viewOf(address.page);
-  const Page = pageNamed(address.page);
   const body =
     view !== undefined && !mayView(me.role, view) ? (
       <Empty>This page is not for your role. Choose another above.</Empty>
-    ) : Page ? (
-      <Suspense fallback={<p className="quiet">Opening…</p>}>
-        <Page path={address.path} />
-      </Suspense>
     ) : (
-      <Empty>There is no such page. Choose one above.</Empty>
+      <Suspense fallback={<p className="quiet">Opening…</p>}>
+        <NamedPage name={address.page} path={address.path} />
+      </Suspense>
     );
 
   if (onWall) {
@@ -93,7 +80,11 @@ export function Frame(): ReactNode {
   return (
     <WardContext value={ward}>
       <div className={styles['frame']}>
-        <a className={styles['skip']} href="#content" onClick={(event) => (event.preventDefault(), content.current?.focus())}>
+        <a
+          className={styles['skip']}
+          href="#content"
+          onClick={(event) => (event.preventDefault(), content.current?.focus())}
+        >
           To the content
         </a>
         <header className={styles['head']}>
@@ -125,7 +116,11 @@ export function Frame(): ReactNode {
             {places
               .filter((place) => pages.has(place.name) && mayView(me.role, place.view))
               .map((place) => (
-                <a key={place.name} href={addressOf(place.name)} aria-current={place.name === address.page ? 'page' : undefined}>
+                <a
+                  key={place.name}
+                  href={addressOf(place.name)}
+                  aria-current={place.name === address.page ? 'page' : undefined}
+                >
                   <span>{place.label}</span>
                 </a>
               ))}
@@ -138,7 +133,10 @@ export function Frame(): ReactNode {
           {body}
         </main>
         <footer className={styles['foot']}>
-          <span>Advises; the clinician decides. The unit's protocol, scope of practice and prescribers' orders come first.</span>
+          <span>
+            Advises; the clinician decides. The unit's protocol, scope of practice and prescribers' orders
+            come first.
+          </span>
         </footer>
       </div>
     </WardContext>

@@ -54,14 +54,20 @@ type StoreName = 'entries' | 'unsent' | 'refused' | 'notes';
 export async function indexedStore(factory: IDBFactory = indexedDB): Promise<LocalStore> {
   const database = await open(factory);
 
-  const write = (names: readonly StoreName[], work: (store: (name: StoreName) => IDBObjectStore) => void): Promise<void> =>
+  const write = (
+    names: readonly StoreName[],
+    work: (store: (name: StoreName) => IDBObjectStore) => void,
+  ): Promise<void> =>
     new Promise((resolve, reject) => {
       const transaction = database.transaction([...names], 'readwrite', { durability: 'strict' });
       transaction.addEventListener('complete', () => resolve());
-      transaction.addEventListener('abort', () => reject(transaction.error ?? new Error('the browser could not write')));
+      transaction.addEventListener('abort', () =>
+        reject(transaction.error ?? new Error('the browser could not write')),
+      );
       work((name) => transaction.objectStore(name));
     });
-  const all = <Value>(name: StoreName): Promise<Value[]> => asked(database.transaction(name).objectStore(name).getAll());
+  const all = <Value>(name: StoreName): Promise<Value[]> =>
+    asked(database.transaction(name).objectStore(name).getAll());
 
   const addNew = (store: IDBObjectStore, entries: readonly Entry[]): void => {
     for (const entry of entries) {

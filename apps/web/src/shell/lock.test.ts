@@ -12,7 +12,7 @@ import { fakeRecord, nurse, openTablet, otherNurse } from './testing/fakes.ts';
 const nowMs = 1_800_000_000_000;
 
 describe('the lock', () => {
-  it('[H12-lock] locks when nobody has touched the tablet for the unit\'s seconds, and not before', () => {
+  it("[H12-lock] locks when nobody has touched the tablet for the unit's seconds, and not before", () => {
     expect(shouldLock({ lastTouchMs: nowMs - 60_000, nowMs, lockAfterS: 60 })).toBe(true);
     expect(shouldLock({ lastTouchMs: nowMs - 59_999, nowMs, lockAfterS: 60 })).toBe(false);
   });

@@ -34,17 +34,29 @@ export interface PinDigest {
 
 const rounds = 310_000;
 
-const hexOf = (bytes: Uint8Array): string => Array.from(bytes, (byte) => byte.toString(16).padStart(2, '0')).join('');
-const bytesOf = (hex: string): Uint8Array<ArrayBuffer> => Uint8Array.from(hex.match(/../g) ?? [], (pair) => Number.parseInt(pair, 16));
+const hexOf = (bytes: Uint8Array): string =>
+  Array.from(bytes, (byte) => byte.toString(16).padStart(2, '0')).join('');
+const bytesOf = (hex: string): Uint8Array<ArrayBuffer> =>
+  Uint8Array.from(hex.match(/../g) ?? [], (pair) => Number.parseInt(pair, 16));
 
 async function digest(pin: string, saltHex: string, count: number): Promise<string> {
-  const key = await crypto.subtle.importKey('raw', new TextEncoder().encode(pin), 'PBKDF2', false, ['deriveBits']);
-  const bits = await crypto.subtle.deriveBits({ name: 'PBKDF2', hash: 'SHA-256', salt: bytesOf(saltHex), iterations: count }, key, 256);
+  const key = await crypto.subtle.importKey('raw', new TextEncoder().encode(pin), 'PBKDF2', false, [
+    'deriveBits',
+  ]);
+  const bits = await crypto.subtle.deriveBits(
+    { name: 'PBKDF2', hash: 'SHA-256', salt: bytesOf(saltHex), iterations: count },
+    key,
+    256,
+  );
   return hexOf(new Uint8Array(bits));
 }
 
 /** Undefined where the browser has no digest to offer (a page that is not served over a secure line). */
-export async function digestPin(pin: string, salt: Uint8Array, count = rounds): Promise<PinDigest | undefined> {
+export async function digestPin(
+  pin: string,
+  salt: Uint8Array,
+  count = rounds,
+): Promise<PinDigest | undefined> {
   if (globalThis.crypto?.subtle === undefined) return undefined;
   const saltHex = hexOf(salt);
   return { saltHex, digestHex: await digest(pin, saltHex, count), rounds: count };
@@ -54,7 +66,8 @@ export async function pinMatches(pin: string, kept: PinDigest): Promise<boolean>
   if (globalThis.crypto?.subtle === undefined) return false;
   const given = await digest(pin, kept.saltHex, kept.rounds);
   let different = given.length ^ kept.digestHex.length;
-  for (let index = 0; index < given.length; index += 1) different |= given.charCodeAt(index) ^ (kept.digestHex.charCodeAt(index) || 0);
+  for (let index = 0; index < given.length; index += 1)
+    different |= given.charCodeAt(index) ^ (kept.digestHex.charCodeAt(index) || 0);
   return different === 0;
 }
 

@@ -15,33 +15,38 @@ export function NetworkLine(): ReactNode {
   const { zone } = useThisWard();
   const session = useSession();
   const [showRefused, setShowRefused] = useState(false);
-  const words = networkWords(network, zone, (person) => replica.directory().people.find((one) => one.id === person)?.initials ?? person);
+  const words = networkWords(
+    network,
+    zone,
+    (person) => replica.directory().people.find((one) => one.id === person)?.initials ?? person,
+  );
   return (
     <>
-      <div role="status" aria-live="polite">
+      <output className={styles['status']}>
         {words ? (
-          <p className={styles['line']}>
+          <span className={styles['line']}>
             <span className={styles['swatch']} />
             <span>
               <strong>{words.strong}</strong>
               {words.rest}
             </span>
-          </p>
+          </span>
         ) : null}
         {session.lasting ? null : (
-          <p className={styles['line']}>
+          <span className={styles['line']}>
             <span className={styles['swatch']} />
             <span>
               <strong>This browser keeps nothing.</strong> What is not sent is lost when the page is closed.
             </span>
-          </p>
+          </span>
         )}
-      </div>
+      </output>
       {network.refused.length > 0 ? (
         <p className={styles['line']}>
           <span className={styles['swatch']} />
           <strong>
-            {network.refused.length === 1 ? '1 entry was' : `${network.refused.length} entries were`} not accepted by the ward's record.
+            {network.refused.length === 1 ? '1 entry was' : `${network.refused.length} entries were`} not
+            accepted by the ward's record.
           </strong>
           <Key look="plain" onClick={() => setShowRefused(true)}>
             See why
@@ -57,7 +62,9 @@ export function NetworkLine(): ReactNode {
                   {labelOfKind(entry.kind)}, bed {replica.factsOf(entry.patient).bed || 'unknown'}
                 </p>
                 <RefusalNotice refusal={refusal} />
-                <Key onClick={() => void replica.dismissRefused(entry.id)}>Take it off this tablet; I enter it again</Key>
+                <Key onClick={() => void replica.dismissRefused(entry.id)}>
+                  Take it off this tablet; I enter it again
+                </Key>
               </li>
             ))}
           </ul>

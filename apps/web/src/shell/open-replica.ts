@@ -2,7 +2,15 @@
  * The replica of this tablet: entries in the browser's store, facts folded from them, a queue that is sent when
  * the ward's record can be reached.
  */
-import { controlIsOn, instantOfMs, isRefusal, refuse, uuidV7, type EntryId, type Refusal } from '@ebbline/core/quantity';
+import {
+  controlIsOn,
+  instantOfMs,
+  isRefusal,
+  refuse,
+  uuidV7,
+  type EntryId,
+  type Refusal,
+} from '@ebbline/core/quantity';
 import { checkEntry, mayWrite, type Directory, type Entry, type Person } from '@ebbline/core/record';
 import { foldedRecord } from './folded-record.ts';
 import type { LocalStore } from './local-store.ts';
@@ -54,7 +62,12 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
 
   const whole = (draft: Draft, atMs: number): Entry | Refusal => {
     if (!mayWrite(me.role, draft.kind) && controlIsOn('H15-role')) {
-      return refuse('record/not-yours', { asked: 'Entry', found: `${draft.kind} by ${me.role}`, allowed: 'what this role may record', todo: 'Ask a nurse to record it, or sign in with the right role.' });
+      return refuse('record/not-yours', {
+        asked: 'Entry',
+        found: `${draft.kind} by ${me.role}`,
+        allowed: 'what this role may record',
+        todo: 'Ask a nurse to record it, or sign in with the right role.',
+      });
     }
     const recordedAt = instantOfMs(atMs);
     return checkEntry(
@@ -118,7 +131,8 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
       const drafts: Draft[] = [];
       for (const id of ids) {
         const entry = record.entries().find((one) => one.id === id);
-        if (entry) drafts.push({ patient: entry.patient, kind: 'withdrawn', payload: { of: id, reason: 'typing' } });
+        if (entry)
+          drafts.push({ patient: entry.patient, kind: 'withdrawn', payload: { of: id, reason: 'typing' } });
       }
       const done = await replica.record(drafts);
       if (isRefusal(done)) throw new Error(done.code);
@@ -130,7 +144,9 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
         ...(awaySinceMs === undefined ? {} : { awaySinceMs }),
         waiting: unsent.size,
         waitingOwn: [...unsent.values()].filter((entry) => entry.author === me.id).length,
-        waitingFor: [...new Set([...unsent.values()].map((entry) => entry.author).filter((author) => author !== me.id))],
+        waitingFor: [
+          ...new Set([...unsent.values()].map((entry) => entry.author).filter((author) => author !== me.id)),
+        ],
         refused,
       }),
     dismissRefused: async (id: EntryId) => {

@@ -25,7 +25,7 @@ export function PersonMenu(): ReactNode {
       {open ? (
         <Dialog title={me.name} onClose={() => setOpen(false)}>
           <div className={styles['me']}>
-            <div role="group" aria-label="Brightness" className={styles['choices']}>
+            <fieldset aria-label="Brightness" className={styles['choices']}>
               {themes.map((one) => (
                 <Key
                   key={one}
@@ -38,7 +38,7 @@ export function PersonMenu(): ReactNode {
                   {themeWords[one]}
                 </Key>
               ))}
-            </div>
+            </fieldset>
             <div className={styles['choices']}>
               <Key look="main" onClick={() => session.lock()}>
                 Lock, or hand to somebody

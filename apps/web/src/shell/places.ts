@@ -1,12 +1,12 @@
-import type { ComponentType } from 'react';
+import { lazy, type ComponentType } from 'react';
 import type { View } from '@ebbline/core/record';
 import type { PageProps } from './page.ts';
 
 /** Every page that was built, by the name of its folder. Each is loaded when it is first opened. */
 const found = import.meta.glob<{ readonly default: ComponentType<PageProps> }>('../features/*/page.tsx');
 
-export const pages: ReadonlyMap<string, () => Promise<{ readonly default: ComponentType<PageProps> }>> = new Map(
-  Object.entries(found).map(([file, load]) => [file.split('/').at(-2) ?? '', load]),
+export const pages: ReadonlyMap<string, ComponentType<PageProps>> = new Map(
+  Object.entries(found).map(([file, load]) => [file.split('/').at(-2) ?? '', lazy(load)]),
 );
 
 export interface Place {
@@ -27,4 +27,5 @@ export const places: readonly Place[] = [
 
 /** What a page needs a person to be allowed to see. A page that stands on its own needs nothing. */
 export const viewOf = (name: string): View | undefined =>
-  places.find((place) => place.name === name)?.view ?? (name === 'patient' || name === 'entry' ? 'patient' : undefined);
+  places.find((place) => place.name === name)?.view ??
+  (name === 'patient' || name === 'entry' ? 'patient' : undefined);

@@ -42,9 +42,21 @@ export interface Remote {
   lock(): Promise<Answer<unknown>>;
   signOut(): Promise<Answer<unknown>>;
   send(entries: readonly Entry[]): Promise<Answer<SendReport>>;
-  after(sequence: number, limit: number): Promise<Answer<{ readonly entries: readonly KeptEntry[]; readonly head: number }>>;
+  after(
+    sequence: number,
+    limit: number,
+  ): Promise<Answer<{ readonly entries: readonly KeptEntry[]; readonly head: number }>>;
   /** Opens the live line from after a sequence on; returns how to close it. */
-  live(after: number, listener: { entry: (kept: KeptEntry) => void; alive: (head: number) => void; opened: () => void; ended: () => void; lost: () => void }): () => void;
+  live(
+    after: number,
+    listener: {
+      entry: (kept: KeptEntry) => void;
+      alive: (head: number) => void;
+      opened: () => void;
+      ended: () => void;
+      lost: () => void;
+    },
+  ): () => void;
 }
 
 const patienceMs = 15_000;
@@ -58,23 +70,47 @@ function refusalIn(body: unknown): Refusal | undefined {
 async function ask<Value>(path: string, init?: RequestInit): Promise<Answer<Value>> {
   let response: Response;
   try {
-    response = await fetch(path, { credentials: 'same-origin', cache: 'no-store', signal: AbortSignal.timeout(patienceMs), ...init });
+    response = await fetch(path, {
+      credentials: 'same-origin',
+      cache: 'no-store',
+      signal: AbortSignal.timeout(patienceMs),
+      ...init,
+    });
   } catch {
     return { state: 'away' };
   }
   const body: unknown = await response.json().catch(() => undefined);
   if (response.ok) return { state: 'reached', value: body as Value };
   const refusal = refusalIn(body);
-  if (response.status === 401 && path !== '/api/sign-in' && path !== '/api/switch') return { state: 'signed-out' };
+  if (response.status === 401 && path !== '/api/sign-in' && path !== '/api/switch')
+    return { state: 'signed-out' };
   if (refusal) return { state: 'refused', refusal, status: response.status };
   if (response.status === 401 || response.status === 403 || response.status === 429) {
-    const todo = response.status === 429 ? 'Too many tries; wait a minute and try again.' : 'Check the name and try again.';
-    return { state: 'refused', status: response.status, refusal: { refused: true, code: `web/http-${response.status}`, asked: 'Request', found: `answer ${response.status}`, allowed: 'a request that this person may make', todo } };
+    const todo =
+      response.status === 429
+        ? 'Too many tries; wait a minute and try again.'
+        : 'Check the name and try again.';
+    return {
+      state: 'refused',
+      status: response.status,
+      refusal: {
+        refused: true,
+        code: `web/http-${response.status}`,
+        asked: 'Request',
+        found: `answer ${response.status}`,
+        allowed: 'a request that this person may make',
+        todo,
+      },
+    };
   }
   return { state: 'away' };
 }
 
-const post = (body: unknown): RequestInit => ({ method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) });
+const post = (body: unknown): RequestInit => ({
+  method: 'POST',
+  headers: { 'content-type': 'application/json' },
+  body: JSON.stringify(body),
+});
 
 const parsed = <Value>(event: Event): Value | undefined => {
   try {
@@ -86,7 +122,9 @@ const parsed = <Value>(event: Event): Value | undefined => {
 
 /** The server that this page came from. */
 export function httpRemote(): Remote {
-  const person = async (answer: Promise<Answer<Person | { readonly person?: Person; readonly me?: Person }>>): Promise<Answer<Person>> => {
+  const person = async (
+    answer: Promise<Answer<Person | { readonly person?: Person; readonly me?: Person }>>,
+  ): Promise<Answer<Person>> => {
     const given = await answer;
     if (given.state !== 'reached') return given;
     const value = given.value;

@@ -15,7 +15,13 @@ import { ticker } from './ticker.ts';
 export type SessionState =
   | { readonly at: 'starting' }
   | { readonly at: 'signed-out'; readonly welcome: Welcome | undefined; readonly reached: boolean }
-  | { readonly at: 'locked'; readonly me: Person; readonly people: readonly Person[]; readonly ended: boolean; readonly replica: OpenReplica }
+  | {
+      readonly at: 'locked';
+      readonly me: Person;
+      readonly people: readonly Person[];
+      readonly ended: boolean;
+      readonly replica: OpenReplica;
+    }
   | { readonly at: 'in'; readonly me: Person; readonly replica: OpenReplica };
 
 const touchKey = 'ebbline.touch';
@@ -40,12 +46,11 @@ const kept = {
 
 export class Session {
   state: SessionState = { at: 'starting' };
-  /** A page that shows no names (the wall) is not locked. */
-  holdOpen = false;
   readonly remote: Remote;
   #store: LocalStore | undefined;
   #replica: OpenReplica | undefined;
   #directory: Directory | undefined;
+  #keptOpen = false;
   #wrong = 0;
   #waitUntilMs = 0;
   #listeners = new Set<() => void>();
@@ -62,6 +67,11 @@ export class Session {
 
   current = (): SessionState => this.state;
 
+  /** A page that names nobody (the wall) is not locked. */
+  keepOpen = (open: boolean): void => {
+    this.#keptOpen = open;
+  };
+
   /** False when a closed page would lose what was not sent. */
   get lasting(): boolean {
     return this.#store?.lasting ?? true;
@@ -77,7 +87,8 @@ export class Session {
     this.#directory = await this.#store.note<Directory>('directory');
     const last = await this.#store.note<Person>('me');
     const answer = await this.remote.me();
-    for (const type of ['pointerdown', 'keydown'] as const) addEventListener(type, this.#touch, { capture: true, passive: true });
+    for (const type of ['pointerdown', 'keydown'] as const)
+      addEventListener(type, this.#touch, { capture: true, passive: true });
     document.addEventListener('visibilitychange', this.#check);
     ticker.subscribeEachSecond(this.#check);
     ticker.subscribe(() => this.#replica?.tick());
@@ -104,7 +115,8 @@ export class Session {
 
   #lockAfterS(): number {
     const state = this.state;
-    const ward = state.at === 'in' ? this.#directory?.wards.find((one) => state.me.wards.includes(one.id)) : undefined;
+    const ward =
+      state.at === 'in' ? this.#directory?.wards.find((one) => state.me.wards.includes(one.id)) : undefined;
     return (ward?.settings ?? defaultSettings).lockAfterS;
   }
 
@@ -115,13 +127,19 @@ export class Session {
   };
 
   #check = (): void => {
-    if (this.state.at !== 'in' || this.holdOpen) return;
-    if (shouldLock({ lastTouchMs: this.#touchedMs, nowMs: nowMs(), lockAfterS: this.#lockAfterS() })) this.lock();
+    if (this.state.at !== 'in' || this.#keptOpen) return;
+    if (shouldLock({ lastTouchMs: this.#touchedMs, nowMs: nowMs(), lockAfterS: this.#lockAfterS() }))
+      this.lock();
   };
 
   async #toDoor(reached: boolean): Promise<void> {
     const welcome = await this.remote.welcome();
-    const found = welcome.state === 'reached' ? welcome.value : this.#directory ? { people: this.#directory.people, demo: false } : undefined;
+    const found =
+      welcome.state === 'reached'
+        ? welcome.value
+        : this.#directory
+          ? { people: this.#directory.people, demo: false }
+          : undefined;
     this.#become({ at: 'signed-out', welcome: found, reached: reached && welcome.state !== 'away' });
   }
 
@@ -195,7 +213,12 @@ export class Session {
       return undefined;
     }
     if (answer.state === 'refused') return answer.refusal;
-    return refuse('web/away', { asked: 'Sign-in', found: 'no answer', allowed: 'a sign-in while the network is there', todo: 'The ward\'s record does not answer. Try again, or use a tablet that was signed in before.' });
+    return refuse('web/away', {
+      asked: 'Sign-in',
+      found: 'no answer',
+      allowed: 'a sign-in while the network is there',
+      todo: "The ward's record does not answer. Try again, or use a tablet that was signed in before.",
+    });
   }
 
   /** Comes back, or hands the tablet to somebody else, by PIN. */
@@ -203,7 +226,12 @@ export class Session {
     const store = this.#store as LocalStore;
     const waitS = Math.ceil((this.#waitUntilMs - nowMs()) / 1000);
     if (waitS > 0) {
-      return refuse('web/wait', { asked: 'PIN', found: `${this.#wrong} wrong tries`, allowed: `another try in ${waitS} s`, todo: `Wait ${waitS} seconds, or sign in with the secret.` });
+      return refuse('web/wait', {
+        asked: 'PIN',
+        found: `${this.#wrong} wrong tries`,
+        allowed: `another try in ${waitS} s`,
+        todo: `Wait ${waitS} seconds, or sign in with the secret.`,
+      });
     }
     const answer = await this.remote.switchTo(person, pin);
     if (answer.state === 'reached') {
@@ -215,7 +243,12 @@ export class Session {
     const known = this.#directory?.people.find((one) => one.id === person);
     const keptDigest = answer.state === 'away' ? await store.note<PinDigest>(`pin:${person}`) : undefined;
     if (answer.state === 'away' && (!keptDigest || !known)) {
-      return refuse('web/pin-needs-network', { asked: 'PIN', found: 'no network, and this person has not unlocked this tablet before', allowed: 'somebody who has unlocked it before', todo: 'Ask somebody who has used this tablet, or write on the paper sheet until the network is back.' });
+      return refuse('web/pin-needs-network', {
+        asked: 'PIN',
+        found: 'no network, and this person has not unlocked this tablet before',
+        allowed: 'somebody who has unlocked it before',
+        todo: 'Ask somebody who has used this tablet, or write on the paper sheet until the network is back.',
+      });
     }
     if (keptDigest && known && (await pinMatches(pin, keptDigest))) {
       await this.#enter(known);
@@ -225,9 +258,19 @@ export class Session {
     this.#waitUntilMs = nowMs() + waitAfterWrong(this.#wrong) * 1000;
     if (answer.state === 'refused') return answer.refusal;
     if (answer.state === 'signed-out') {
-      return refuse('web/session-ended', { asked: 'PIN', found: 'a sign-in that has ended', allowed: 'a sign-in with the secret', todo: 'Sign in again with the secret.' });
+      return refuse('web/session-ended', {
+        asked: 'PIN',
+        found: 'a sign-in that has ended',
+        allowed: 'a sign-in with the secret',
+        todo: 'Sign in again with the secret.',
+      });
     }
-    return refuse('web/wrong-pin', { asked: 'PIN', found: 'another PIN', allowed: 'this person\'s PIN', todo: 'Try again.' });
+    return refuse('web/wrong-pin', {
+      asked: 'PIN',
+      found: 'another PIN',
+      allowed: "this person's PIN",
+      todo: 'Try again.',
+    });
   }
 
   signOut = async (): Promise<void> => {

@@ -14,9 +14,7 @@ export function StaleBand({ zone }: { readonly zone: string }): ReactNode {
   const words = staleWords({ ageMs: replica.sourceAgeMs(), openedForMs: now - openedMs, nowMs: now, zone });
   return (
     <>
-      <p role="status" className="heard">
-        {words ? 'This board no longer hears the ward\'s record.' : ''}
-      </p>
+      <output className="heard">{words ? "This board no longer hears the ward's record." : ''}</output>
       {words ? (
         <div className={styles['band']} data-stale="">
           <p className={styles['head']}>

@@ -7,7 +7,8 @@ import { networkWords } from './network-words.ts';
 
 const zone = 'Europe/Copenhagen';
 const nowMs = Date.parse('2026-05-14T16:30:12Z');
-const at = (ageMs: number | undefined, openedForMs = 3_600_000) => staleWords({ ageMs, openedForMs, nowMs, zone });
+const at = (ageMs: number | undefined, openedForMs = 3_600_000) =>
+  staleWords({ ageMs, openedForMs, nowMs, zone });
 
 describe('a board cut off from its source', () => {
   it('[H11-stale-board] is marked from two missed signs of life on', () => {
@@ -18,7 +19,7 @@ describe('a board cut off from its source', () => {
   it('[H11-stale-board] says its age and since when, in minutes and hours when it lasts', () => {
     expect(at(12 * 60_000 + 12_000)).toEqual({
       head: 'Cut off for 12 minutes',
-      rest: 'Last heard from the ward\'s record at 18:18. What this tablet records is here; other tablets\' entries after 18:18 are not.',
+      rest: "Last heard from the ward's record at 18:18. What this tablet records is here; other tablets' entries after 18:18 are not.",
     });
     expect(at(3_900_000)?.head).toBe('Cut off for 1 h 5 min');
   });
@@ -38,11 +39,19 @@ describe('the network line', () => {
   });
 
   it('says since when, and how many entries wait', () => {
-    const words = networkWords({ ...none, online: false, awaySinceMs: Date.parse('2026-05-14T16:02:00Z'), waiting: 3, waitingOwn: 3 }, zone, initials);
-    expect(`${words?.strong}${words?.rest}`).toBe('Working without the network since 18:02. 3 entries wait on this tablet and will be sent once, by themselves.');
+    const words = networkWords(
+      { ...none, online: false, awaySinceMs: Date.parse('2026-05-14T16:02:00Z'), waiting: 3, waitingOwn: 3 },
+      zone,
+      initials,
+    );
+    expect(`${words?.strong}${words?.rest}`).toBe(
+      'Working without the network since 18:02. 3 entries wait on this tablet and will be sent once, by themselves.',
+    );
   });
 
   it('says whose entries wait for their author', () => {
-    expect(networkWords({ ...none, waiting: 2, waitingFor: ['otto-brae'] }, zone, initials)?.strong).toBe('Entries of OB wait on this tablet');
+    expect(networkWords({ ...none, waiting: 2, waitingFor: ['otto-brae'] }, zone, initials)?.strong).toBe(
+      'Entries of OB wait on this tablet',
+    );
   });
 });

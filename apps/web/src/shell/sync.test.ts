@@ -5,7 +5,17 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import fc from 'fast-check';
 import { isRefusal, orThrow, seededRandom } from '@ebbline/core/quantity';
-import { fakeRecord, idsOf, nurse, openTablet, otherNurse, passed, registered, startMs, type Tablet } from './testing/fakes.ts';
+import {
+  fakeRecord,
+  idsOf,
+  nurse,
+  openTablet,
+  otherNurse,
+  passed,
+  registered,
+  startMs,
+  type Tablet,
+} from './testing/fakes.ts';
 
 beforeEach(() => void vi.useFakeTimers());
 afterEach(() => void vi.useRealTimers());
@@ -103,7 +113,7 @@ describe('sending', () => {
 });
 
 describe('hearing', () => {
-  it('shows another tablet\'s entry, and catches up on what came while the line was down', async () => {
+  it("shows another tablet's entry, and catches up on what came while the line was down", async () => {
     const record = fakeRecord();
     const one = await openTablet(record, { seed: 1 });
     const two = await openTablet(record, { seed: 2, me: otherNurse });
@@ -190,7 +200,10 @@ describe('two tablets', () => {
       fc.asyncProperty(fc.integer({ min: 1, max: 1e9 }), async (seed) => {
         const random = seededRandom(seed);
         const record = fakeRecord();
-        const tablets: Tablet[] = [await openTablet(record, { seed: seed + 1 }), await openTablet(record, { seed: seed + 2, me: otherNurse })];
+        const tablets: Tablet[] = [
+          await openTablet(record, { seed: seed + 1 }),
+          await openTablet(record, { seed: seed + 2, me: otherNurse }),
+        ];
         for (const tablet of tablets) tablet.replica.start();
         let made = 0;
         for (let step = 0; step < 24; step += 1) {

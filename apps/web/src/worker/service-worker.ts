@@ -27,7 +27,8 @@ worker.addEventListener('install', (event) => {
 
 worker.addEventListener('activate', (event) => {
   const tidy = async (): Promise<void> => {
-    for (const name of await caches.keys()) if (name.startsWith('ebbline-') && name !== cacheName) await caches.delete(name);
+    for (const name of await caches.keys())
+      if (name.startsWith('ebbline-') && name !== cacheName) await caches.delete(name);
     await worker.clients.claim();
   };
   event.waitUntil(tidy());

@@ -19,7 +19,11 @@ const openPatient = (patient: string): string => addressOf('patient', patient);
 /** What is this person's to do: what they own, and for a nurse in charge also what has climbed to them. */
 const isMine = (person: string, charge: boolean) => (facts: PatientFacts) =>
   (facts.owner.kind === 'person' && facts.owner.person === person) ||
-  facts.due.some((item) => (item.owner.kind === 'person' && item.owner.person === person) || (charge && (item.owner.kind === 'role' || item.climbed !== 'owner')));
+  facts.due.some(
+    (item) =>
+      (item.owner.kind === 'person' && item.owner.person === person) ||
+      (charge && (item.owner.kind === 'role' || item.climbed !== 'owner')),
+  );
 
 export default function BoardPage(): ReactNode {
   const ward = useThisWard();
@@ -38,14 +42,14 @@ export default function BoardPage(): ReactNode {
       <StaleBand zone={ward.zone} />
       <div className={styles['above']}>
         <Summary rows={every} facts={facts} nowMs={nowMs} zone={ward.zone} />
-        <div role="group" aria-label="Whose patients" className={styles['whose']}>
+        <fieldset aria-label="Whose patients" className={styles['whose']}>
           <Key chosen={!mineOnly} onClick={() => setMineOnly(false)}>
             Whole ward
           </Key>
           <Key chosen={mineOnly} onClick={() => setMineOnly(true)}>
             Mine, {count}
           </Key>
-        </div>
+        </fieldset>
       </div>
       {rows.length === 0 ? (
         <Empty>

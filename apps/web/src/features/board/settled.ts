@@ -1,6 +1,5 @@
-import { useEffect, useRef, useState } from 'react';
+import { useEffect, useState } from 'react';
 import type { BoardRow } from '@ebbline/core/present';
-import { nowMs } from '../../shell/clock.ts';
 
 const stillMs = 2000;
 
@@ -15,19 +14,24 @@ export function keepPlaces(held: readonly BoardRow[], next: readonly BoardRow[])
   return [...kept, ...byPatient.values()];
 }
 
+const orderOf = (rows: readonly BoardRow[]): string => rows.map((row) => row.patient).join(' ');
+const setOf = (rows: readonly BoardRow[]): string =>
+  rows
+    .map((row) => row.patient)
+    .toSorted()
+    .join(' ');
+
 /** Rows take a new order only when nobody has touched the page for two seconds, so that none moves under a thumb. */
 export function useSettled(next: readonly BoardRow[]): readonly BoardRow[] {
-  const shown = useRef<readonly BoardRow[]>(next);
-  const touchedMs = useRef(0);
-  const [, settle] = useState(0);
-  const order = next.map((row) => row.patient).join(' ');
+  const [held, setHeld] = useState(next);
+  const [still, setStill] = useState(true);
 
   useEffect(() => {
     let timer: ReturnType<typeof setTimeout> | undefined;
     const touch = (): void => {
-      touchedMs.current = nowMs();
+      setStill(false);
       clearTimeout(timer);
-      timer = setTimeout(() => settle((count) => count + 1), stillMs);
+      timer = setTimeout(() => setStill(true), stillMs);
     };
     addEventListener('pointerdown', touch, { passive: true });
     return () => {
@@ -36,8 +40,8 @@ export function useSettled(next: readonly BoardRow[]): readonly BoardRow[] {
     };
   }, []);
 
-  const sameOrder = shown.current.map((row) => row.patient).join(' ') === order;
-  const sameSet = shown.current.length === next.length && shown.current.every((row) => next.some((other) => other.patient === row.patient));
-  shown.current = sameOrder || !sameSet || nowMs() - touchedMs.current >= stillMs ? next : keepPlaces(shown.current, next);
-  return shown.current;
+  // Patients who come or go are shown at once; only a change of order waits.
+  const free = still || setOf(held) !== setOf(next);
+  if (free && orderOf(held) !== orderOf(next)) setHeld(next);
+  return free ? next : keepPlaces(held, next);
 }

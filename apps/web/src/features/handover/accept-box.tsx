@@ -25,15 +25,19 @@ export function AcceptBox({ card, zone, giver, onAccept }: AcceptBoxProps): Reac
     <>
       <p className={styles['state']}>
         <Mark name={said.size === 0 ? 'with-giver' : 'read-back'} size={20} />
-        {said.size === 0 ? `Still with ${giver}` : all ? 'Read back, not yet accepted' : `Read back ${said.size} of ${pieces.length}`}
+        {said.size === 0
+          ? `Still with ${giver}`
+          : all
+            ? 'Read back, not yet accepted'
+            : `Read back ${said.size} of ${pieces.length}`}
       </p>
-      <div role="group" aria-label={`Read back bed ${card.entry.bed}`} className={styles['pieces']}>
+      <fieldset aria-label={`Read back bed ${card.entry.bed}`} className={styles['pieces']}>
         {pieces.map((piece) => (
           <Key key={piece} chosen={said.has(piece)} wide onClick={() => toggle(piece)}>
             {piece}
           </Key>
         ))}
-      </div>
+      </fieldset>
       <Key look="main" wide disabled={!all} onClick={() => onAccept(pieces.join('; '))}>
         Accept bed {card.entry.bed}
       </Key>

@@ -11,7 +11,13 @@ const parts = [
 ] as const;
 
 /** One patient: who, SBAR to be read aloud, and at the end what can be done. */
-export function HandoverCardView({ card, children }: { readonly card: HandoverCard; readonly children: ReactNode }): ReactNode {
+export function HandoverCardView({
+  card,
+  children,
+}: {
+  readonly card: HandoverCard;
+  readonly children: ReactNode;
+}): ReactNode {
   const { entry, newEntries } = card;
   return (
     <article className={styles['card']} aria-label={`Bed ${entry.bed}`} data-patient={entry.patient}>

@@ -27,7 +27,8 @@ export function GiveBox({ card, zone, directory, receiver, onOffer, onTakeBack }
           Still with you
         </p>
         <p className="quiet">
-          Offered to {ownerWords(offer.to, directory)} at {timeWords(offer.atMs, zone)}. Nobody else has it until it is read back and accepted.
+          Offered to {ownerWords(offer.to, directory)} at {timeWords(offer.atMs, zone)}. Nobody else has it
+          until it is read back and accepted.
         </p>
         <Key wide onClick={onTakeBack}>
           Take the offer back

@@ -4,24 +4,47 @@
 // Tolerance  exact
 import { describe, expect, it } from 'vitest';
 import { isRefusal, orThrow } from '@ebbline/core/quantity';
-import { aide, directory, fakeRecord, nurse, openTablet, otherNurse, registered } from '../../shell/testing/fakes.ts';
+import {
+  aide,
+  directory,
+  fakeRecord,
+  nurse,
+  openTablet,
+  otherNurse,
+  registered,
+} from '../../shell/testing/fakes.ts';
 import { handoverViewOf, readBackPieces, receiversOf } from './handover-view.ts';
 
 const ward = directory.wards[0] as (typeof directory.wards)[number];
 
 async function onWatch() {
   const tablet = await openTablet(fakeRecord());
-  orThrow(await tablet.replica.record([registered('p-1'), { patient: 'p-1', kind: 'watch-opened', payload: { setting: 'after-surgery', reason: 'Knee replacement', owner: nurse.id } }]));
-  const view = (me: typeof nurse) => handoverViewOf(tablet.replica.ward(ward.id).patients, me, ward.zone, directory, tablet.clock.nowMs);
-  const offer = (payload: object) => tablet.replica.record([{ patient: 'p-1', kind: 'ownership-offered', payload: { occasion: 'shift', ...payload } }]);
+  orThrow(
+    await tablet.replica.record([
+      registered('p-1'),
+      {
+        patient: 'p-1',
+        kind: 'watch-opened',
+        payload: { setting: 'after-surgery', reason: 'Knee replacement', owner: nurse.id },
+      },
+    ]),
+  );
+  const view = (me: typeof nurse) =>
+    handoverViewOf(tablet.replica.ward(ward.id).patients, me, ward.zone, directory, tablet.clock.nowMs);
+  const offer = (payload: object) =>
+    tablet.replica.record([
+      { patient: 'p-1', kind: 'ownership-offered', payload: { occasion: 'shift', ...payload } },
+    ]);
   return { ...tablet, view, offer };
 }
 
 describe('handover', () => {
-  it('shows an offered patient to both: still the giver\'s, and offered to the other', async () => {
+  it("shows an offered patient to both: still the giver's, and offered to the other", async () => {
     const { view, offer } = await onWatch();
     orThrow(await offer({ toPerson: otherNurse.id }));
-    expect(view(nurse).mine.map((card) => [card.facts.patient, card.offer !== undefined])).toEqual([['p-1', true]]);
+    expect(view(nurse).mine.map((card) => [card.facts.patient, card.offer !== undefined])).toEqual([
+      ['p-1', true],
+    ]);
     expect(view(otherNurse).toMe.map((card) => card.facts.patient)).toEqual(['p-1']);
     expect(view(otherNurse).mine).toEqual([]);
     expect(view(aide).toMe).toEqual([]);
@@ -40,8 +63,22 @@ describe('handover', () => {
     const [made] = orThrow(await offer({ toPerson: otherNurse.id }));
     const other = await openTablet(fakeRecord(), { me: otherNurse, store, seed: 2 });
     const pieces = readBackPieces(view(otherNurse).toMe[0] as never, ward.zone);
-    orThrow(await other.replica.record([{ patient: 'p-1', kind: 'ownership-accepted', payload: { offer: made?.id ?? '', readBack: pieces.join('; ') } }]));
-    const seen = handoverViewOf(other.replica.ward(ward.id).patients, nurse, ward.zone, directory, other.clock.nowMs);
+    orThrow(
+      await other.replica.record([
+        {
+          patient: 'p-1',
+          kind: 'ownership-accepted',
+          payload: { offer: made?.id ?? '', readBack: pieces.join('; ') },
+        },
+      ]),
+    );
+    const seen = handoverViewOf(
+      other.replica.ward(ward.id).patients,
+      nurse,
+      ward.zone,
+      directory,
+      other.clock.nowMs,
+    );
     expect(seen.mine).toEqual([]);
     expect(seen.accepted.map((one) => [one.by, one.readBack])).toEqual([[otherNurse.id, pieces.join('; ')]]);
     expect(replica.factsOf('p-1').owner).toEqual({ kind: 'person', person: nurse.id });

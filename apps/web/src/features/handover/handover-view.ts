@@ -19,7 +19,12 @@ export interface HandoverView {
   /** This person's own, offered or not. */
   readonly mine: readonly HandoverCard[];
   /** Handed over by this person in the last hours, and taken. */
-  readonly accepted: readonly { readonly card: HandoverCard; readonly by: string; readonly atMs: number; readonly readBack: string }[];
+  readonly accepted: readonly {
+    readonly card: HandoverCard;
+    readonly by: string;
+    readonly atMs: number;
+    readonly readBack: string;
+  }[];
   /** Other people's offers that nobody has taken: the charge nurse sees them. */
   readonly othersOpen: readonly HandoverCard[];
   /** Open items on the page and in the record: equal, or the page is not to be used. */
@@ -28,10 +33,24 @@ export interface HandoverView {
 }
 
 const recentMs = 4 * 3_600_000;
-const shownKinds = new Set(['reading', 'void', 'drained', 'catheter-placed', 'catheter-removed', 'catheter-status', 'call-made', 'call-answered', 'red-flag', 'symptom', 'step-answered']);
+const shownKinds = new Set([
+  'reading',
+  'void',
+  'drained',
+  'catheter-placed',
+  'catheter-removed',
+  'catheter-status',
+  'call-made',
+  'call-answered',
+  'red-flag',
+  'symptom',
+  'step-answered',
+]);
 
 export function isOfferedTo(offer: OpenOffer, me: Person): boolean {
-  return offer.to.kind === 'person' ? offer.to.person === me.id : offer.to.role === me.role && me.wards.includes(offer.to.ward);
+  return offer.to.kind === 'person'
+    ? offer.to.person === me.id
+    : offer.to.role === me.role && me.wards.includes(offer.to.ward);
 }
 
 const isHis = (owner: Owner, me: Person): boolean =>
@@ -39,21 +58,44 @@ const isHis = (owner: Owner, me: Person): boolean =>
 
 function cardOf(facts: PatientFacts, zone: string, directory: Directory): HandoverCard {
   const sinceMs = facts.ownership.at(-1)?.fromMs ?? 0;
-  const newEntries = facts.timeline.filter((one) => one.standing.state === 'live' && shownKinds.has(one.entry.kind) && instantMs(one.entry.recordedAt) > sinceMs).length;
-  return { facts, entry: handoverEntryOf(facts, zone, directory), offer: facts.offers.findLast((one) => sameOwner(one.from, facts.owner)), newEntries };
+  const newEntries = facts.timeline.filter(
+    (one) =>
+      one.standing.state === 'live' &&
+      shownKinds.has(one.entry.kind) &&
+      instantMs(one.entry.recordedAt) > sinceMs,
+  ).length;
+  return {
+    facts,
+    entry: handoverEntryOf(facts, zone, directory),
+    offer: facts.offers.findLast((one) => sameOwner(one.from, facts.owner)),
+    newEntries,
+  };
 }
 
-export function handoverViewOf(patients: readonly PatientFacts[], me: Person, zone: string, directory: Directory, nowMs: number): HandoverView {
+export function handoverViewOf(
+  patients: readonly PatientFacts[],
+  me: Person,
+  zone: string,
+  directory: Directory,
+  nowMs: number,
+): HandoverView {
   const cards = patients.map((facts) => cardOf(facts, zone, directory));
   const mine = cards.filter((card) => isHis(card.facts.owner, me));
-  const toMe = cards.filter((card) => card.offer !== undefined && isOfferedTo(card.offer, me) && !isHis(card.facts.owner, me));
+  const toMe = cards.filter(
+    (card) => card.offer !== undefined && isOfferedTo(card.offer, me) && !isHis(card.facts.owner, me),
+  );
   const accepted = cards.flatMap((card) => {
     const last = card.facts.ownership.at(-1);
     const before = card.facts.ownership.at(-2);
-    const given = last && before && isHis(before.owner, me) && !isHis(last.owner, me) && nowMs - last.fromMs < recentMs;
-    return given && last.owner.kind === 'person' ? [{ card, by: last.owner.person, atMs: last.fromMs, readBack: last.readBack ?? '' }] : [];
+    const given =
+      last && before && isHis(before.owner, me) && !isHis(last.owner, me) && nowMs - last.fromMs < recentMs;
+    return given && last.owner.kind === 'person'
+      ? [{ card, by: last.owner.person, atMs: last.fromMs, readBack: last.readBack ?? '' }]
+      : [];
   });
-  const othersOpen = cards.filter((card) => card.offer !== undefined && !mine.includes(card) && !toMe.includes(card));
+  const othersOpen = cards.filter(
+    (card) => card.offer !== undefined && !mine.includes(card) && !toMe.includes(card),
+  );
   const shown = [...mine, ...toMe];
   return {
     toMe,
@@ -69,7 +111,8 @@ export function handoverViewOf(patients: readonly PatientFacts[], me: Person, zo
 export function readBackPieces(card: HandoverCard, zone: string): readonly string[] {
   const { facts } = card;
   const due = facts.due.slice(0, 3).map((item) => {
-    const what = item.kind === 'look' || item.kind === 'step' ? labels.steps[item.step] : labels.dueKinds[item.kind];
+    const what =
+      item.kind === 'look' || item.kind === 'step' ? labels.steps[item.step] : labels.dueKinds[item.kind];
     return `${what} ${item.overdue ? 'was due' : 'by'} ${clockOrDay(item.dueAtMs, facts.nowMs, zone)}`;
   });
   return [...(due.length > 0 ? due : ['Nothing is due']), `Limit ${whole(facts.limitMl)} mL`];
@@ -84,8 +127,30 @@ export interface Receiver {
 /** People of the ward who may take a patient, and roles for "whoever comes". Never nobody. */
 export function receiversOf(me: Person, ward: Ward, directory: Directory): readonly Receiver[] {
   const people = directory.people
-    .filter((person) => person.id !== me.id && person.wards.includes(ward.id) && mayWrite(person.role, 'ownership-accepted') && person.role !== 'integration')
-    .map((person) => ({ value: `person:${person.id}`, label: `${person.name}, ${labels.roles[person.role].toLowerCase()}`, to: { toPerson: person.id } }));
-  const held = roles.filter((role) => role !== 'integration' && mayWrite(role, 'ownership-accepted') && directory.people.some((person) => person.role === role && person.wards.includes(ward.id)));
-  return [...people, ...held.map((role) => ({ value: `role:${role}`, label: `Whoever comes as ${labels.roles[role].toLowerCase()}`, to: { toRole: role, toWard: ward.id } }))];
+    .filter(
+      (person) =>
+        person.id !== me.id &&
+        person.wards.includes(ward.id) &&
+        mayWrite(person.role, 'ownership-accepted') &&
+        person.role !== 'integration',
+    )
+    .map((person) => ({
+      value: `person:${person.id}`,
+      label: `${person.name}, ${labels.roles[person.role].toLowerCase()}`,
+      to: { toPerson: person.id },
+    }));
+  const held = roles.filter(
+    (role) =>
+      role !== 'integration' &&
+      mayWrite(role, 'ownership-accepted') &&
+      directory.people.some((person) => person.role === role && person.wards.includes(ward.id)),
+  );
+  return [
+    ...people,
+    ...held.map((role) => ({
+      value: `role:${role}`,
+      label: `Whoever comes as ${labels.roles[role].toLowerCase()}`,
+      to: { toRole: role, toWard: ward.id },
+    })),
+  ];
 }

@@ -3,7 +3,15 @@ import { useState, type ReactNode } from 'react';
 import { isRefusal, type Refusal } from '@ebbline/core/quantity';
 import { personWords } from '@ebbline/core/present';
 import { timeWords } from '../../shell/day-words.ts';
-import { useDirectory, useMe, useNetwork, useNow, useReplica, useThisWard, useWard } from '../../shell/hooks.ts';
+import {
+  useDirectory,
+  useMe,
+  useNetwork,
+  useNow,
+  useReplica,
+  useThisWard,
+  useWard,
+} from '../../shell/hooks.ts';
 import { Choice } from '../../shared/field.tsx';
 import { Key, KeyLink } from '../../shared/key.tsx';
 import { Mark } from '../../shared/marks.tsx';
@@ -35,17 +43,30 @@ export default function HandoverPage(): ReactNode {
 
   const offer = async (cards: readonly HandoverCard[]): Promise<void> => {
     const answer = await replica.record(
-      cards.map((card) => ({ patient: card.facts.patient, kind: 'ownership-offered' as const, payload: { ...receiver?.to, occasion } })),
+      cards.map((card) => ({
+        patient: card.facts.patient,
+        kind: 'ownership-offered' as const,
+        payload: { ...receiver?.to, occasion },
+      })),
     );
     setRefusal(isRefusal(answer) ? answer : undefined);
   };
   const accept = async (card: HandoverCard, readBack: string): Promise<void> => {
     if (!card.offer) return;
-    const answer = await replica.record([{ patient: card.facts.patient, kind: 'ownership-accepted', payload: { offer: card.offer.id, readBack } }]);
+    const answer = await replica.record([
+      {
+        patient: card.facts.patient,
+        kind: 'ownership-accepted',
+        payload: { offer: card.offer.id, readBack },
+      },
+    ]);
     setRefusal(isRefusal(answer) ? answer : undefined);
   };
   const takeBack = async (card: HandoverCard): Promise<void> => {
-    if (card.offer) await replica.record([{ patient: card.facts.patient, kind: 'withdrawn', payload: { of: card.offer.id, reason: 'other' } }]);
+    if (card.offer)
+      await replica.record([
+        { patient: card.facts.patient, kind: 'withdrawn', payload: { of: card.offer.id, reason: 'other' } },
+      ]);
   };
 
   const offered = view.mine.length - open.length;
@@ -74,8 +95,15 @@ export default function HandoverPage(): ReactNode {
       {refusal ? <RefusalNotice refusal={refusal} /> : null}
       {[...view.toMe, ...view.mine].flatMap((card) =>
         card.entry.mustName.map((item) => (
-          <Notice key={`${card.facts.patient} ${item}`} mark={item.includes('call') ? 'no-reply' : 'overdue'} act>
-            <strong>Bed {card.entry.bed}: {item}.</strong> It cannot be handed over in silence: it is accepted by name, or {card.entry.ownerShown} keeps it.
+          <Notice
+            key={`${card.facts.patient} ${item}`}
+            mark={item.includes('call') ? 'no-reply' : 'overdue'}
+            act
+          >
+            <strong>
+              Bed {card.entry.bed}: {item}.
+            </strong>{' '}
+            It cannot be handed over in silence: it is accepted by name, or {card.entry.ownerShown} keeps it.
           </Notice>
         )),
       )}
@@ -84,7 +112,12 @@ export default function HandoverPage(): ReactNode {
         <Plate title="Offered to you" note="the giver keeps each one until you accept it">
           {view.toMe.map((card) => (
             <HandoverCardView key={card.facts.patient} card={card}>
-              <AcceptBox card={card} zone={ward.zone} giver={card.entry.ownerShown} onAccept={(readBack) => void accept(card, readBack)} />
+              <AcceptBox
+                card={card}
+                zone={ward.zone}
+                giver={card.entry.ownerShown}
+                onAccept={(readBack) => void accept(card, readBack)}
+              />
             </HandoverCardView>
           ))}
         </Plate>
@@ -104,14 +137,22 @@ export default function HandoverPage(): ReactNode {
                   </option>
                 ))}
               </Choice>
-              <Choice label="Why" value={occasion} onChange={(event) => setOccasion(event.target.value as Occasion)}>
+              <Choice
+                label="Why"
+                value={occasion}
+                onChange={(event) => setOccasion(event.target.value as Occasion)}
+              >
                 {Object.entries(occasions).map(([value, words]) => (
                   <option key={value} value={value}>
                     {words}
                   </option>
                 ))}
               </Choice>
-              <Key look="main" disabled={receiver === undefined || open.length === 0} onClick={() => void offer(open)}>
+              <Key
+                look="main"
+                disabled={receiver === undefined || open.length === 0}
+                onClick={() => void offer(open)}
+              >
                 Offer {open.length === 1 ? 'the one' : `all ${open.length}`} not yet offered
               </Key>
             </div>
@@ -138,7 +179,8 @@ export default function HandoverPage(): ReactNode {
               <li key={card.facts.patient} className={styles['done']}>
                 <Mark name="accepted" size={18} />
                 <span>
-                  <b>Bed {card.entry.bed}</b>, {card.entry.who}: accepted {timeWords(atMs, ward.zone)} by {personWords(by, directory)}. <i>“{readBack}”</i>
+                  <b>Bed {card.entry.bed}</b>, {card.entry.who}: accepted {timeWords(atMs, ward.zone)} by{' '}
+                  {personWords(by, directory)}. <i>“{readBack}”</i>
                 </span>
               </li>
             ))}
@@ -163,7 +205,9 @@ export default function HandoverPage(): ReactNode {
 
       <div className={styles['foot']}>
         <p className="speak">
-          {view.mine.length === 0 ? 'Nothing is left with you.' : `You can leave when ${view.mine.length === 1 ? 'it is' : `all ${view.mine.length} are`} accepted, or the charge nurse takes what is left.`}
+          {view.mine.length === 0
+            ? 'Nothing is left with you.'
+            : `You can leave when ${view.mine.length === 1 ? 'it is' : `all ${view.mine.length} are`} accepted, or the charge nurse takes what is left.`}
         </p>
         <Key onClick={() => print()}>Print this page</Key>
         {network.online ? (

@@ -11,7 +11,15 @@ import { Key } from '../../shared/key.tsx';
 import { roleWords } from './role-words.ts';
 import styles from './sign-in.module.css';
 
-export function LockPage({ me, people, ended }: { readonly me: Person; readonly people: readonly Person[]; readonly ended: boolean }): ReactNode {
+export function LockPage({
+  me,
+  people,
+  ended,
+}: {
+  readonly me: Person;
+  readonly people: readonly Person[];
+  readonly ended: boolean;
+}): ReactNode {
   const session = useSession();
   const [person, setPerson] = useState(me.id);
   const [pin, setPin] = useState('');
@@ -35,7 +43,11 @@ export function LockPage({ me, people, ended }: { readonly me: Person; readonly 
     <main className={styles['door']}>
       <header className={styles['head']}>
         <h1>Locked</h1>
-        <p className="speak">{ended ? 'The sign-in has ended. Come back with your PIN, or sign in again.' : 'Nobody has touched this tablet for a while, or somebody locked it.'}</p>
+        <p className="speak">
+          {ended
+            ? 'The sign-in has ended. Come back with your PIN, or sign in again.'
+            : 'Nobody has touched this tablet for a while, or somebody locked it.'}
+        </p>
         <div className={styles['edge']} aria-hidden="true" />
       </header>
       <form
@@ -52,7 +64,16 @@ export function LockPage({ me, people, ended }: { readonly me: Person; readonly 
             </option>
           ))}
         </Choice>
-        <Field label="PIN" type="password" inputMode="numeric" value={pin} required autoComplete="off" fault={refusal?.todo} onChange={(event) => setPin(event.target.value)} />
+        <Field
+          label="PIN"
+          type="password"
+          inputMode="numeric"
+          value={pin}
+          required
+          autoComplete="off"
+          fault={refusal?.todo}
+          onChange={(event) => setPin(event.target.value)}
+        />
         <Key look="main" type="submit" disabled={busy}>
           {busy ? 'Opening…' : 'Open'}
         </Key>

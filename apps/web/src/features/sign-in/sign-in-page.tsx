@@ -9,7 +9,13 @@ import { Notice } from '../../shared/plate.tsx';
 import { roleWords } from './role-words.ts';
 import styles from './sign-in.module.css';
 
-export function SignInPage({ welcome, reached }: { readonly welcome: Welcome | undefined; readonly reached: boolean }): ReactNode {
+export function SignInPage({
+  welcome,
+  reached,
+}: {
+  readonly welcome: Welcome | undefined;
+  readonly reached: boolean;
+}): ReactNode {
   const session = useSession();
   const people = welcome?.people ?? [];
   const [person, setPerson] = useState('');
@@ -37,7 +43,8 @@ export function SignInPage({ welcome, reached }: { readonly welcome: Welcome | u
       </header>
       {reached ? null : (
         <Notice>
-          The ward's record does not answer, and this tablet has nobody who may open it without. Try again, or use a tablet that is already in use.
+          The ward's record does not answer, and this tablet has nobody who may open it without. Try again, or
+          use a tablet that is already in use.
         </Notice>
       )}
       <form
@@ -48,7 +55,12 @@ export function SignInPage({ welcome, reached }: { readonly welcome: Welcome | u
         }}
       >
         {people.length > 0 ? (
-          <Choice label="Who are you?" value={person} required onChange={(event) => setPerson(event.target.value)}>
+          <Choice
+            label="Who are you?"
+            value={person}
+            required
+            onChange={(event) => setPerson(event.target.value)}
+          >
             <option value="">Choose your name</option>
             {people.map((one) => (
               <option key={one.id} value={one.id}>
@@ -57,7 +69,15 @@ export function SignInPage({ welcome, reached }: { readonly welcome: Welcome | u
             ))}
           </Choice>
         ) : (
-          <Field label="Your sign-in name" value={person} required autoComplete="username" autoCapitalize="off" spellCheck={false} onChange={(event) => setPerson(event.target.value)} />
+          <Field
+            label="Your sign-in name"
+            value={person}
+            required
+            autoComplete="username"
+            autoCapitalize="off"
+            spellCheck={false}
+            onChange={(event) => setPerson(event.target.value)}
+          />
         )}
         <Field
           label="Secret"
@@ -74,7 +94,8 @@ export function SignInPage({ welcome, reached }: { readonly welcome: Welcome | u
       </form>
       {welcome?.demo ? (
         <p className={`${styles['demo']} speak`}>
-          This is a demonstration: every person, place and number is invented. Choose anybody; the secret is <strong>{welcome.secret}</strong>, the PIN <strong>{welcome.pin}</strong>.
+          This is a demonstration: every person, place and number is invented. Choose anybody; the secret is{' '}
+          <strong>{welcome.secret}</strong>, the PIN <strong>{welcome.pin}</strong>.
         </p>
       ) : null}
       <p className="quiet">Advises; the clinician decides.</p>

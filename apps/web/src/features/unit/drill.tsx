@@ -13,7 +13,15 @@ export interface DrillRequest {
 }
 
 /** The entries behind a figure, each leading to its patient. */
-export function Drill({ request, zone, onClose }: { readonly request: DrillRequest; readonly zone: string; readonly onClose: () => void }): ReactNode {
+export function Drill({
+  request,
+  zone,
+  onClose,
+}: {
+  readonly request: DrillRequest;
+  readonly zone: string;
+  readonly onClose: () => void;
+}): ReactNode {
   const replica = useReplica();
   const byId = new Map(replica.entries().map((entry) => [entry.id, entry]));
   const rows = request.behind.flatMap(({ patient, entry }) => {

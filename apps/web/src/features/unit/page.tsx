@@ -20,23 +20,45 @@ const spans = [7, 28, 56] as const;
 type Share = UnitFigures['looks']['inTime'];
 
 const percent = (value: number): string => `${Math.round(value)} %`;
-const offWords = (value: number): string => `${Math.abs(Math.round(value))} mL too ${value < 0 ? 'low' : 'high'}`;
-const per = (part: number, whole: number, by: number): string => (whole === 0 ? '–' : ((part * by) / whole).toFixed(1));
+const offWords = (value: number): string =>
+  `${Math.abs(Math.round(value))} mL too ${value < 0 ? 'low' : 'high'}`;
+const per = (part: number, whole: number, by: number): string =>
+  whole === 0 ? '–' : ((part * by) / whole).toFixed(1);
 
-function FigureRow({ label, share, onOpen }: { readonly label: string; readonly share: Share; readonly onOpen: () => void }): ReactNode {
+function FigureRow({
+  label,
+  share,
+  onOpen,
+}: {
+  readonly label: string;
+  readonly share: Share;
+  readonly onOpen: () => void;
+}): ReactNode {
   const range = share.intervalPercent;
   return (
     <tr>
       <th scope="row">{label}</th>
       <td className="number">
-        <button type="button" className={styles['figure']} onClick={onOpen} aria-label={`${label}: ${share.count}. Show the entries behind it`}>
+        <button
+          type="button"
+          className={styles['figure']}
+          onClick={onOpen}
+          aria-label={`${label}: ${share.count}. Show the entries behind it`}
+        >
           {share.count}
         </button>
       </td>
       <td className="number">{share.of === 0 ? '–' : percent((100 * share.count) / share.of)}</td>
       <td>{range ? `${Math.round(range.low)} to ${percent(range.high)}` : '–'}</td>
       <td className={styles['bar-cell']} aria-hidden="true">
-        {range ? <i style={{ insetInlineStart: `${range.low}%`, inlineSize: `${Math.max(1, range.high - range.low)}%` }} /> : null}
+        {range ? (
+          <i
+            style={{
+              insetInlineStart: `${range.low}%`,
+              inlineSize: `${Math.max(1, range.high - range.low)}%`,
+            }}
+          />
+        ) : null}
         {share.of > 0 ? <b style={{ insetInlineStart: `${(100 * share.count) / share.of}%` }} /> : null}
       </td>
     </tr>
@@ -51,21 +73,25 @@ export default function UnitPage(): ReactNode {
   const [toMs] = useState(readNow);
   const fromMs = toMs - wanted * dayMs;
   const [drill, setDrill] = useState<DrillRequest | undefined>();
-  const [buckets, setBuckets] = useState<readonly Bucket[]>([]);
+  const [worked, setWorked] = useState<
+    { readonly figures: UnitFigures; readonly buckets: readonly Bucket[] } | undefined
+  >();
   const entries = useEntries();
   const figures = useMemo(() => figuresOf(entries, ward, fromMs, toMs), [entries, ward, fromMs, toMs]);
 
   // The weeks one after the other, between frames, so that the page answers meanwhile.
   useEffect(() => {
     let gone = false;
-    setBuckets([]);
     const done: Bucket[] = [];
     const weeks = weeksOf(fromMs, toMs);
     const next = (): void => {
       const week = weeks[done.length];
       if (gone || !week) return;
-      done.push({ label: dayWords(week.fromMs, ward.zone).slice(4), paired: figuresOf(entries, ward, week.fromMs, week.toMs).paired });
-      if (done.length === weeks.length) setBuckets(done);
+      done.push({
+        label: dayWords(week.fromMs, ward.zone).slice(4),
+        paired: figuresOf(entries, ward, week.fromMs, week.toMs).paired,
+      });
+      if (done.length === weeks.length) setWorked({ figures, buckets: done });
       else setTimeout(next, 0);
     };
     const timer = setTimeout(next, 0);
@@ -73,12 +99,15 @@ export default function UnitPage(): ReactNode {
       gone = true;
       clearTimeout(timer);
     };
-  }, [entries, ward, fromMs, toMs]);
+  }, [figures, entries, ward, fromMs, toMs]);
 
+  // Weeks of another span, or of fewer entries, are not shown as those of this one.
+  const buckets = worked?.figures === figures ? worked.buckets : [];
   const points = useMemo(() => figures.pairs.map(pairPointOf), [figures]);
   const agreement = useMemo(() => agreementOf(points), [points]);
   const scanners = [...new Set(points.map((point) => point.pair.scanner ?? ''))].sort();
-  const scannerName = (id: string): string => replica.directory().scanners.find((one) => one.id === id)?.name ?? (id === '' ? 'no scanner named' : id);
+  const scannerName = (id: string): string =>
+    replica.directory().scanners.find((one) => one.id === id)?.name ?? (id === '' ? 'no scanner named' : id);
   const open = (title: string, share: Share) => (): void => setDrill({ title, behind: share.behind });
   const { looks, paired } = figures;
   const avoided = countRange(paired.cathetersAvoided);
@@ -86,23 +115,29 @@ export default function UnitPage(): ReactNode {
   return (
     <div className={styles['page']}>
       <div className={styles['head']}>
-        <h1>The unit, {dayWords(fromMs, ward.zone)} to {dayWords(toMs, ward.zone)}</h1>
-        <div role="group" aria-label="How far back" className={styles['spans']}>
+        <h1>
+          The unit, {dayWords(fromMs, ward.zone)} to {dayWords(toMs, ward.zone)}
+        </h1>
+        <fieldset aria-label="How far back" className={styles['spans']}>
           {spans.map((one) => (
             <Key key={one} chosen={days === one} onClick={() => setDays(one)}>
               {one} days
             </Key>
           ))}
-        </div>
+        </fieldset>
       </div>
       <p className="quiet">
-        {figures.watches} watches, {figures.readings} readings, {figures.pairs.length} pairs of a reading and a drained volume, {figures.voids.unmeasured} of {figures.voids.all} voids not measured. Every figure opens the entries behind it.
+        {figures.watches} watches, {figures.readings} readings, {figures.pairs.length} pairs of a reading and
+        a drained volume, {figures.voids.unmeasured} of {figures.voids.all} voids not measured. Every figure
+        opens the entries behind it.
         {avoided ? '' : ' Too few for an interval.'}
       </p>
       <PairedPlate
         paired={paired}
         buckets={buckets}
-        onOpen={(half) => open(half === 'cathetersAvoided' ? 'Catheters avoided' : 'Late detections', paired[half])()}
+        onOpen={(half) =>
+          open(half === 'cathetersAvoided' ? 'Catheters avoided' : 'Late detections', paired[half])()
+        }
       />
       <div className={styles['two']}>
         <Plate title="Looks" note={`${looks.due} were due`}>
@@ -124,14 +159,21 @@ export default function UnitPage(): ReactNode {
                 </tr>
               </thead>
               <tbody>
-                <FigureRow label="In time" share={looks.inTime} onOpen={open('Looks in time', looks.inTime)} />
+                <FigureRow
+                  label="In time"
+                  share={looks.inTime}
+                  onOpen={open('Looks in time', looks.inTime)}
+                />
                 <FigureRow label="Late" share={looks.late} onOpen={open('Looks done late', looks.late)} />
                 <FigureRow label="Missed" share={looks.missed} onOpen={open('Looks missed', looks.missed)} />
               </tbody>
             </table>
           )}
         </Plate>
-        <Plate title="Catheter days" note={`counted at ${String(ward.settings.catheterCountHour).padStart(2, '0')}:00 each day`}>
+        <Plate
+          title="Catheter days"
+          note={`counted at ${String(ward.settings.catheterCountHour).padStart(2, '0')}:00 each day`}
+        >
           <table>
             <tbody>
               <tr>
@@ -154,9 +196,14 @@ export default function UnitPage(): ReactNode {
           </table>
         </Plate>
       </div>
-      <Plate title="Reading less drained, mL" note={`${points.length} pairs, filling between the two allowed for`}>
+      <Plate
+        title="Reading less drained, mL"
+        note={`${points.length} pairs, filling between the two allowed for`}
+      >
         {points.length === 0 ? (
-          <Empty>No reading was followed by a drain within {ward.settings.pairWithinMin} minutes in these days.</Empty>
+          <Empty>
+            No reading was followed by a drain within {ward.settings.pairWithinMin} minutes in these days.
+          </Empty>
         ) : (
           <>
             <p className="speak">

@@ -12,17 +12,31 @@ type Half = keyof Paired;
 
 const words: Readonly<Record<Half, { readonly title: string; readonly meaning: string }>> = {
   cathetersAvoided: { title: 'Catheters avoided', meaning: 'measured, and no catheter within 24 hours' },
-  lateDetections: { title: 'Late detections', meaning: 'first known volume above the person\'s limit' },
+  lateDetections: { title: 'Late detections', meaning: "first known volume above the person's limit" },
 };
 const halves: readonly Half[] = ['cathetersAvoided', 'lateDetections'];
 
-function Buckets({ buckets, half, top }: { readonly buckets: readonly Bucket[]; readonly half: Half; readonly top: number }): ReactNode {
+function Buckets({
+  buckets,
+  half,
+  top,
+}: {
+  readonly buckets: readonly Bucket[];
+  readonly half: Half;
+  readonly top: number;
+}): ReactNode {
   const height = 150;
   const y = (count: number): number => 12 + height * (1 - count / top);
   const step = 100 / Math.max(1, buckets.length);
   const ticks = Array.from({ length: 5 }, (_, index) => Math.round((top * index) / 4));
   return (
-    <svg width="100%" height={height + 44} role="img" aria-label={`${words[half].title} by week: ${buckets.map((one) => `${one.label} ${one.paired[half].count}`).join(', ')}`} className={styles['chart']}>
+    <svg
+      width="100%"
+      height={height + 44}
+      role="img"
+      aria-label={`${words[half].title} by week: ${buckets.map((one) => `${one.label} ${one.paired[half].count}`).join(', ')}`}
+      className={styles['chart']}
+    >
       {ticks.map((tick) => (
         <g key={tick}>
           <line x1="34" x2="100%" y1={y(tick)} y2={y(tick)} className={styles['guide']} />
@@ -39,9 +53,21 @@ function Buckets({ buckets, half, top }: { readonly buckets: readonly Bucket[]; 
           return (
             <g key={one.label}>
               {range ? (
-                <rect x={`${middle - step * 0.14}%`} width={`${step * 0.28}%`} y={y(range.high)} height={Math.max(1, y(range.low) - y(range.high))} className={styles['range']} />
+                <rect
+                  x={`${middle - step * 0.14}%`}
+                  width={`${step * 0.28}%`}
+                  y={y(range.high)}
+                  height={Math.max(1, y(range.low) - y(range.high))}
+                  className={styles['range']}
+                />
               ) : null}
-              <line x1={`${middle - step * 0.22}%`} x2={`${middle + step * 0.22}%`} y1={y(share.count)} y2={y(share.count)} className={styles['likely']} />
+              <line
+                x1={`${middle - step * 0.22}%`}
+                x2={`${middle + step * 0.22}%`}
+                y1={y(share.count)}
+                y2={y(share.count)}
+                className={styles['likely']}
+              />
               <text x={`${middle + step * 0.26}%`} y={y(share.count) + 5} className={styles['value']}>
                 {share.count}
               </text>
@@ -56,8 +82,21 @@ function Buckets({ buckets, half, top }: { readonly buckets: readonly Bucket[]; 
   );
 }
 
-export function PairedPlate({ paired, buckets, onOpen }: { readonly paired: Paired; readonly buckets: readonly Bucket[]; readonly onOpen: (half: Half) => void }): ReactNode {
-  const top = Math.max(4, ...buckets.flatMap((one) => halves.map((half) => Math.ceil(countRange(one.paired[half])?.high ?? one.paired[half].count))));
+export function PairedPlate({
+  paired,
+  buckets,
+  onOpen,
+}: {
+  readonly paired: Paired;
+  readonly buckets: readonly Bucket[];
+  readonly onOpen: (half: Half) => void;
+}): ReactNode {
+  const top = Math.max(
+    4,
+    ...buckets.flatMap((one) =>
+      halves.map((half) => Math.ceil(countRange(one.paired[half])?.high ?? one.paired[half].count)),
+    ),
+  );
   const rounded = Math.ceil(top / 4) * 4;
   return (
     <section className={styles['paired']} aria-label="Catheters avoided and late detections">
@@ -69,19 +108,33 @@ export function PairedPlate({ paired, buckets, onOpen }: { readonly paired: Pair
             <div key={half}>
               <h2>{words[half].title}</h2>
               <p className={styles['big']}>
-                <button type="button" onClick={() => onOpen(half)} aria-label={`${words[half].title}: ${share.count}. Show the entries behind it`}>
+                <button
+                  type="button"
+                  onClick={() => onOpen(half)}
+                  aria-label={`${words[half].title}: ${share.count}. Show the entries behind it`}
+                >
                   {share.count}
                 </button>
                 <span className="speak">
-                  of {share.of} measured watches{range ? `, ${Math.round(range.low)} to ${Math.round(range.high)} with its 95 % interval` : ''}: {words[half].meaning}
+                  of {share.of} measured watches
+                  {range
+                    ? `, ${Math.round(range.low)} to ${Math.round(range.high)} with its 95 % interval`
+                    : ''}
+                  : {words[half].meaning}
                 </span>
               </p>
-              {buckets.length > 0 ? <Buckets buckets={buckets} half={half} top={rounded} /> : <p className="quiet">Working out the weeks…</p>}
+              {buckets.length > 0 ? (
+                <Buckets buckets={buckets} half={half} top={rounded} />
+              ) : (
+                <p className="quiet">Working out the weeks…</p>
+              )}
             </div>
           );
         })}
       </div>
-      <p className={styles['together']}>These two are never shown apart: a ward can avoid catheters by not looking. No nurse is ranked.</p>
+      <p className={styles['together']}>
+        These two are never shown apart: a ward can avoid catheters by not looking. No nurse is ranked.
+      </p>
     </section>
   );
 }

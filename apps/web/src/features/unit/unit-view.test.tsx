@@ -12,8 +12,18 @@ import { PairedPlate } from './paired-plate.tsx';
 import { agreementOf, countRange, pairPointOf, weeksOf } from './unit-view.ts';
 
 const pair = (readMl: number, drainedMl: number, filling = 0): AgreementPair & { patient: string } => ({
-  patient: 'p-1', readingId: 'r', drainId: `d${readMl}-${drainedMl}`, readMl, readAtLeast: false, drainedMl, apartMin: 14, fillingMl: { low: filling / 2, high: filling },
-  differencePercent: { low: 0, high: 0 }, operator: 'x', besideMl: [], readMuchDrainedLittle: false,
+  patient: 'p-1',
+  readingId: 'r',
+  drainId: `d${readMl}-${drainedMl}`,
+  readMl,
+  readAtLeast: false,
+  drainedMl,
+  apartMin: 14,
+  fillingMl: { low: filling / 2, high: filling },
+  differencePercent: { low: 0, high: 0 },
+  operator: 'x',
+  besideMl: [],
+  readMuchDrainedLittle: false,
 });
 
 describe('a pair', () => {
@@ -25,7 +35,12 @@ describe('a pair', () => {
   });
 
   it('leaves a low bound out of the limits of agreement', () => {
-    const points = [pair(300, 320), pair(400, 410), pair(500, 540), { ...pair(100, 900), readAtLeast: true }].map(pairPointOf);
+    const points = [
+      pair(300, 320),
+      pair(400, 410),
+      pair(500, 540),
+      { ...pair(100, 900), readAtLeast: true },
+    ].map(pairPointOf);
     expect(agreementOf(points)?.pairs).toBe(3);
     expect(agreementOf(points.slice(0, 1))).toBeUndefined();
   });
@@ -49,14 +64,28 @@ describe('weeks', () => {
 });
 
 describe('catheters avoided and late detections', () => {
-  const share = (count: number, of: number) => ({ count, of, intervalPercent: { low: 20, high: 60 }, behind: [] });
+  const share = (count: number, of: number) => ({
+    count,
+    of,
+    intervalPercent: { low: 20, high: 60 },
+    behind: [],
+  });
   const paired = { cathetersAvoided: share(24, 41), lateDetections: share(7, 41) };
 
   it('stand in one frame, both figures and both charts on one scale', () => {
-    const html = renderToStaticMarkup(createElement(PairedPlate, { paired, buckets: [{ label: '4 November', paired }], onOpen: () => undefined }));
+    const html = renderToStaticMarkup(
+      createElement(PairedPlate, {
+        paired,
+        buckets: [{ label: '4 November', paired }],
+        onOpen: () => undefined,
+      }),
+    );
     expect(html.match(/<section/g)).toHaveLength(1);
-    for (const words of ['Catheters avoided', 'Late detections', '>24<', '>7<']) expect(html).toContain(words);
-    const scales = [...html.matchAll(/<svg[^>]*role="img"[\s\S]*?<\/g><svg/g)].map(([svg]) => [...svg.matchAll(/text-anchor="end"[^>]*>(\d+)</g)].map((one) => one[1]).join(' '));
+    for (const words of ['Catheters avoided', 'Late detections', '>24<', '>7<'])
+      expect(html).toContain(words);
+    const scales = [...html.matchAll(/<svg[^>]*role="img"[\s\S]*?<\/g><svg/g)].map(([svg]) =>
+      [...svg.matchAll(/text-anchor="end"[^>]*>(\d+)</g)].map((one) => one[1]).join(' '),
+    );
     expect(scales[0]).toBe(scales[1]);
     expect(scales[0]).not.toBe('');
   });

@@ -17,13 +17,20 @@ export const figuresOf = (entries: readonly Entry[], ward: Ward, fromMs: number,
 /** The 95 % interval of a share, as counts out of the same whole. */
 export function countRange(share: Share): { readonly low: number; readonly high: number } | undefined {
   if (!share.intervalPercent) return undefined;
-  return { low: (share.intervalPercent.low * share.of) / 100, high: (share.intervalPercent.high * share.of) / 100 };
+  return {
+    low: (share.intervalPercent.low * share.of) / 100,
+    high: (share.intervalPercent.high * share.of) / 100,
+  };
 }
 
 /** Whole weeks back from the end; the oldest may be cut short. */
-export function weeksOf(fromMs: number, toMs: number): readonly { readonly fromMs: number; readonly toMs: number }[] {
+export function weeksOf(
+  fromMs: number,
+  toMs: number,
+): readonly { readonly fromMs: number; readonly toMs: number }[] {
   const weeks: { fromMs: number; toMs: number }[] = [];
-  for (let end = toMs; end > fromMs; end -= 7 * dayMs) weeks.unshift({ fromMs: Math.max(fromMs, end - 7 * dayMs), toMs: end });
+  for (let end = toMs; end > fromMs; end -= 7 * dayMs)
+    weeks.unshift({ fromMs: Math.max(fromMs, end - 7 * dayMs), toMs: end });
   return weeks;
 }
 
@@ -50,6 +57,10 @@ export function pairPointOf(pair: AgreementPair & { readonly patient: string }):
 
 /** Limits of agreement of the exact readings; a low bound only is no reading of the whole and is left out. */
 export function agreementOf(points: readonly PairPoint[]): LimitsOfAgreement | undefined {
-  const answer = limitsOfAgreement(points.filter((point) => !point.pair.readAtLeast).map((point) => [point.pair.readMl, point.thenMl.middle] as const));
+  const answer = limitsOfAgreement(
+    points
+      .filter((point) => !point.pair.readAtLeast)
+      .map((point) => [point.pair.readMl, point.thenMl.middle] as const),
+  );
   return isRefusal(answer) ? undefined : answer;
 }

@@ -33,7 +33,11 @@ export default function WallPage(): ReactNode {
         <Summary rows={rows} facts={facts} nowMs={nowMs} zone={ward.zone} />
         <a href={addressOf('board')}>No names on this screen. Leave it by PIN</a>
       </div>
-      {rows.length === 0 ? <Empty>Nobody is on watch here.</Empty> : <BoardTable rows={rows} nowMs={nowMs} zone={ward.zone} names={false} />}
+      {rows.length === 0 ? (
+        <Empty>Nobody is on watch here.</Empty>
+      ) : (
+        <BoardTable rows={rows} nowMs={nowMs} zone={ward.zone} names={false} />
+      )}
     </div>
   );
 }

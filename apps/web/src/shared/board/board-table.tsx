@@ -35,11 +35,23 @@ function walk(event: KeyboardEvent<HTMLTableElement>): void {
   links[Math.max(0, Math.min(links.length - 1, to))]?.focus();
 }
 
-const Row = memo(function Row({ row, names, href }: { readonly row: BoardRow; readonly names: boolean; readonly href: string | undefined }): ReactNode {
+const Row = memo(function Row({
+  row,
+  names,
+  href,
+}: {
+  readonly row: BoardRow;
+  readonly names: boolean;
+  readonly href: string | undefined;
+}): ReactNode {
   const act = row.group === 'now';
   const who = [row.initials, row.age].filter((part) => part !== '').join(', ');
   return (
-    <tr className={act ? styles['act'] : undefined} data-group={row.group} data-patient={names ? row.patient : undefined}>
+    <tr
+      className={act ? styles['act'] : undefined}
+      data-group={row.group}
+      data-patient={names ? row.patient : undefined}
+    >
       <td className={styles['due']}>
         <span className={styles['time']}>{row.dueTime || '–'}</span>
         <span className={styles['state']}>
@@ -62,7 +74,12 @@ const Row = memo(function Row({ row, names, href }: { readonly row: BoardRow; re
         <span className={styles['small-time']}>{row.emptiedTime}</span> <span>{row.emptiedHow}</span>
       </td>
       <td className={styles['holds']}>
-        <ContentBar bar={row.bar} limitMl={row.limitMl} likelyWhenDueMl={row.likelyWhenDueMl} held={row.mark === 'paused'} />
+        <ContentBar
+          bar={row.bar}
+          limitMl={row.limitMl}
+          likelyWhenDueMl={row.likelyWhenDueMl}
+          held={row.mark === 'paused'}
+        />
       </td>
       <td className={styles['what']}>
         <b>{row.what}</b> <span>{row.who}</span>

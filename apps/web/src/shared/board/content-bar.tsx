@@ -25,13 +25,22 @@ const figure = (volumeMl: number): string => Math.round(volumeMl).toLocaleString
 
 function heard(bar: BoardRow['bar'], limitMl: number): string {
   const limit = `limit ${figure(limitMl)} mL`;
-  if (bar.kind === 'band') return `probably between ${figure(bar.lowMl)} and ${figure(bar.highMl)} mL; ${limit}`;
+  if (bar.kind === 'band')
+    return `probably between ${figure(bar.lowMl)} and ${figure(bar.highMl)} mL; ${limit}`;
   if (bar.kind === 'at-least') return `at least ${figure(bar.lowMl)} mL; ${limit}`;
   return `${bar.words}; ${limit}`;
 }
 
 /** A small shape at a share of the width; its own units are px. */
-function At({ x, y = '50%', children }: { readonly x: number; readonly y?: string; readonly children: ReactNode }): ReactNode {
+function At({
+  x,
+  y = '50%',
+  children,
+}: {
+  readonly x: number;
+  readonly y?: string;
+  readonly children: ReactNode;
+}): ReactNode {
   return (
     <svg x={percent(x)} y={y} overflow="visible" width="1" height="1">
       {children}
@@ -39,8 +48,25 @@ function At({ x, y = '50%', children }: { readonly x: number; readonly y?: strin
   );
 }
 
-function Band({ bar, limitMl, held, likelyWhenDueMl }: { readonly bar: Extract<BoardRow['bar'], { kind: 'band' }>; readonly limitMl: number; readonly held: boolean; readonly likelyWhenDueMl: number | undefined }): ReactNode {
-  const [low, innerLow, likely, innerHigh, high, limit] = [bar.lowMl, bar.innerLowMl, bar.likelyMl, bar.innerHighMl, bar.highMl, limitMl].map(share) as [number, number, number, number, number, number];
+function Band({
+  bar,
+  limitMl,
+  held,
+  likelyWhenDueMl,
+}: {
+  readonly bar: Extract<BoardRow['bar'], { kind: 'band' }>;
+  readonly limitMl: number;
+  readonly held: boolean;
+  readonly likelyWhenDueMl: number | undefined;
+}): ReactNode {
+  const [low, innerLow, likely, innerHigh, high, limit] = [
+    bar.lowMl,
+    bar.innerLowMl,
+    bar.likelyMl,
+    bar.innerHighMl,
+    bar.highMl,
+    limitMl,
+  ].map(share) as [number, number, number, number, number, number];
   const upTo = Math.min(high, Math.max(limit, low));
   const beyond = high > limit;
   const innerUpTo = Math.min(innerHigh, upTo);
@@ -51,11 +77,41 @@ function Band({ bar, limitMl, held, likelyWhenDueMl }: { readonly bar: Extract<B
   const arrowTo = likelyWhenDueMl === undefined ? undefined : share(likelyWhenDueMl);
   return (
     <>
-      {upTo > low ? <rect x={percent(low)} y="36%" width={percent(upTo - low)} height="34%" className={held ? styles['held'] : styles['band']} /> : null}
-      {!held && innerUpTo > innerLow ? <rect x={percent(innerLow)} y="36%" width={percent(innerUpTo - innerLow)} height="34%" className={styles['inner']} /> : null}
-      {beyond ? <rect x={percent(Math.max(limit, low))} y="36%" width={percent(high - Math.max(limit, low))} height="34%" className={styles['over']} /> : null}
+      {upTo > low ? (
+        <rect
+          x={percent(low)}
+          y="36%"
+          width={percent(upTo - low)}
+          height="34%"
+          className={held ? styles['held'] : styles['band']}
+        />
+      ) : null}
+      {!held && innerUpTo > innerLow ? (
+        <rect
+          x={percent(innerLow)}
+          y="36%"
+          width={percent(innerUpTo - innerLow)}
+          height="34%"
+          className={styles['inner']}
+        />
+      ) : null}
+      {beyond ? (
+        <rect
+          x={percent(Math.max(limit, low))}
+          y="36%"
+          width={percent(high - Math.max(limit, low))}
+          height="34%"
+          className={styles['over']}
+        />
+      ) : null}
       <line x1={percent(likely)} x2={percent(likely)} y1="30%" y2="76%" className={styles['likely']} />
-      <text x={percent(labelAt)} dx={labelLeft ? -7 : 7} y="53%" textAnchor={labelLeft ? 'end' : 'start'} className={styles['words']}>
+      <text
+        x={percent(labelAt)}
+        dx={labelLeft ? -7 : 7}
+        y="53%"
+        textAnchor={labelLeft ? 'end' : 'start'}
+        className={styles['words']}
+      >
         {bar.words}
       </text>
       {bar.highMl > scaleMl ? (
@@ -75,18 +131,36 @@ function Band({ bar, limitMl, held, likelyWhenDueMl }: { readonly bar: Extract<B
   );
 }
 
-function AtLeast({ bar, limitMl }: { readonly bar: Extract<BoardRow['bar'], { kind: 'at-least' }>; readonly limitMl: number }): ReactNode {
+function AtLeast({
+  bar,
+  limitMl,
+}: {
+  readonly bar: Extract<BoardRow['bar'], { kind: 'at-least' }>;
+  readonly limitMl: number;
+}): ReactNode {
   const low = share(bar.lowMl);
   const end = Math.min(98, Math.max(low + 28, share(limitMl) + 14));
   const labelLeft = low > 24;
   return (
     <>
-      <rect x={percent(low)} y="36%" width={percent(Math.max(0, end - low))} height="34%" className={styles['low']} />
+      <rect
+        x={percent(low)}
+        y="36%"
+        width={percent(Math.max(0, end - low))}
+        height="34%"
+        className={styles['low']}
+      />
       <line x1={percent(low)} x2={percent(low)} y1="30%" y2="76%" className={styles['likely']} />
       <At x={end} y="53%">
         <path d="M0 0h10M5 -4.5 11 0 5 4.5" className={styles['arrow']} strokeWidth="2" />
       </At>
-      <text x={labelLeft ? percent(low) : percent(end)} dx={labelLeft ? -7 : 16} y="53%" textAnchor={labelLeft ? 'end' : 'start'} className={styles['words']}>
+      <text
+        x={labelLeft ? percent(low) : percent(end)}
+        dx={labelLeft ? -7 : 16}
+        y="53%"
+        textAnchor={labelLeft ? 'end' : 'start'}
+        className={styles['words']}
+      >
         {bar.words}
       </text>
     </>
@@ -101,7 +175,9 @@ export function ContentBar({ bar, limitMl, likelyWhenDueMl, held = false }: Cont
       {[20, 40, 60, 80].map((x) => (
         <line key={x} x1={`${x}%`} x2={`${x}%`} y1="0" y2="100%" className={styles['guide']} />
       ))}
-      {bar.kind === 'band' ? <Band bar={bar} limitMl={limitMl} held={held} likelyWhenDueMl={likelyWhenDueMl} /> : null}
+      {bar.kind === 'band' ? (
+        <Band bar={bar} limitMl={limitMl} held={held} likelyWhenDueMl={likelyWhenDueMl} />
+      ) : null}
       {bar.kind === 'at-least' ? <AtLeast bar={bar} limitMl={limitMl} /> : null}
       {bar.kind === 'draining' ? (
         <>
@@ -127,7 +203,13 @@ export function ContentBar({ bar, limitMl, likelyWhenDueMl, held = false }: Cont
           <At x={limit} y="12%">
             <path d="M-5 0H5" className={styles['limit']} />
           </At>
-          <text x={percent(limit)} dx={limit > 90 ? -8 : 8} y="17%" textAnchor={limit > 90 ? 'end' : 'start'} className={styles['figure']}>
+          <text
+            x={percent(limit)}
+            dx={limit > 90 ? -8 : 8}
+            y="17%"
+            textAnchor={limit > 90 ? 'end' : 'start'}
+            className={styles['figure']}
+          >
             {figure(limitMl)}
           </text>
         </>

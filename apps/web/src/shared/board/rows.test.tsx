@@ -24,22 +24,62 @@ async function ward() {
     patient,
     kind: 'step-advised' as const,
     effectiveAt: ago(agoMin),
-    payload: { step: 'look-again' as const, dueAt: instantOfMs(dueMs), ownerRole: 'nurse' as const, why: 'Because of the test.', rowId: 'T-1', rowText: 'A row.', rowSourceId: 'S-test', protocolId: 'test', protocolVersion: 1, protocolApproval: 'example-not-approved' as const },
+    payload: {
+      step: 'look-again' as const,
+      dueAt: instantOfMs(dueMs),
+      ownerRole: 'nurse' as const,
+      why: 'Because of the test.',
+      rowId: 'T-1',
+      rowText: 'A row.',
+      rowSourceId: 'S-test',
+      protocolId: 'test',
+      protocolVersion: 1,
+      protocolApproval: 'example-not-approved' as const,
+    },
   });
   const watched = (patient: string, bed: string) => [
     { ...registered(patient, bed), effectiveAt: ago(300) },
-    { patient, kind: 'watch-opened' as const, effectiveAt: ago(240), payload: { setting: 'after-surgery' as const, reason: 'Knee replacement', lastVoidAt: ago(250), owner: nurse.id } },
+    {
+      patient,
+      kind: 'watch-opened' as const,
+      effectiveAt: ago(240),
+      payload: {
+        setting: 'after-surgery' as const,
+        reason: 'Knee replacement',
+        lastVoidAt: ago(250),
+        owner: nurse.id,
+      },
+    },
   ];
   orThrow(
     await replica.record([
       ...watched('p-soon', '1'),
-      { patient: 'p-soon', kind: 'reading', effectiveAt: ago(3), payload: { result: 'at-least', volumeMl: 180, relation: 'no-void', doubts: ['cut-below'] } },
+      {
+        patient: 'p-soon',
+        kind: 'reading',
+        effectiveAt: ago(3),
+        payload: { result: 'at-least', volumeMl: 180, relation: 'no-void', doubts: ['cut-below'] },
+      },
       advised('p-soon', startMs + 20 * minuteMs, 2),
       ...watched('p-late', '2'),
-      { patient: 'p-late', kind: 'reading', effectiveAt: ago(50), payload: { result: 'exact', volumeMl: 150, relation: 'no-void', doubts: [] } },
+      {
+        patient: 'p-late',
+        kind: 'reading',
+        effectiveAt: ago(50),
+        payload: { result: 'exact', volumeMl: 150, relation: 'no-void', doubts: [] },
+      },
       advised('p-late', startMs - 30 * minuteMs, 60),
       ...watched('p-cath', '3'),
-      { patient: 'p-cath', kind: 'catheter-placed', effectiveAt: ago(30), payload: { route: 'urethral', reason: 'strict-output', plannedRemovalAt: instantOfMs(startMs + dayMs) } },
+      {
+        patient: 'p-cath',
+        kind: 'catheter-placed',
+        effectiveAt: ago(30),
+        payload: {
+          route: 'urethral',
+          reason: 'strict-output',
+          plannedRemovalAt: instantOfMs(startMs + dayMs),
+        },
+      },
     ]),
   );
   return { replica, clock };
@@ -56,9 +96,15 @@ describe('rows of a ward', () => {
 
   it('say their state in a word and a shape', async () => {
     const { replica } = await ward();
-    const [late, soon] = rowsOf(replica.ward('ward-one'), zone, directory) as [ReturnType<typeof rowOf>, ReturnType<typeof rowOf>];
+    const [late, soon] = rowsOf(replica.ward('ward-one'), zone, directory) as [
+      ReturnType<typeof rowOf>,
+      ReturnType<typeof rowOf>,
+    ];
     expect([markOf(late), stateWords(late)]).toEqual(['overdue', expect.stringMatching(/^\d+ min overdue$/)]);
-    expect([markOf(soon), stateWords(soon)]).toEqual(['part-seen', expect.stringMatching(/^(in \d+ min|due .*), part seen$/)]);
+    expect([markOf(soon), stateWords(soon)]).toEqual([
+      'part-seen',
+      expect.stringMatching(/^(in \d+ min|due .*), part seen$/),
+    ]);
     expect(sentenceOf(late)).not.toContain(' by 18:');
   });
 
@@ -70,13 +116,15 @@ describe('rows of a ward', () => {
     expect(rowOf({ ...facts, bed: '9' }, zone, directory)).not.toBe(first);
   });
 
-  it('are drawn without initials, owners\' initials and sentences on a wall', async () => {
+  it("are drawn without initials, owners' initials and sentences on a wall", async () => {
     const { replica, clock } = await ward();
     const rows = rowsOf(replica.ward('ward-one'), zone, withoutNames(directory, labels.roles));
-    const draw = (names: boolean): string => renderToStaticMarkup(createElement(BoardTable, { rows, nowMs: clock.nowMs, zone, names }));
+    const draw = (names: boolean): string =>
+      renderToStaticMarkup(createElement(BoardTable, { rows, nowMs: clock.nowMs, zone, names }));
     const wall = draw(false);
     expect(wall).toContain('Nurse');
-    for (const word of ['T.M.', nurse.initials, nurse.name, rows[0]?.sentence ?? 'x']) expect(wall).not.toContain(word);
+    for (const word of ['T.M.', nurse.initials, nurse.name, rows[0]?.sentence ?? 'x'])
+      expect(wall).not.toContain(word);
   });
 });
 
@@ -86,7 +134,12 @@ describe('the strip of hours', () => {
     const [, soon] = rowsOf(replica.ward('ward-one'), zone, directory);
     const item = soon?.item;
     if (!soon || !item) throw new Error('no row');
-    const five = [1, 2, 3, 4, 5].map((bed) => ({ ...soon, patient: `p${bed}`, bed: String(bed), item: { ...item, dueAtMs: startMs + hourMs } }));
+    const five = [1, 2, 3, 4, 5].map((bed) => ({
+      ...soon,
+      patient: `p${bed}`,
+      bed: String(bed),
+      item: { ...item, dueAtMs: startMs + hourMs },
+    }));
     const { hanging, more } = hang(five, startMs, startMs + 4 * hourMs, 4);
     expect(hanging.map((one) => [one.bed, one.share, one.lane])).toEqual([
       ['1', 25, 0],

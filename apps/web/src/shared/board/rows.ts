@@ -7,7 +7,10 @@ import type { MarkName } from '../marks.tsx';
 export const groups = ['now', 'within-the-hour', 'later', 'no-look-due'] as const;
 export type Group = (typeof groups)[number];
 
-const made = new WeakMap<PatientFacts, { readonly zone: string; readonly directory: Directory; readonly row: BoardRow }>();
+const made = new WeakMap<
+  PatientFacts,
+  { readonly zone: string; readonly directory: Directory; readonly row: BoardRow }
+>();
 const settled = new Map<string, { readonly words: string; readonly row: BoardRow }>();
 
 /** The row of one patient; the same object as before when nothing on it reads differently. */
@@ -16,7 +19,12 @@ export function rowOf(facts: PatientFacts, zone: string, directory: Directory): 
   if (held && held.zone === zone && held.directory === directory) return held.row;
   const fresh = boardRowOf(facts, zone, directory);
   const key = `${facts.patient} ${zone} ${directory.people.length}`;
-  const words = JSON.stringify({ ...fresh, item: fresh.item?.key, overdue: fresh.item?.overdue, climbed: fresh.item?.climbed });
+  const words = JSON.stringify({
+    ...fresh,
+    item: fresh.item?.key,
+    overdue: fresh.item?.overdue,
+    climbed: fresh.item?.climbed,
+  });
   const before = settled.get(key);
   const row = before?.words === words ? before.row : fresh;
   settled.set(key, { words, row });
@@ -24,7 +32,12 @@ export function rowOf(facts: PatientFacts, zone: string, directory: Directory): 
   return row;
 }
 
-export function rowsOf(ward: WardFacts, zone: string, directory: Directory, only?: (facts: PatientFacts) => boolean): readonly BoardRow[] {
+export function rowsOf(
+  ward: WardFacts,
+  zone: string,
+  directory: Directory,
+  only?: (facts: PatientFacts) => boolean,
+): readonly BoardRow[] {
   const order = new Map(groups.map((group, index) => [group, index]));
   return ward.patients
     .filter((facts) => only?.(facts) ?? true)
@@ -38,13 +51,24 @@ export function rowsOf(ward: WardFacts, zone: string, directory: Directory, only
 export function markOf(row: BoardRow): MarkName {
   if (row.bar.kind === 'at-least' && (row.mark === 'due' || row.mark === 'crossing')) return 'part-seen';
   if (row.bar.kind === 'not-known' && row.mark === 'due') return 'by-asking';
-  return ({ overdue: 'overdue', due: 'due', call: 'no-reply', paused: 'paused', catheter: 'catheter', crossing: 'crossing', none: 'none-due' } as const)[row.mark];
+  return (
+    {
+      overdue: 'overdue',
+      due: 'due',
+      call: 'no-reply',
+      paused: 'paused',
+      catheter: 'catheter',
+      crossing: 'crossing',
+      none: 'none-due',
+    } as const
+  )[row.mark];
 }
 
 /** The remark that goes with the mark. */
 export function stateWords(row: BoardRow): string {
   if (row.mark === 'paused' && row.group !== 'now') return `back by ${row.dueTime}`;
-  const words = row.dueWords === 'now' || row.dueWords.endsWith(' ago') ? `due ${row.dueWords}` : row.dueWords;
+  const words =
+    row.dueWords === 'now' || row.dueWords.endsWith(' ago') ? `due ${row.dueWords}` : row.dueWords;
   if (markOf(row) === 'part-seen') return `${words}, part seen`;
   return row.mark === 'crossing' ? `${words}, crossing` : words;
 }
@@ -57,6 +81,12 @@ export function sentenceOf(row: BoardRow): string {
 }
 
 /** How many rows are in the two groups that somebody has to think of. */
-export function countsOf(rows: readonly BoardRow[]): { readonly now: number; readonly withinTheHour: number } {
-  return { now: rows.filter((row) => row.group === 'now').length, withinTheHour: rows.filter((row) => row.group === 'within-the-hour').length };
+export function countsOf(rows: readonly BoardRow[]): {
+  readonly now: number;
+  readonly withinTheHour: number;
+} {
+  return {
+    now: rows.filter((row) => row.group === 'now').length,
+    withinTheHour: rows.filter((row) => row.group === 'within-the-hour').length,
+  };
 }

@@ -6,7 +6,17 @@ import { countsOf } from './rows.ts';
 import styles from './summary.module.css';
 
 /** How many need somebody now, within the hour, and are on watch. */
-export function Summary({ rows, facts, nowMs, zone }: { readonly rows: readonly BoardRow[]; readonly facts: WardFacts; readonly nowMs: number; readonly zone: string }): ReactNode {
+export function Summary({
+  rows,
+  facts,
+  nowMs,
+  zone,
+}: {
+  readonly rows: readonly BoardRow[];
+  readonly facts: WardFacts;
+  readonly nowMs: number;
+  readonly zone: string;
+}): ReactNode {
   const { now, withinTheHour } = countsOf(rows);
   return (
     <ul className={styles['summary']}>

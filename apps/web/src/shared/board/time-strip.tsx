@@ -27,12 +27,19 @@ export interface Hanging {
 }
 
 /** Puts each bed into the first lane where it has room; what finds none is counted. */
-export function hang(rows: readonly BoardRow[], fromMs: number, toMs: number, chipShare: number): { readonly hanging: readonly Hanging[]; readonly more: readonly { share: number; count: number }[] } {
+export function hang(
+  rows: readonly BoardRow[],
+  fromMs: number,
+  toMs: number,
+  chipShare: number,
+): { readonly hanging: readonly Hanging[]; readonly more: readonly { share: number; count: number }[] } {
   const ends = Array.from({ length: lanes }, () => Number.NEGATIVE_INFINITY);
   const hanging: Hanging[] = [];
   const more: { share: number; count: number }[] = [];
   const due = rows
-    .flatMap((row) => (row.item === undefined || row.item.dueAtMs > toMs ? [] : [{ row, atMs: row.item.dueAtMs }]))
+    .flatMap((row) =>
+      row.item === undefined || row.item.dueAtMs > toMs ? [] : [{ row, atMs: row.item.dueAtMs }],
+    )
     .sort((a, b) => a.atMs - b.atMs);
   for (const { row, atMs } of due) {
     const share = Math.max(0, Math.min(100 - chipShare, (100 * (atMs - fromMs)) / (toMs - fromMs)));
@@ -60,22 +67,35 @@ const watchWidth = (listener: () => void): (() => void) => {
 function hoursBetween(fromMs: number, toMs: number, zone: string): readonly number[] {
   const found: number[] = [];
   const start = wallClock(fromMs, zone);
-  for (let atMs = fromMs - start.minute * minuteMs - start.second * 1000; atMs <= toMs; atMs += hourMs) if (atMs >= fromMs) found.push(atMs);
+  for (let atMs = fromMs - start.minute * minuteMs - start.second * 1000; atMs <= toMs; atMs += hourMs)
+    if (atMs >= fromMs) found.push(atMs);
   return found;
 }
 
-function shiftChangesBetween(fromMs: number, toMs: number, zone: string, changes: readonly string[]): readonly number[] {
+function shiftChangesBetween(
+  fromMs: number,
+  toMs: number,
+  zone: string,
+  changes: readonly string[],
+): readonly number[] {
   const day = wallClock(fromMs, zone);
   return changes.flatMap((change) => {
     const [hour = 0, minute = 0] = change.split(':').map(Number);
     return [0, 1].flatMap((ahead) => {
       const on = wallClock(Date.UTC(day.year, day.month - 1, day.day + ahead, 12), 'UTC');
-      return instantsOfWallClock({ year: on.year, month: on.month, day: on.day, hour, minute }, zone).filter((atMs) => atMs > fromMs && atMs < toMs);
+      return instantsOfWallClock({ year: on.year, month: on.month, day: on.day, hour, minute }, zone).filter(
+        (atMs) => atMs > fromMs && atMs < toMs,
+      );
     });
   });
 }
 
-export const TimeStrip = memo(function TimeStrip({ rows, nowMs, zone, shiftChanges }: TimeStripProps): ReactNode {
+export const TimeStrip = memo(function TimeStrip({
+  rows,
+  nowMs,
+  zone,
+  shiftChanges,
+}: TimeStripProps): ReactNode {
   const narrow = useSyncExternalStore(watchWidth, () => matchMedia(narrowQuery).matches);
   const fromMs = Math.floor((nowMs - 20 * minuteMs) / blockMs) * blockMs;
   const toMs = fromMs + (narrow ? 3.5 : 4.5) * hourMs;
@@ -85,7 +105,11 @@ export const TimeStrip = memo(function TimeStrip({ rows, nowMs, zone, shiftChang
   const changes = shiftChangesBetween(fromMs, toMs, zone, shiftChanges);
   const nearNow = (share: number): boolean => Math.abs(share - at(nowMs)) < (narrow ? 13 : 6);
   return (
-    <div className={styles['strip']} aria-hidden="true" style={{ blockSize: `${2.25 + 1.3125 * Math.max(1, ...hanging.map((one) => one.lane + 1))}rem` }}>
+    <div
+      className={styles['strip']}
+      aria-hidden="true"
+      style={{ blockSize: `${2.25 + 1.3125 * Math.max(1, ...hanging.map((one) => one.lane + 1))}rem` }}
+    >
       {hoursBetween(fromMs, toMs, zone).map((atMs) =>
         nearNow(at(atMs)) || at(atMs) > 97 ? null : (
           <span key={atMs} className={styles['hour']} style={{ insetInlineStart: `${at(atMs)}%` }}>
@@ -114,7 +138,14 @@ export const TimeStrip = memo(function TimeStrip({ rows, nowMs, zone, shiftChang
         </span>
       ))}
       {more.map((one) => (
-        <span key={one.share} className={styles['more']} style={{ insetInlineStart: `${one.share}%`, insetBlockStart: `${2.125 + lanes * 1.3125 - 0.1875}rem` }}>
+        <span
+          key={one.share}
+          className={styles['more']}
+          style={{
+            insetInlineStart: `${one.share}%`,
+            insetBlockStart: `${2.125 + lanes * 1.3125 - 0.1875}rem`,
+          }}
+        >
           +{one.count}
         </span>
       ))}

@@ -1,5 +1,11 @@
 /** Test-only: a ward's record in memory that can be cut off, and a tablet on it whose clock the test turns. */
-import { defaultSettings, type Directory, type Entry, type KeptEntry, type Person } from '@ebbline/core/record';
+import {
+  defaultSettings,
+  type Directory,
+  type Entry,
+  type KeptEntry,
+  type Person,
+} from '@ebbline/core/record';
 import { instantOfMs, refuse, seededRandom } from '@ebbline/core/quantity';
 import { memoryStore, type LocalStore } from '../local-store.ts';
 import { openReplica, type OpenReplica } from '../open-replica.ts';
@@ -7,15 +13,44 @@ import type { Answer, Remote, SendReport } from '../remote.ts';
 
 export const startMs = Date.parse('2026-05-14T16:30:00Z');
 
-export const nurse: Person = { id: 'ida-vell', name: 'Ida Vell', initials: 'IV', role: 'nurse', wards: ['ward-one'] };
-export const otherNurse: Person = { id: 'otto-brae', name: 'Otto Brae', initials: 'OB', role: 'nurse', wards: ['ward-one'] };
-export const aide: Person = { id: 'aya-lund', name: 'Aya Lund', initials: 'AL', role: 'aide', wards: ['ward-one'] };
+export const nurse: Person = {
+  id: 'ida-vell',
+  name: 'Ida Vell',
+  initials: 'IV',
+  role: 'nurse',
+  wards: ['ward-one'],
+};
+export const otherNurse: Person = {
+  id: 'otto-brae',
+  name: 'Otto Brae',
+  initials: 'OB',
+  role: 'nurse',
+  wards: ['ward-one'],
+};
+export const aide: Person = {
+  id: 'aya-lund',
+  name: 'Aya Lund',
+  initials: 'AL',
+  role: 'aide',
+  wards: ['ward-one'],
+};
 
 export const directory: Directory = {
   organisation: 'test-coast',
   people: [nurse, otherNurse, aide],
   scanners: [],
-  wards: [{ id: 'ward-one', name: 'Ward One', purpose: 'Tests', hospital: 'Nowhere', zone: 'Europe/Copenhagen', beds: ['1', '2'], settings: defaultSettings, shiftChanges: ['07:00', '19:00'] }],
+  wards: [
+    {
+      id: 'ward-one',
+      name: 'Ward One',
+      purpose: 'Tests',
+      hospital: 'Nowhere',
+      zone: 'Europe/Copenhagen',
+      beds: ['1', '2'],
+      settings: defaultSettings,
+      shiftChanges: ['07:00', '19:00'],
+    },
+  ],
 };
 
 export interface FakeRecord {
@@ -61,26 +96,52 @@ export function fakeRecord(): FakeRecord {
       send: async (entries) => {
         if (record.cut) return { state: 'away' };
         record.sends.push(entries.length);
-        const report: { kept: SendReport['kept'][number][]; refused: SendReport['refused'][number][] } = { kept: [], refused: [] };
+        const report: { kept: SendReport['kept'][number][]; refused: SendReport['refused'][number][] } = {
+          kept: [],
+          refused: [],
+        };
         for (const entry of entries) {
           if (record.refuses.has(entry.id)) {
-            report.refused.push({ id: entry.id, refusal: refuse('server/test', { asked: 'Entry', found: 'this one', allowed: 'another', todo: 'Enter it again.' }) });
+            report.refused.push({
+              id: entry.id,
+              refusal: refuse('server/test', {
+                asked: 'Entry',
+                found: 'this one',
+                allowed: 'another',
+                todo: 'Enter it again.',
+              }),
+            });
             continue;
           }
           const known = record.kept.find((one) => one.entry.id === entry.id);
-          const row: KeptEntry = known ?? { entry, sequence: record.kept.length + 1, receivedAt: instantOfMs(startMs) };
+          const row: KeptEntry = known ?? {
+            entry,
+            sequence: record.kept.length + 1,
+            receivedAt: instantOfMs(startMs),
+          };
           if (!known) {
             record.kept.push(row);
             for (const line of lines) line.entry(row);
           }
-          report.kept.push({ id: entry.id, sequence: row.sequence, receivedAt: row.receivedAt, known: known !== undefined });
+          report.kept.push({
+            id: entry.id,
+            sequence: row.sequence,
+            receivedAt: row.receivedAt,
+            known: known !== undefined,
+          });
         }
         return record.loseAnswers ? { state: 'away' } : { state: 'reached', value: report };
       },
       after: async (sequence, limit) => {
         if (record.cut) return { state: 'away' };
         if (!record.signedInAs) return { state: 'signed-out' };
-        return { state: 'reached', value: { entries: record.kept.filter((one) => one.sequence > sequence).slice(0, limit), head: record.kept.length } };
+        return {
+          state: 'reached',
+          value: {
+            entries: record.kept.filter((one) => one.sequence > sequence).slice(0, limit),
+            head: record.kept.length,
+          },
+        };
       },
       live: (_after, listener) => {
         lines.add(listener);
@@ -106,11 +167,19 @@ export interface Tablet {
   signedOut: boolean;
 }
 
-export async function openTablet(record: FakeRecord, options: { me?: Person; seed?: number; store?: LocalStore } = {}): Promise<Tablet> {
+export async function openTablet(
+  record: FakeRecord,
+  options: { me?: Person; seed?: number; store?: LocalStore } = {},
+): Promise<Tablet> {
   const random = seededRandom(options.seed ?? 1);
   const clock = { nowMs: startMs };
   const store = options.store ?? memoryStore();
-  const tablet: { -readonly [K in keyof Tablet]: Tablet[K] } = { clock, store, signedOut: false, replica: undefined as never };
+  const tablet: { -readonly [K in keyof Tablet]: Tablet[K] } = {
+    clock,
+    store,
+    signedOut: false,
+    replica: undefined as never,
+  };
   tablet.replica = await openReplica({
     me: options.me ?? nurse,
     directory,
@@ -130,9 +199,21 @@ export async function openTablet(record: FakeRecord, options: { me?: Person; see
 export const registered = (patient: string, bed = '1'): Parameters<OpenReplica['record']>[0][number] => ({
   patient,
   kind: 'patient-registered',
-  payload: { familyName: 'Marsh', givenName: 'Tess', sex: 'female', identifierSystem: 'made-up', identifierValue: patient, ward: 'ward-one', bed },
+  payload: {
+    familyName: 'Marsh',
+    givenName: 'Tess',
+    sex: 'female',
+    identifierSystem: 'made-up',
+    identifierValue: patient,
+    ward: 'ward-one',
+    bed,
+  },
 });
 
-export const passed = (patient: string, volumeMl: number): Parameters<OpenReplica['record']>[0][number] => ({ patient, kind: 'void', payload: { how: 'measured', volumeMl } });
+export const passed = (patient: string, volumeMl: number): Parameters<OpenReplica['record']>[0][number] => ({
+  patient,
+  kind: 'void',
+  payload: { how: 'measured', volumeMl },
+});
 
 export const idsOf = (entries: readonly Entry[]): readonly string[] => entries.map((entry) => entry.id);
