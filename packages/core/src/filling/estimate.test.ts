@@ -13,7 +13,7 @@ import { priorFor, startingPriors } from './prior.ts';
 const at = (clock: string): number => instantMs(`2026-10-22T${clock}:00+02:00`);
 const z95 = 1.6448536;
 
-/** 240 mL at 13:10 with a band of 190 to 290 mL; limit 600 mL. */
+/** 240 mL at 13:10 with a band of 190 to 290 mL; own capacity 620 mL, limit 600 mL. */
 const arrival: FillingObservation = {
   kind: 'reading',
   atMs: at('13:10'),

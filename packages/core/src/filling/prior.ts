@@ -126,7 +126,7 @@ const resting: FillingPrior = {
   poorlyEmptiedMl: 200,
   poorlyEmptiedSdMl: 180,
   usualMedianMl: 170,
-  usualLogSd: 0.85,
+  usualLogSd: 0.8,
   unseenVoidPerH: 0.5,
   capacityMl: 400,
   urgeShare: 0.6,

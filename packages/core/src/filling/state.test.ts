@@ -7,7 +7,7 @@ import { describe, expect, it } from 'vitest';
 import example from '../../../../conformance/data/statistics/content-filter.json' with { type: 'json' };
 import nile from '../../../../conformance/data/statistics/nile-local-level.json' with { type: 'json' };
 import { normalUpperTail } from '../statistics/index.ts';
-import { expectWithin } from '../statistics/testing/within.ts';
+import { evenly, expectWithin } from '../statistics/testing/within.ts';
 import { filterSeries, fitLocalLevel, localLevelSteps, seriesLogLikelihood, smoothSeries } from './series.ts';
 import { advance, seeContent, seeRate, takeOut, type FillingNoise, type FillingState } from './state.ts';
 
@@ -187,17 +187,17 @@ describe('Nile, local level', () => {
 
 describe('the filter, whatever it is given', () => {
   const state = fc.record({
-    contentMl: fc.double({ min: 0, max: 900, noNaN: true }),
-    rateMlPerH: fc.double({ min: 0, max: 300, noNaN: true }),
-    contentVariance: fc.double({ min: 1, max: 40_000, noNaN: true }),
-    rateVariance: fc.double({ min: 1, max: 10_000, noNaN: true }),
-    correlation: fc.double({ min: -0.99, max: 0.99, noNaN: true }),
+    contentMl: evenly(0, 900),
+    rateMlPerH: evenly(0, 300),
+    contentVariance: evenly(1, 40_000),
+    rateVariance: evenly(1, 10_000),
+    correlation: evenly(-0.99, 0.99),
   });
   const noise = fc.record({
-    contentVariancePerH: fc.double({ min: 0, max: 5000, noNaN: true }),
-    rateVariancePerH: fc.double({ min: 0, max: 3000, noNaN: true }),
+    contentVariancePerH: evenly(0, 5000),
+    rateVariancePerH: evenly(0, 3000),
     pullPerH: fc.constantFrom(0, 1e-6, 0.01, 0.2, 0.5, 3),
-    levelMlPerH: fc.double({ min: 0, max: 200, noNaN: true }),
+    levelMlPerH: evenly(0, 200),
   });
   const made = (raw: {
     contentMl: number;
@@ -224,26 +224,18 @@ describe('the filter, whatever it is given', () => {
 
   it('changes nothing when one step is split in two', () => {
     fc.assert(
-      fc.property(
-        state,
-        noise,
-        fc.double({ min: 0, max: 12, noNaN: true }),
-        fc.double({ min: 0, max: 1, noNaN: true }),
-        (raw, how, hours, part) =>
-          close(
-            advance(made(raw), hours, how),
-            advance(advance(made(raw), hours * part, how), hours * (1 - part), how),
-          ),
+      fc.property(state, noise, evenly(0, 12), evenly(0, 1), (raw, how, hours, part) =>
+        close(
+          advance(made(raw), hours, how),
+          advance(advance(made(raw), hours * part, how), hours * (1 - part), how),
+        ),
       ),
       { seed: 44, numRuns: 400 },
     );
   });
 
   it('does not mind the order of two readings at the same time', () => {
-    const seen = fc.tuple(
-      fc.double({ min: 0, max: 900, noNaN: true }),
-      fc.double({ min: 1, max: 10_000, noNaN: true }),
-    );
+    const seen = fc.tuple(evenly(0, 900), evenly(1, 10_000));
     fc.assert(
       fc.property(state, seen, seen, (raw, one, two) => {
         const there = seeContent(seeContent(made(raw), ...one).state, ...two).state;
@@ -259,15 +251,9 @@ describe('the filter, whatever it is given', () => {
       fc.property(
         state,
         noise,
-        fc.array(
-          fc.tuple(
-            fc.double({ min: 0, max: 6, noNaN: true }),
-            fc.double({ min: 0, max: 900, noNaN: true }),
-            fc.double({ min: 0.01, max: 10_000, noNaN: true }),
-            fc.boolean(),
-          ),
-          { maxLength: 20 },
-        ),
+        fc.array(fc.tuple(evenly(0, 6), evenly(0, 900), evenly(0.01, 10_000), fc.boolean()), {
+          maxLength: 20,
+        }),
         (raw, how, looks) => {
           let now = made(raw);
           for (const [hours, value, variance, onContent] of looks) {

@@ -1,4 +1,5 @@
 // For tests: compares with a stated tolerance and prints input, got, expected, difference and tolerance on a miss.
+import fc from 'fast-check';
 import { expect } from 'vitest';
 
 export function expectWithin(
@@ -27,3 +28,7 @@ export async function sampleRows(name: string): Promise<readonly (readonly strin
     .slice(1)
     .map((line) => line.split(',').map((cell) => cell.replaceAll('"', '')));
 }
+
+/** A number evenly between two others. (Doubles as such come mostly next to zero, where nothing is tested.) */
+export const evenly = (low: number, high: number): fc.Arbitrary<number> =>
+  fc.integer({ min: 0, max: 1_000_000 }).map((part) => low + ((high - low) * part) / 1_000_000);
