@@ -6,11 +6,27 @@
  */
 export function canonicalText(value: unknown): string {
   if (value === null || typeof value !== 'object') return JSON.stringify(value) ?? 'null';
-  if (Array.isArray(value)) return `[${value.map((item) => canonicalText(item)).join(',')}]`;
-  const given = value as Record<string, unknown>;
-  const parts: string[] = [];
-  for (const name of Object.keys(given).sort()) {
-    if (given[name] !== undefined) parts.push(`${JSON.stringify(name)}:${canonicalText(given[name])}`);
+  let text = '';
+  if (Array.isArray(value)) {
+    for (const item of value) text += `${text === '' ? '' : ','}${canonicalText(item)}`;
+    return `[${text}]`;
   }
-  return `{${parts.join(',')}}`;
+  const given = value as Record<string, unknown>;
+  for (const name of Object.keys(given).sort()) {
+    const member = given[name];
+    if (member !== undefined) text += `${text === '' ? '' : ','}${quoted(name)}${canonicalText(member)}`;
+  }
+  return `{${text}}`;
+}
+
+/** Names recur with every entry: quoted once each, up to a bound. */
+const names = new Map<string, string>();
+const mostNames = 1_000;
+
+function quoted(name: string): string {
+  const known = names.get(name);
+  if (known !== undefined) return known;
+  const text = `${JSON.stringify(name)}:`;
+  if (names.size < mostNames) names.set(name, text);
+  return text;
 }

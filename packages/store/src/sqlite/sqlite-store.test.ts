@@ -114,6 +114,26 @@ describe('a file store', () => {
     await theirs.close();
   });
 
+  it('counts on when another process writes to the same file between its appends', async () => {
+    const path = newPath();
+    const make = entryMaker(1);
+    const context = { receivedAt: '2026-05-12T08:00:00Z', actor: 'nurse-1' };
+    const stores = [openSqliteStore({ path, organisation }), openSqliteStore({ path, organisation })];
+    for (let round = 0; round < 6; round += 1)
+      await stores[round % 3 === 0 ? 0 : 1]?.append([make.voided('p1')], context);
+    await stores[0]?.note({
+      at: '2026-05-12T08:00:00Z',
+      actor: 'nurse-1',
+      action: 'read',
+      subject: 'record',
+    });
+    await stores[1]?.append([make.voided('p1')], context);
+    for (const store of stores) {
+      expect(await verifyStore(store, nodeDigest)).toMatchObject({ entries: 7, auditRows: 8 });
+      await store.close();
+    }
+  });
+
   it('is refused when a newer release has written it', async () => {
     const path = newPath();
     await openSqliteStore({ path, organisation }).close();

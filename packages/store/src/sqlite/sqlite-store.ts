@@ -144,13 +144,25 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
     audit: number;
     chain: string;
   }
+  const version = database.prepare('pragma data_version');
+  /** The tail after our last commit, good as long as nobody else has committed since. */
+  let known: { readonly version: unknown; readonly tail: Tail } | undefined;
+  /** Only inside a transaction that has begun to write. */
   const readTail = (): Tail => {
+    const now = version.get()?.['data_version'];
+    if (known !== undefined && known.version === now) return known.tail;
     const audit = newestAudit.get(organisation);
-    return {
+    const tail = {
       entry: newestEntry.get(organisation)?.['sequence'] as number,
       audit: (audit?.['sequence'] as number | undefined) ?? 0,
       chain: (audit?.['chain'] as string | undefined) ?? chainStart,
     };
+    known = { version: now, tail };
+    return tail;
+  };
+  const takeBack = (): void => {
+    known = undefined;
+    if (database.isTransaction) rollback.run();
   };
   const writeAudit = (note: AuditNote, tail: Tail): void => {
     tail.audit += 1;
@@ -256,7 +268,7 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
       commit.run();
       return done;
     } catch (problem) {
-      if (database.isTransaction) rollback.run();
+      takeBack();
       throw problem;
     }
   };
@@ -292,7 +304,7 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
       work();
       commit.run();
     } catch (problem) {
-      if (database.isTransaction) rollback.run();
+      takeBack();
       throw problem;
     }
   };
