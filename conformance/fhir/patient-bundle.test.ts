@@ -164,7 +164,9 @@ describe('a patient as a FHIR bundle', () => {
       const folded = facts(mine, patient, nowMs);
       const bundle = patientBundle({ facts: folded, directory, organisation: 'selvoy-coast', zone });
       expect(checkBundle(bundle)).toEqual([]);
-      const sent = of(bundle, 'Task').filter((one) => one['status'] === 'requested' || one['status'] === 'accepted');
+      const sent = of(bundle, 'Task').filter(
+        (one) => one['status'] === 'requested' || one['status'] === 'accepted',
+      );
       expect(sent).toHaveLength(folded.due.length);
       for (const task of sent) {
         tasks += 1;
@@ -186,10 +188,15 @@ describe('a patient as a FHIR bundle', () => {
     const entries = workedPatientKnee();
     const look = entries.find((one) => one.kind === 'step-advised' && one.payload.step === 'look-again');
     const call = everyKind().find((one) => one.kind === 'call-made');
-    const task = (bundle: Bundle, because: string | undefined): Resource | undefined => of(bundle, 'Task').find((one) => json(one['identifier']).includes(because ?? 'none'));
+    const task = (bundle: Bundle, because: string | undefined): Resource | undefined =>
+      of(bundle, 'Task').find((one) => json(one['identifier']).includes(because ?? 'none'));
     const states = (course: readonly Entry[], patient: string, because: Entry | undefined): unknown[] => {
       const atMs = instantMs(because?.recordedAt ?? '');
-      const then = bundleOf(course.filter((one) => instantMs(one.recordedAt) <= atMs), patient, atMs);
+      const then = bundleOf(
+        course.filter((one) => instantMs(one.recordedAt) <= atMs),
+        patient,
+        atMs,
+      );
       const now = bundleOf(course, patient);
       expect(task(now, because?.id)?.id).toBe(task(then, because?.id)?.id);
       return [task(then, because?.id)?.['status'], task(now, because?.id)?.['status']];

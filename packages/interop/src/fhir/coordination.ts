@@ -175,7 +175,8 @@ function ownerMembers(making: Making, owner: Owner): OwnerMembers {
 const urgentSteps = new Set(['emergency']);
 
 /** One Task for each entry that makes something due, whatever kind of item it makes, so that its end finds it again. */
-const dueItemId = (making: Making, because: string): string => uuidOfText(`due:${making.facts.patient}:${because}`);
+const dueItemId = (making: Making, because: string): string =>
+  uuidOfText(`due:${making.facts.patient}:${because}`);
 
 export function addDueItem(making: Making, due: DueItem): void {
   const because = making.facts.timeline.find((one) => one.entry.id === due.because);
@@ -243,35 +244,66 @@ interface Closing {
 function closingOf(making: Making, item: TimelineEntry): Closing | undefined {
   const { entry } = item;
   const { timeline, pastLooks } = making.facts;
-  const answering = (kind: Entry['kind'], to: (other: Entry) => boolean): TimelineEntry | undefined => timeline.find((one) => live(one) && one.entry.kind === kind && to(one.entry));
-  const recordedMs = (one: TimelineEntry | undefined): { closedAtMs?: number } => (one === undefined ? {} : { closedAtMs: instantMs(one.entry.recordedAt) });
-  const ended = (status: 'completed' | 'cancelled'): Closing['status'] => (live(item) ? status : 'entered-in-error');
+  const answering = (kind: Entry['kind'], to: (other: Entry) => boolean): TimelineEntry | undefined =>
+    timeline.find((one) => live(one) && one.entry.kind === kind && to(one.entry));
+  const recordedMs = (one: TimelineEntry | undefined): { closedAtMs?: number } =>
+    one === undefined ? {} : { closedAtMs: instantMs(one.entry.recordedAt) };
+  const ended = (status: 'completed' | 'cancelled'): Closing['status'] =>
+    live(item) ? status : 'entered-in-error';
   switch (entry.kind) {
     case 'step-advised': {
-      const answer = answering('step-answered', (one) => one.kind === 'step-answered' && one.payload.advised === entry.id);
+      const answer = answering(
+        'step-answered',
+        (one) => one.kind === 'step-answered' && one.payload.advised === entry.id,
+      );
       const past = pastLooks.find((one) => one.advised === entry.id);
       const taken = answer?.entry.kind === 'step-answered' && answer.entry.payload.answer === 'taken';
       const done = taken || past?.doneAtMs !== undefined;
-      return { status: ended(done ? 'completed' : 'cancelled'), dueAt: entry.payload.dueAt, words: plain(entry.payload.step), focus: true, ...(past?.doneAtMs === undefined ? recordedMs(answer) : { closedAtMs: past.doneAtMs }) };
+      return {
+        status: ended(done ? 'completed' : 'cancelled'),
+        dueAt: entry.payload.dueAt,
+        words: plain(entry.payload.step),
+        focus: true,
+        ...(past?.doneAtMs === undefined ? recordedMs(answer) : { closedAtMs: past.doneAtMs }),
+      };
     }
     case 'call-made': {
-      const answer = answering('call-answered', (one) => one.kind === 'call-answered' && one.payload.call === entry.id);
-      return { status: ended('completed'), dueAt: entry.payload.replyDueAt, words: 'Call clinician', ...recordedMs(answer) };
+      const answer = answering(
+        'call-answered',
+        (one) => one.kind === 'call-answered' && one.payload.call === entry.id,
+      );
+      return {
+        status: ended('completed'),
+        dueAt: entry.payload.replyDueAt,
+        words: 'Call clinician',
+        ...recordedMs(answer),
+      };
     }
     case 'watch-paused':
       return { status: ended('completed'), dueAt: entry.payload.backBy, words: 'Look again' };
     case 'catheter-placed':
     case 'catheter-reviewed':
-      return { status: ended('completed'), words: 'Review catheter', ...(entry.payload.plannedRemovalAt === undefined ? {} : { dueAt: entry.payload.plannedRemovalAt }) };
+      return {
+        status: ended('completed'),
+        words: 'Review catheter',
+        ...(entry.payload.plannedRemovalAt === undefined ? {} : { dueAt: entry.payload.plannedRemovalAt }),
+      };
     case 'consent':
-      return entry.payload.offerAgainAt === undefined ? undefined : { status: ended('completed'), dueAt: entry.payload.offerAgainAt, words: 'Ask and examine' };
+      return entry.payload.offerAgainAt === undefined
+        ? undefined
+        : { status: ended('completed'), dueAt: entry.payload.offerAgainAt, words: 'Ask and examine' };
     case 'watch-opened':
     case 'reading':
     case 'void':
     case 'drained':
     case 'step-answered': {
       // These make something due only while no step has been advised on them.
-      const advised = timeline.some((one) => one.entry.kind === 'step-advised' && (one.entry.payload.becauseOf === entry.id || (entry.kind === 'step-answered' && one.entry.id === entry.payload.advised)));
+      const advised = timeline.some(
+        (one) =>
+          one.entry.kind === 'step-advised' &&
+          (one.entry.payload.becauseOf === entry.id ||
+            (entry.kind === 'step-answered' && one.entry.id === entry.payload.advised)),
+      );
       return advised ? undefined : { status: ended('cancelled'), words: 'Ask and examine' };
     }
     default:
@@ -291,18 +323,24 @@ export function addClosedItems(making: Making): void {
     add(
       making,
       resource('Task', dueItemId(making, item.entry.id), {
-        identifier: [{ system: 'https://ebbline.example/due-item', value: `${making.facts.patient}:${item.entry.id}` }],
+        identifier: [
+          { system: 'https://ebbline.example/due-item', value: `${making.facts.patient}:${item.entry.id}` },
+        ],
         status: closing.status,
         intent: 'plan',
         priority: 'routine',
         code: concept(making.codes, 'due-item', closing.words),
-        ...(closing.focus === true ? { focus: reference('GuidanceResponse', entryResourceId(making, item)) } : {}),
+        ...(closing.focus === true
+          ? { focus: reference('GuidanceResponse', entryResourceId(making, item)) }
+          : {}),
         for: making.patient,
         encounter: making.encounter,
         authoredOn: when(making, atMs),
         lastModified: when(making, Math.max(atMs, closing.closedAtMs ?? atMs)),
         ...ownerMembers(making, owner),
-        ...(closing.dueAt === undefined ? {} : { restriction: { period: { end: when(making, instantMs(closing.dueAt)) } } }),
+        ...(closing.dueAt === undefined
+          ? {}
+          : { restriction: { period: { end: when(making, instantMs(closing.dueAt)) } } }),
       }),
     );
   }

@@ -1,5 +1,5 @@
 // What the running head of every printed sheet says, and until when a sheet may be used.
-import { hourMs, minuteMs, wallClock } from '@ebbline/core/quantity';
+import { controlIsOn, hourMs, minuteMs, wallClock } from '@ebbline/core/quantity';
 import type { Directory } from '@ebbline/core/record';
 import { clock, standingCaution } from '@ebbline/core/present';
 import type { RunningHead } from './paper.ts';
@@ -41,7 +41,7 @@ export function runningHead(
     subject,
     printed: `Printed ${dayAndTime(printedAtMs, zone)} from what this copy of the record held.`,
     printedAtMs,
-    voidAfter: `Void after ${dayAndTime(voidAfterMs, zone)}`,
+    voidAfter: controlIsOn('H11-paper-goes-stale') ? `Void after ${dayAndTime(voidAfterMs, zone)}` : '',
     foot: standingCaution,
   };
 }

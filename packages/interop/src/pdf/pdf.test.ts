@@ -94,7 +94,7 @@ describe('the handover sheet', () => {
       expect(Math.min(page.lowestPt - 34, 842 - 34 - page.highestPt)).toBeGreaterThan(0);
   });
 
-  it('has on every page the ward, the time printed, the time it becomes void, and the page number', async () => {
+  it('has on every page the ward, the time printed, the time it becomes void, and the page number [H11-paper-goes-stale]', async () => {
     const pdf = await printed;
     for (const [index, page] of pdf.pages.entries()) {
       for (const text of [
@@ -250,7 +250,7 @@ describe('the ward sheet', () => {
 });
 
 describe('the unit figures', () => {
-  it('never print catheters avoided without late detections, each with its count', async () => {
+  it('never print catheters avoided without late detections, each with its count [H9-paired-on-paper]', async () => {
     const figures = unitFigures({
       entries: world.entries,
       ward: liveWard,

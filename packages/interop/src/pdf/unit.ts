@@ -4,7 +4,7 @@
  *
  * Source    S-print-limits; definitions from core/facts
  */
-import { calendarDay } from '@ebbline/core/quantity';
+import { calendarDay, controlIsOn } from '@ebbline/core/quantity';
 import type { Directory } from '@ebbline/core/record';
 import type { UnitFigures } from '@ebbline/core/facts';
 import { personWords, whole } from '@ebbline/core/present';
@@ -60,7 +60,7 @@ export async function unitPdf(input: UnitPdfInput): Promise<Uint8Array> {
       'A volume over the limit that was first known from a drain or a reading after the event.',
     ],
   ] as const;
-  const laid = words.map(
+  const laid = (controlIsOn('H9-paired-on-paper') ? words : words.slice(0, 1)).map(
     ([figure, meaning]) =>
       [
         paper.lay(figure, paper.width / 2 - 20, { weight: 'bold', size: 12 }),
