@@ -30,7 +30,7 @@ const ask = (
   orThrow(
     estimateAt({
       observations,
-      prior: priorFor('after-surgery'),
+      prior: priorFor('after-surgery', { capacityMl: 620 }),
       atMs: at(clock),
       limitMl: 600,
       horizonMin: 960,
