@@ -242,7 +242,7 @@ describe('what never leaves the reader', () => {
 });
 
 describe('broken at random', () => {
-  it('gives a typed refusal or an image, never an exception, within two seconds', async () => {
+  it('gives a typed refusal or an image, never an exception', async () => {
     const random = seededRandom(77);
     const reference = { px: [32, 0] as const, cm: [0, 0] as const };
     const files = [
@@ -255,10 +255,9 @@ describe('broken at random', () => {
       testFile({ syntax: '1.2.840.10008.1.2.5', fragments: [packRle([ramp(pixels)])], regions: [{}] }),
       testFile({ components: 3, photometric: 'RGB', planar: 1, pixels: ramp(3 * pixels) }),
     ];
-    const start = performance.now();
     let refused = 0;
     let opened = 0;
-    for (let round = 0; round < 600 && performance.now() - start < 1800; round += 1) {
+    for (let round = 0; round < 400; round += 1) {
       const bytes = Uint8Array.from(random.pick(files));
       const cut = random.next() < 0.3 ? random.below(bytes.length) : bytes.length;
       // Mostly the header, where structure lives.
