@@ -77,6 +77,24 @@ export function foldedRecord(options: {
     return actual && actual.id !== guess?.id ? once(actual) : first;
   }
 
+  /** Nobody watches it, nothing drains it and nothing is due: its facts do not move with the clock. */
+  const rests = (one: PatientFacts): boolean =>
+    one.watch.state !== 'open' &&
+    one.watch.state !== 'paused' &&
+    !one.catheter.inPlace &&
+    one.due.length === 0;
+
+  /** Facts of this minute, or of the last change where the clock changes nothing. */
+  function held(patient: string): PatientFacts {
+    let found = facts.get(patient);
+    if (!found) {
+      // At least the moment of the newest entry, so that a save shows at once and not when the minute turns.
+      found = fold(patient, record.entriesOf(patient), Math.max(foldedForMs, options.nowMs()));
+      facts.set(patient, found);
+    }
+    return found;
+  }
+
   function changed(patient: string): void {
     facts.delete(patient);
     wards.clear();
@@ -123,13 +141,10 @@ export function foldedRecord(options: {
       regroup();
     },
     factsOf: (patient) => {
-      let found = facts.get(patient);
-      if (!found) {
-        // At least the moment of the newest entry, so that a save shows at once and not when the minute turns.
-        found = fold(patient, record.entriesOf(patient), Math.max(foldedForMs, options.nowMs()));
-        facts.set(patient, found);
-      }
-      return found;
+      const found = held(patient);
+      if (found.nowMs >= foldedForMs || !rests(found)) return found;
+      facts.delete(patient);
+      return held(patient);
     },
     factsWith: (patient, more) => fold(patient, [...record.entriesOf(patient), ...more], options.nowMs()),
     ward: (wardId) => {
@@ -137,7 +152,7 @@ export function foldedRecord(options: {
       if (!found) {
         const here = record
           .patients()
-          .map(record.factsOf)
+          .map(held)
           .filter((one) => one.ward === wardId);
         found = wardFactsOf(wardId, options.nowMs(), here);
         wards.set(wardId, found);
@@ -155,7 +170,10 @@ export function foldedRecord(options: {
       foldedForMs = minute;
       turn += 1;
       const mine = turn;
-      const waiting = record.patients().slice();
+      const waiting = record.patients().filter((patient) => {
+        const found = facts.get(patient);
+        return found === undefined || !rests(found);
+      });
       const fresh = new Map<string, PatientFacts>();
       const before = new Map(facts);
       const slice = (): void => {

@@ -18,6 +18,9 @@ import type { Remote } from './remote.ts';
 import type { Draft, NetworkState, RefusedEntry, Replica } from './replica.ts';
 import { startSync, type Sync } from './sync.ts';
 
+const manyAtOnce = 50;
+const manyAtOnceMs = 150;
+
 export interface ReplicaOptions {
   readonly me: Person;
   readonly directory: Directory;
@@ -58,6 +61,15 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
   const tell = (): void => {
     network = undefined;
     for (const listener of listeners) listener();
+  };
+
+  let telling: ReturnType<typeof setTimeout> | undefined;
+  /** After a page of many entries: more will follow, so that the screen is drawn once for several. */
+  const tellSoon = (): void => {
+    telling ??= setTimeout(() => {
+      telling = undefined;
+      tell();
+    }, manyAtOnceMs);
   };
 
   const whole = (draft: Draft, atMs: number): Entry | Refusal => {
@@ -168,7 +180,9 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
         jitter: options.jitter,
         mayBeSent: (entry) => entry.author === me.id,
         received: (entries) => {
-          if (record.add(entries)) tell();
+          if (!record.add(entries)) return;
+          if (entries.length > manyAtOnce) tellSoon();
+          else tell();
         },
         sent: (ids) => {
           for (const id of ids) unsent.delete(id);
@@ -201,6 +215,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
       sync = undefined;
     },
     close: () => {
+      clearTimeout(telling);
       sync?.stop();
       listeners.clear();
     },

@@ -1,0 +1,81 @@
+// Proves     facts are folded again only for patients whose entries changed, or whose facts move with the clock; the
+//            order of arrival changes nothing; a moved entry changes both records
+// Published  none
+// Tolerance  exact
+import { describe, expect, it } from 'vitest';
+import fc from 'fast-check';
+import { orThrow, seededRandom } from '@ebbline/core/quantity';
+import type { Entry } from '@ebbline/core/record';
+import { foldedRecord } from './folded-record.ts';
+import { directory, fakeRecord, nurse, openTablet, passed, registered, startMs } from './testing/fakes.ts';
+
+const make = (clock = { nowMs: startMs }) => foldedRecord({ directory, nowMs: () => clock.nowMs, pause: (work) => work() });
+
+async function someEntries(): Promise<readonly Entry[]> {
+  const { replica } = await openTablet(fakeRecord());
+  const open = (patient: string) => ({ patient, kind: 'watch-opened' as const, payload: { setting: 'after-surgery' as const, reason: 'Test', owner: nurse.id } });
+  const id = replica.newId();
+  orThrow(await replica.record([registered('p-1'), open('p-1'), registered('p-2', '2'), open('p-2'), { ...passed('p-1', 450), id }]));
+  orThrow(await replica.record([{ patient: 'p-1', kind: 'moved-to-patient', payload: { of: id, toPatient: 'p-2', reason: 'wrong-patient' } }]));
+  return replica.entries();
+}
+
+describe('the record in memory', () => {
+  it('gives the same facts object until an entry of that patient comes', async () => {
+    const entries = await someEntries();
+    const record = make();
+    record.add(entries.slice(0, 4));
+    const [one, two] = ['p-1', 'p-2'].map(record.factsOf);
+    record.add(entries.slice(4, 5));
+    expect(record.factsOf('p-2')).toBe(two);
+    expect(record.factsOf('p-1')).not.toBe(one);
+    expect(record.factsOf('p-1').voids).toHaveLength(1);
+  });
+
+  it('moves an entry out of one record and into the other', async () => {
+    const record = make();
+    record.add(await someEntries());
+    expect(record.factsOf('p-1').voids).toEqual([]);
+    expect(record.factsOf('p-2').voids.map((one) => one.volumeMl)).toEqual([450]);
+  });
+
+  it('folds again when the minute turns, but not what rests', async () => {
+    const clock = { nowMs: startMs };
+    const record = make(clock);
+    record.add([...(await someEntries()).slice(0, 2)]);
+    const { replica } = await openTablet(fakeRecord(), { seed: 5 });
+    record.add(orThrow(replica.prepare([registered('p-9', '9')])));
+    const resting = record.factsOf('p-9');
+    const watched = record.factsOf('p-1');
+    clock.nowMs += 61_000;
+    let told = 0;
+    record.turnTo(clock.nowMs, () => (told += 1));
+    expect(told).toBe(1);
+    expect(record.factsOf('p-1').nowMs).toBe(clock.nowMs);
+    expect(record.factsOf('p-1')).not.toBe(watched);
+    expect(record.ward('ward-one').patients.map((one) => one.patient)).toEqual(['p-1']);
+    expect(record.factsOf('p-9')).not.toBe(resting);
+    expect(record.factsOf('p-9')).toBe(record.factsOf('p-9'));
+  });
+
+  it('gives the same facts whatever the order and the portions in which entries arrive', async () => {
+    const entries = await someEntries();
+    const whole = make();
+    whole.add(entries);
+    fc.assert(
+      fc.property(fc.integer({ min: 1, max: 1e6 }), (seed) => {
+        const random = seededRandom(seed);
+        const rest = [...entries];
+        const record = make();
+        while (rest.length > 0) {
+          const portion = rest.splice(random.below(rest.length), 1 + random.below(2));
+          record.add(portion);
+          record.factsOf('p-1');
+          record.factsOf('p-2');
+        }
+        for (const patient of ['p-1', 'p-2']) expect(record.factsOf(patient)).toEqual(whole.factsOf(patient));
+      }),
+      { seed: 11, numRuns: 40 },
+    );
+  });
+});
