@@ -1,7 +1,7 @@
-import { instantInZone, minuteMs } from '@ebbline/core/quantity';
+import { calendarDay, dayMs, instantInZone, minuteMs } from '@ebbline/core/quantity';
 import type { Entry, PayloadOf, WatchSetting } from '@ebbline/core/record';
 import { admit, type MadeUpPerson } from '../stories/story.ts';
-import { openChart, type Advise, type Chart } from '../writing/chart.ts';
+import { instantOfWall, openChart, type Advise, type Chart } from '../writing/chart.ts';
 import { liveWard, organisation } from './places.ts';
 
 export interface SceneOptions {
@@ -17,6 +17,8 @@ export interface OnScene {
   /** The instant so many minutes ago; negative lies ahead. */
   readonly ago: (minutes: number) => number;
   readonly instantAgo: (minutes: number) => string;
+  /** That clock time of the next day. */
+  readonly tomorrow: (time: string) => string;
   readonly opened: Entry;
   readonly owner: string;
   /** A reading by the owner. */
@@ -67,5 +69,7 @@ export function cast(options: SceneOptions, part: Casting): OnScene {
       method: 'automatic',
       ...more,
     });
-  return { chart, ago, instantAgo, opened, owner: part.owner, read };
+  const tomorrow = (time: string): string =>
+    instantInZone(instantOfWall(calendarDay(nowMs + dayMs, zone), time, zone), zone);
+  return { chart, ago, instantAgo, tomorrow, opened, owner: part.owner, read };
 }

@@ -70,7 +70,7 @@ function passedAndEnded(options: SceneOptions): readonly Entry[] {
 }
 
 function twiceThenLeftIn(options: SceneOptions): readonly Entry[] {
-  const { chart, ago, instantAgo, opened, owner, read } = cast(options, {
+  const { chart, ago, instantAgo, tomorrow, opened, owner, read } = cast(options, {
     patient: 'patient-left-in',
     bed: '15',
     owner: 'yusra-kellan',
@@ -126,7 +126,7 @@ function twiceThenLeftIn(options: SceneOptions): readonly Entry[] {
     route: 'urethral',
     reason: 'acute-retention',
     sizeCh: 14,
-    plannedRemovalAt: instantAgo(-720),
+    plannedRemovalAt: tomorrow('09:00'),
   });
   chart.add('step-answered', ago(484), owner, { advised: plan.id, answer: 'taken' });
   chart.advise(placed, 'reviewCatheter');

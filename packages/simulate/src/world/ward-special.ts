@@ -50,7 +50,7 @@ function ascites(options: SceneOptions): readonly Entry[] {
 }
 
 function irrigation(options: SceneOptions): readonly Entry[] {
-  const { chart, ago, instantAgo, opened, owner } = cast(options, {
+  const { chart, ago, instantAgo, tomorrow, opened, owner } = cast(options, {
     patient: 'patient-irrigation',
     bed: '23',
     owner: 'imke-dahlroos',
@@ -65,7 +65,7 @@ function irrigation(options: SceneOptions): readonly Entry[] {
     route: 'urethral',
     reason: 'surgery',
     sizeCh: 20,
-    plannedRemovalAt: instantAgo(-1200),
+    plannedRemovalAt: tomorrow('10:00'),
   });
   chart.advise(opened, 'reviewCatheter');
   chart.add('catheter-status', ago(336), owner, { status: 'irrigation-running' });
