@@ -70,7 +70,7 @@ export function reference(resourceType: string, id: string, display?: string): R
 
 const ucum = 'http://unitsofmeasure.org';
 
-/** UCUM codes that are written, with what a person reads. Checked against a UCUM library in conformance/fhir. */
+/** UCUM codes that are written, with what a person reads. Checked against a UCUM library (S-ucum) in conformance/fhir. */
 export const unitWords = {
   mL: 'mL',
   g: 'g',

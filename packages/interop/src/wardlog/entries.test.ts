@@ -8,6 +8,15 @@ import { isRefusal, orThrow } from '@ebbline/core/quantity';
 import { checkEntry, type Entry } from '@ebbline/core/record';
 import { foldPatient, resolveEntries } from '@ebbline/core/facts';
 import { defaultSettings } from '@ebbline/core/record';
+import {
+  coastDirectory,
+  falseHighPatient,
+  kneePatient,
+  silentMissPatient,
+  workedPatientFalseHigh,
+  workedPatientKnee,
+  workedPatientSilentMiss,
+} from '@ebbline/simulate';
 import { entriesOfWardLog, wardLogOfEntries } from './entries.ts';
 import { fillingObservations } from './observations.ts';
 import { knownAt, patientsOf, readWardLog, type WardLog } from './read.ts';
@@ -213,6 +222,62 @@ describe('entries as a ward log', () => {
     expect(knownAt(orThrow(readWardLog(text)), Date.parse('2026-05-12T12:00:00Z'))).toMatchObject([
       { kind: 'intake', volumeMl: 0 },
     ]);
+  });
+
+  /** The format knows five doubts; what it drops is counted, and left out here on both sides. */
+  const withoutOwnDoubts = (entry: Entry): Entry =>
+    entry.kind === 'reading'
+      ? {
+          ...entry,
+          payload: {
+            ...entry.payload,
+            doubts: entry.payload.doubts.filter((one) => one !== 'repeats-differ'),
+          },
+        }
+      : entry;
+
+  it('counts a doubt that the format does not know', () => {
+    expect(wardLogOfEntries(workedPatientFalseHigh(), coastDirectory()).leftOut['doubt repeats-differ']).toBe(
+      1,
+    );
+  });
+
+  it('gives the same estimate as the entries it was written from, for the worked patients at every hour', () => {
+    for (const [patient, course] of [
+      [kneePatient, workedPatientKnee()],
+      [falseHighPatient, workedPatientFalseHigh().map(withoutOwnDoubts)],
+      [silentMissPatient, workedPatientSilentMiss()],
+    ] as const) {
+      const { logs } = wardLogOfEntries(course, coastDirectory());
+      expect(logs).toHaveLength(1);
+      const [written] = logs as [(typeof logs)[number]];
+      const back = entriesOfWardLog(orThrow(readWardLog(written.text)), {
+        organisation: 'org',
+        ward: written.ward,
+        zone: written.zone,
+      }).entries;
+      const backPatient = back[0]?.patient ?? '';
+      const first = Math.min(...course.map((one) => Date.parse(one.recordedAt)));
+      const last = Math.max(...course.map((one) => Date.parse(one.recordedAt)));
+      let compared = 0;
+      for (let atMs = first + 4 * 3_600_000; atMs <= last + 3_600_000; atMs += 3_600_000) {
+        const known = (entries: readonly Entry[]): readonly Entry[] =>
+          entries.filter((one) => Date.parse(one.recordedAt) <= atMs);
+        const fold = (entries: readonly Entry[], who: string) =>
+          foldPatient({
+            patient: who,
+            entries: known(entries),
+            nowMs: atMs,
+            settings: defaultSettings,
+            zone: written.zone,
+          });
+        const [here, there] = [fold(course, patient), fold(back, backPatient)];
+        expect(there.estimate, `${patient} at ${new Date(atMs).toISOString()}`).toEqual(here.estimate);
+        expect([there.limitMl, there.weightKg]).toEqual([here.limitMl, here.weightKg]);
+        compared += 1;
+      }
+      expect(compared).toBeGreaterThan(2);
+    }
   });
 
   it('says how many entries had no place', () => {
