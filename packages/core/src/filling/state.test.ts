@@ -4,12 +4,13 @@
 // Tolerance  1e-9 relative for the first, 1e-6 for the second; properties 1e-9.
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import example from '../../../../conformance/data/statistics/content-filter.json' with { type: 'json' };
-import nile from '../../../../conformance/data/statistics/nile-local-level.json' with { type: 'json' };
 import { normalUpperTail } from '../statistics/index.ts';
-import { evenly, expectWithin } from '../statistics/testing/within.ts';
+import { evenly, expectWithin, referenceTable } from '../statistics/testing/within.ts';
 import { filterSeries, fitLocalLevel, localLevelSteps, seriesLogLikelihood, smoothSeries } from './series.ts';
 import { advance, seeContent, seeRate, takeOut, type FillingNoise, type FillingState } from './state.ts';
+
+const example = referenceTable('content-filter');
+const nile = referenceTable('nile-local-level');
 
 const nineDigits = 1e-9;
 const sixDigits = 1e-6;

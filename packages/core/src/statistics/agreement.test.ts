@@ -3,8 +3,6 @@
 // Tolerance  1e-6 relative; printed figures half their last digit.
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import expected from '../../../../conformance/data/statistics/agreement-1986.json' with { type: 'json' };
-import raters from '../../../../conformance/data/statistics/raters.json' with { type: 'json' };
 import { isRefusal, orThrow } from '../quantity/index.ts';
 import {
   concordance,
@@ -21,7 +19,10 @@ import {
 } from './agreement.ts';
 import { intraclass, type Intraclass } from './intraclass.ts';
 import { balancedKappa, cohenKappa, fleissKappa } from './kappa.ts';
-import { expectWithin, sampleRows } from './testing/within.ts';
+import { expectWithin, sampleRows, referenceTable } from './testing/within.ts';
+
+const expected = referenceTable('agreement-1986');
+const raters = referenceTable('raters');
 
 const one = 1e-6;
 const zip = (a: readonly number[], b: readonly number[]): Pair[] =>

@@ -2,7 +2,6 @@
 // Published  conformance/data/statistics/control-charts.json (NIST/SEMATECH e-Handbook and others); S-clinical-K1 to K7
 // Tolerance  1e-6 relative; the simulated run length within 4 %.
 import { describe, expect, it } from 'vitest';
-import expected from '../../../../conformance/data/statistics/control-charts.json' with { type: 'json' };
 import { isRefusal, orThrow, seededRandom } from '../quantity/index.ts';
 import {
   betweenEventsChart,
@@ -15,7 +14,9 @@ import {
   timeBetweenChart,
 } from './control-charts.ts';
 import { cusumRunLength, ewmaRunLength, shewhartRunLength } from './run-length.ts';
-import { expectWithin } from './testing/within.ts';
+import { expectWithin, referenceTable } from './testing/within.ts';
+
+const expected = referenceTable('control-charts');
 
 const one = 1e-6;
 

@@ -3,12 +3,13 @@
 // Tolerance  1e-6 relative; printed figures half their last digit.
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import table from '../../../../conformance/data/statistics/shares-and-rates.json' with { type: 'json' };
 import { isRefusal, orThrow } from '../quantity/index.ts';
 import { clopperPearsonInterval, wilsonInterval } from './proportions.ts';
 import { byarRatePer, ratePer, rateRatio } from './rates.ts';
-import { evenly, expectWithin } from './testing/within.ts';
+import { evenly, expectWithin, referenceTable } from './testing/within.ts';
 import { compareShares, mcNemar, testAccuracy } from './two-by-two.ts';
+
+const table = referenceTable('shares-and-rates');
 
 const one = 1e-6;
 

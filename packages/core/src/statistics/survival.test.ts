@@ -3,8 +3,6 @@
 // Published  conformance/data/statistics/survival.json and competing-risks.json; S-clinical-K9 to K12
 // Tolerance  1e-6 relative; printed figures half their last digit. The data sets are read from EBBLINE_SAMPLES.
 import { beforeAll, describe, expect, it } from 'vitest';
-import competing from '../../../../conformance/data/statistics/competing-risks.json' with { type: 'json' };
-import expected from '../../../../conformance/data/statistics/survival.json' with { type: 'json' };
 import { isRefusal, orThrow } from '../quantity/index.ts';
 import {
   cumulativeIncidence,
@@ -23,7 +21,10 @@ import {
   type SurvivalIntervalKind,
   type TimedOutcome,
 } from './survival.ts';
-import { expectWithin, sampleRows } from './testing/within.ts';
+import { expectWithin, sampleRows, referenceTable } from './testing/within.ts';
+
+const competing = referenceTable('competing-risks');
+const expected = referenceTable('survival');
 
 const one = 1e-6;
 const outcome = (time: number, happened = true): TimedOutcome => ({ time, happened });

@@ -1,6 +1,14 @@
 // For tests: compares with a stated tolerance and prints input, got, expected, difference and tolerance on a miss.
+import { readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { expect } from 'vitest';
+import type { Tables } from './tables.d.ts';
+
+/** A table of conformance/data/statistics. */
+export function referenceTable<Name extends keyof Tables>(name: Name): Tables[Name] {
+  const file = new URL(`../../../../../conformance/data/statistics/${name}.json`, import.meta.url);
+  return JSON.parse(readFileSync(file, 'utf8')) as Tables[Name];
+}
 
 export function expectWithin(
   got: number | undefined,
@@ -20,7 +28,6 @@ export function expectWithin(
 export async function sampleRows(name: string): Promise<readonly (readonly string[])[] | undefined> {
   const folder = process.env['EBBLINE_SAMPLES'];
   if (!folder) return undefined;
-  const { readFileSync } = await import('node:fs');
   const text = readFileSync(`${folder}/statistics/${name}`, 'utf8');
   return text
     .trim()
