@@ -8,7 +8,8 @@
  *           limit changed during the watch (see docs/guide/formats.md)
  * Source    S-wardlog-1
  */
-import { instantInZone, instantMs } from '@ebbline/core/quantity';
+import { controlIsOn, instantInZone, instantMs } from '@ebbline/core/quantity';
+import { unreliableCautions } from '@ebbline/core/facts';
 import type { Directory, Entry } from '@ebbline/core/record';
 import { madeOnDevice, placeNotes, unnamedAuthor } from './stand-ins.ts';
 
@@ -383,6 +384,34 @@ class Writer {
   }
 }
 
+/**
+ * Patients in whom no estimate is valid for a reason that the format cannot say. Written without that reason, the log
+ * would give a number where the record gives none; so they are left out whole, and counted.
+ */
+function patientsLeftOut(entries: readonly Entry[], leftOut: Record<string, number>): ReadonlySet<string> {
+  const without = new Set<string>();
+  if (!controlIsOn('H8-no-number-from-a-log')) return without;
+  const setAside = new Set(
+    entries.flatMap((one) =>
+      one.kind === 'withdrawn' || one.kind === 'moved-to-patient'
+        ? [one.payload.of]
+        : one.corrects === undefined
+          ? []
+          : [one.corrects],
+    ),
+  );
+  for (const entry of entries) {
+    if (entry.kind !== 'caution' || !entry.payload.present || setAside.has(entry.id)) continue;
+    const { caution } = entry.payload;
+    if (logCautions.has(caution) || !unreliableCautions.includes(caution) || without.has(entry.patient))
+      continue;
+    without.add(entry.patient);
+    const what = `patient with ${caution}`;
+    leftOut[what] = (leftOut[what] ?? 0) + 1;
+  }
+  return without;
+}
+
 export function wardLogOfEntries(entries: readonly Entry[], directory: Directory): WrittenWardLogs {
   const homes = wardsOfPatients(entries);
   const movedTo = new Map(
@@ -392,7 +421,9 @@ export function wardLogOfEntries(entries: readonly Entry[], directory: Directory
   );
   const leftOut: Record<string, number> = {};
   const byWard = new Map<string, Entry[]>();
+  const without = patientsLeftOut(entries, leftOut);
   for (const entry of entries) {
+    if (without.has(entry.patient)) continue;
     // A moved entry goes with the ward of the chart it was first written in, so that both lines stand in one log.
     const ward = homes.get(entry.patient) ?? homes.get(movedTo.get(entry.id) ?? '') ?? 'no-ward';
     const held = byWard.get(ward);
