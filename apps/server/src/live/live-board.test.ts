@@ -104,6 +104,17 @@ describe('the live line', () => {
     second.cut();
   });
 
+  it('shows an entry once that a tablet sent twice', async () => {
+    await send(0, true);
+    const line = await openLine();
+    await line.next();
+    const entries = [world.entry('void', { how: 'measured', volumeMl: 150 })];
+    for (let time = 0; time < 2; time += 1) await world.post('/api/entries', { entries }, { cookie });
+    await send(1);
+    expect((await line.take(2)).map((event) => event?.id)).toEqual(['2', '3']);
+    line.cut();
+  });
+
   it('starts at the head for an id that is from another store', async () => {
     await send(1, true);
     const line = await openLine({ 'last-event-id': '999' });

@@ -121,6 +121,24 @@ describe('changing hands', () => {
     expect((await world.get('/api/me', { cookie })).statusCode).toBe(401);
   });
 
+  it('by PIN does not make the shift of the tablet longer', async () => {
+    let cookie = await world.signIn('nurse');
+    for (let hour = 0; hour < 12; hour += 1) {
+      world.clock.nowMs += minutes(60);
+      const answer = await world.post(
+        '/api/switch',
+        { person: hour % 2 === 0 ? 'second-nurse' : 'nurse', pin },
+        { cookie },
+      );
+      expect(answer.statusCode).toBe(200);
+      cookie = `${answer.cookies[0]?.name}=${answer.cookies[0]?.value}`;
+    }
+    world.clock.nowMs += minutes(60);
+    expect(codeOf(await world.post('/api/switch', { person: 'nurse', pin }, { cookie }))).toBe(
+      'server/sign-in-first',
+    );
+  });
+
   it('needs a tablet on which somebody signed in', async () => {
     expect(codeOf(await world.post('/api/switch', { person: 'nurse', pin }))).toBe('server/sign-in-first');
   });
