@@ -13,7 +13,7 @@ import { goTo } from '../../shell/address.ts';
 import { nowMs as clockNow } from '../../shell/clock.ts';
 import { useDirectory, useFacts, useMe, useNow, useReplica, useThisWard } from '../../shell/hooks.ts';
 import type { Draft as Recorded } from '../../shell/replica.ts';
-import { adviseAfter, warmUp } from './advise.ts';
+import { adviseAfter, warmUp } from '../../shared/bedside/advise.ts';
 import {
   doubtsOf,
   emptyDraft,
@@ -417,15 +417,6 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
                 />
               ))
             : null}
-          {later.length > 0 && !chosenLater ? (
-            <Key look="plain" className={styles['more']} aria-expanded={more} onClick={() => setMore(!more)}>
-              {more
-                ? 'Less to say'
-                : isReading && !notObtained
-                  ? 'More doubts, position, note'
-                  : 'More to say'}
-            </Key>
-          ) : null}
         </div>
         <div className={styles['do']}>
           {question ? (
@@ -469,6 +460,11 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
         </div>
       </div>
       <div className={styles['foot']}>
+        {later.length > 0 && !chosenLater ? (
+          <Key look="plain" className={styles['more']} aria-expanded={more} onClick={() => setMore(!more)}>
+            {more ? 'Less to say' : isReading && !notObtained ? 'More doubts, position, note' : 'More to say'}
+          </Key>
+        ) : null}
         {isReading && scanners.length > 0 ? (
           <label className={styles['scanner']}>
             <span className="label">Scanner</span>
@@ -494,7 +490,7 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
             setHand(!mirrored);
           }}
         >
-          {mirrored ? 'Save on the right' : 'Save on the left'}
+          {mirrored ? 'Put Save on the right' : 'Put Save on the left'}
         </Key>
       </div>
     </section>

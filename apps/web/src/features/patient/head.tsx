@@ -44,7 +44,7 @@ export function PatientHead({
   return (
     <header className={styles['patientHead']}>
       <h1>
-        Bed {facts.bed}
+        Bed {facts.bed}{' '}
         <span className={styles['initials']}>
           {facts.initials}
           {ageWords(facts) === '' ? '' : `, ${ageWords(facts)}`}

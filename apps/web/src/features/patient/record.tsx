@@ -55,8 +55,10 @@ function Ask({
   const others = useMemo(
     () =>
       replica
-        .ward(facts.ward)
-        .patients.filter((one) => one.patient !== facts.patient)
+        .patients()
+        .filter((one) => one !== facts.patient)
+        .map((one) => replica.factsOf(one))
+        .filter((one) => one.ward === facts.ward)
         .toSorted((a, b) => a.bed.localeCompare(b.bed, undefined, { numeric: true })),
     [facts.patient, facts.ward, replica],
   );

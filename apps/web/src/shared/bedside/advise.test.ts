@@ -4,7 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { foldPatient } from '@ebbline/core/facts';
 import { instantMs, isRefusal } from '@ebbline/core/quantity';
 import { defaultSettings, type Entry, type PayloadOf } from '@ebbline/core/record';
-import { entry, workedEntries, zone, at } from '../patient/testing/worked-patient.ts';
+import { entry, workedEntries, zone, at } from '../../features/patient/testing/worked-patient.ts';
 import { adviseAfter } from './advise.ts';
 
 const before = workedEntries.filter((one) => instantMs(one.effectiveAt) < at('15:50'));
