@@ -28,7 +28,8 @@ walk(path.join(root, 'packages'));
 walk(path.join(root, 'apps'));
 
 const isTest = (file) => /\.(test|contract|spec)\.tsx?$|[\\/](testing|e2e)[\\/]/.test(file);
-const importPattern = /(?:^|\n)\s*(?:import|export)\b[^;'"]*?\bfrom\s*['"]([^'"]+)['"]|(?:^|\n)\s*import\s*['"]([^'"]+)['"]|\bimport\(\s*['"]([^'"]+)['"]\s*\)/g;
+const importPattern =
+  /(?:^|\n)\s*(?:import|export)\b[^;'"]*?\bfrom\s*['"]([^'"]+)['"]|(?:^|\n)\s*import\s*['"]([^'"]+)['"]|\bimport\(\s*['"]([^'"]+)['"]\s*\)/g;
 
 const faults = [];
 const graph = new Map();
@@ -48,13 +49,31 @@ for (const file of files) {
       const target = path.resolve(path.dirname(file), wanted.split('?')[0]);
       if (!dynamic && !typeOnly) edges.push(target);
       const to = path.relative(root, target).split(path.sep);
-      if (to[0] !== top || to[1] !== owner) fault('another package or app is entered by its front door (@ebbline/…), not by a path.');
-      if (top === 'packages' && owner === 'core' && parts[2] === 'src' && to[2] === 'src' && parts.length > 4 && to.length > 4) {
+      if (to[0] !== top || to[1] !== owner)
+        fault('another package or app is entered by its front door (@ebbline/…), not by a path.');
+      if (
+        top === 'packages' &&
+        owner === 'core' &&
+        parts[2] === 'src' &&
+        to[2] === 'src' &&
+        parts.length > 4 &&
+        to.length > 4
+      ) {
         const from = ladder.indexOf(parts[3]);
         const into = ladder.indexOf(to[3]);
-        if (from >= 0 && into > from) fault(`the ladder of core is only walked down (${ladder.join(' → ')}); move what is shared to a lower room.`);
+        if (from >= 0 && into > from)
+          fault(
+            `the ladder of core is only walked down (${ladder.join(' → ')}); move what is shared to a lower room.`,
+          );
       }
-      if (top === 'apps' && owner === 'web' && parts[3] === 'features' && to[3] === 'features' && parts[4] !== to[4] && !isTest(file)) {
+      if (
+        top === 'apps' &&
+        owner === 'web' &&
+        parts[3] === 'features' &&
+        to[3] === 'features' &&
+        parts[4] !== to[4] &&
+        !isTest(file)
+      ) {
         fault('features stand apart; move what is common to src/shared or to a package.');
       }
       if (!isTest(file) && isTest(target)) fault('product code imports no test.');
@@ -62,12 +81,21 @@ for (const file of files) {
       const into = packageOf(wanted);
       if (top === 'packages') {
         if (['server', 'web', 'cli'].includes(into)) fault('packages never import apps; pass the value in.');
-        else if (into !== owner && !isTest(file) && !(mayImport[owner] ?? []).includes(into)) fault(`packages/${owner} may enter ${(mayImport[owner] ?? []).join(', ') || 'nothing'}; move the shared part down or pass it in.`);
+        else if (into !== owner && !isTest(file) && !(mayImport[owner] ?? []).includes(into))
+          fault(
+            `packages/${owner} may enter ${(mayImport[owner] ?? []).join(', ') || 'nothing'}; move the shared part down or pass it in.`,
+          );
       }
       if (top === 'apps' && ['web', 'cli'].includes(into)) fault('apps share only through packages.');
       if (top === 'apps' && into === 'server' && owner !== 'cli') fault('apps share only through packages.');
     } else if (wanted.startsWith('node:')) {
-      if (top === 'packages' && ['core', 'imaging', 'protocol', 'simulate'].includes(owner) && !isTest(file) && parts[2] === 'src') fault('pure rooms use no Node module; do the file work at an edge.');
+      if (
+        top === 'packages' &&
+        ['core', 'imaging', 'protocol', 'simulate'].includes(owner) &&
+        !isTest(file) &&
+        parts[2] === 'src'
+      )
+        fault('pure rooms use no Node module; do the file work at an edge.');
     } else if (top === 'packages' && ['core', 'imaging', 'simulate'].includes(owner) && !isTest(file)) {
       fault('pure rooms use no npm package; put the library at an edge.');
     }

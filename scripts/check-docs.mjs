@@ -8,7 +8,8 @@ const faults = [];
 const markdown = [];
 const walk = (folder) => {
   for (const name of readdirSync(folder)) {
-    if (name === 'node_modules' || name === 'dist' || name.startsWith('.') || name === 'test-results') continue;
+    if (name === 'node_modules' || name === 'dist' || name.startsWith('.') || name === 'test-results')
+      continue;
     const full = path.join(folder, name);
     if (statSync(full).isDirectory()) walk(full);
     else if (name.endsWith('.md')) markdown.push(full);
@@ -20,39 +21,73 @@ for (const file of markdown) {
   for (const match of text.matchAll(/\]\(([^)#\s]+)(?:#[^)]*)?\)/g)) {
     const link = match[1];
     if (/^[a-z]+:/.test(link)) continue;
-    if (!existsSync(path.resolve(path.dirname(file), link))) faults.push(`${path.relative(root, file)}: the link ${link} leads nowhere; correct it or add the file.`);
+    if (!existsSync(path.resolve(path.dirname(file), link)))
+      faults.push(
+        `${path.relative(root, file)}: the link ${link} leads nowhere; correct it or add the file.`,
+      );
   }
 }
 
-const table = readFileSync(path.join(root, 'CONTRIBUTING.md'), 'utf8').split('\n').filter((line) => line.startsWith('|'));
+const table = readFileSync(path.join(root, 'CONTRIBUTING.md'), 'utf8')
+  .split('\n')
+  .filter((line) => line.startsWith('|'));
 for (const line of table) {
-  for (const match of line.matchAll(/`((?:packages|apps|docs|scripts|conformance|bench|examples)\/[^`\s]*)`/g)) {
+  for (const match of line.matchAll(
+    /`((?:packages|apps|docs|scripts|conformance|bench|examples)\/[^`\s]*)`/g,
+  )) {
     const place = match[1].replace(/[*<].*$/, '').replace(/\/$/, '');
-    if (!existsSync(path.join(root, place))) faults.push(`CONTRIBUTING.md: ${match[1]} does not exist; the table must stay true.`);
+    if (!existsSync(path.join(root, place)))
+      faults.push(`CONTRIBUTING.md: ${match[1]} does not exist; the table must stay true.`);
   }
 }
 
 const reasons = readFileSync(path.join(root, 'docs/adr/0002-dependencies.md'), 'utf8');
-const manifests = ['package.json', ...['packages', 'apps'].flatMap((top) => readdirSync(path.join(root, top)).map((name) => `${top}/${name}/package.json`))];
+const manifests = [
+  'package.json',
+  ...['packages', 'apps'].flatMap((top) =>
+    readdirSync(path.join(root, top)).map((name) => `${top}/${name}/package.json`),
+  ),
+];
 for (const manifest of manifests) {
   if (!existsSync(path.join(root, manifest))) continue;
-  const { dependencies = {}, devDependencies = {} } = JSON.parse(readFileSync(path.join(root, manifest), 'utf8'));
+  const { dependencies = {}, devDependencies = {} } = JSON.parse(
+    readFileSync(path.join(root, manifest), 'utf8'),
+  );
   for (const [name, version] of Object.entries({ ...dependencies, ...devDependencies })) {
     if (!/^\d/.test(version)) faults.push(`${manifest}: ${name} is not pinned to one version (${version}).`);
-    if (!name.startsWith('@ebbline/') && !reasons.includes(name)) faults.push(`docs/adr/0002-dependencies.md: ${name} of ${manifest} has no line of why.`);
+    if (!name.startsWith('@ebbline/') && !reasons.includes(name))
+      faults.push(`docs/adr/0002-dependencies.md: ${name} of ${manifest} has no line of why.`);
   }
 }
 
 const headings = ['What lives here', 'In → out', 'May import', 'How it is proved'];
-const rooms = ['quantity', 'geometry', 'statistics', 'filling', 'record', 'facts', 'present'].map((name) => `packages/core/src/${name}`);
-for (const room of [...rooms, 'packages/imaging', 'packages/protocol', 'packages/store', 'packages/simulate', 'packages/interop', 'apps/server', 'apps/web', 'apps/cli']) {
+const rooms = ['quantity', 'geometry', 'statistics', 'filling', 'record', 'facts', 'present'].map(
+  (name) => `packages/core/src/${name}`,
+);
+for (const room of [
+  ...rooms,
+  'packages/imaging',
+  'packages/protocol',
+  'packages/store',
+  'packages/simulate',
+  'packages/interop',
+  'apps/server',
+  'apps/web',
+  'apps/cli',
+]) {
   const file = path.join(root, room, 'README.md');
   if (!existsSync(file)) faults.push(`${room}: no README.md; say what lives here and how to add to it.`);
-  else for (const heading of headings) if (!readFileSync(file, 'utf8').includes(heading)) faults.push(`${room}/README.md: the heading "${heading}" is missing.`);
+  else
+    for (const heading of headings)
+      if (!readFileSync(file, 'utf8').includes(heading))
+        faults.push(`${room}/README.md: the heading "${heading}" is missing.`);
 }
 
 const lock = readFileSync(path.join(root, 'package-lock.json'), 'utf8');
-if (/"resolved": "http/.test(lock)) faults.push('package-lock.json records download addresses; rewrite it with omit-lockfile-registry-resolved=true.');
+if (/"resolved": "http/.test(lock))
+  faults.push(
+    'package-lock.json records download addresses; rewrite it with omit-lockfile-registry-resolved=true.',
+  );
 
 for (const fault of faults) console.error(fault);
 console.log(`documents: ${markdown.length} pages, ${faults.length} faults`);

@@ -3,9 +3,12 @@ import { spawnSync } from 'node:child_process';
 import { findBrowser } from './find-browser.mjs';
 
 if (!(await findBrowser())) {
-  const canInstall = process.platform === 'linux' && process.getuid?.() === 0 && spawnSync('apt-get', ['--version']).status === 0;
+  const canInstall =
+    process.platform === 'linux' &&
+    process.getuid?.() === 0 &&
+    spawnSync('apt-get', ['--version']).status === 0;
   if (canInstall) {
-    console.error('No browser found; installing Debian\'s chromium for the page tests.');
+    console.error("No browser found; installing Debian's chromium for the page tests.");
     const run = (...args) => spawnSync('apt-get', args, { stdio: ['ignore', 'ignore', 'inherit'] });
     run('update', '-qq');
     run('install', '-y', '-qq', '--no-install-recommends', 'chromium', 'fonts-liberation');

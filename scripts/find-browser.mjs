@@ -22,7 +22,13 @@ export async function findBrowser() {
   if (process.env.CHROME_BIN && executable(process.env.CHROME_BIN)) return process.env.CHROME_BIN;
   const { chromium } = await import('@playwright/test');
   if (executable(chromium.executablePath())) return chromium.executablePath();
-  for (const name of ['chromium', 'chromium-browser', 'google-chrome', 'google-chrome-stable', 'microsoft-edge']) {
+  for (const name of [
+    'chromium',
+    'chromium-browser',
+    'google-chrome',
+    'google-chrome-stable',
+    'microsoft-edge',
+  ]) {
     const found = onPath(name);
     if (found) return found;
   }

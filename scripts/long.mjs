@@ -3,5 +3,9 @@ import { spawnSync } from 'node:child_process';
 import path from 'node:path';
 
 const root = path.resolve(import.meta.dirname, '..');
-const result = spawnSync('npx', ['vitest', 'run', '--reporter=default', ...process.argv.slice(2)], { cwd: root, stdio: 'inherit', env: { ...process.env, EBBLINE_LONG: '1', TZ: 'UTC' } });
+const result = spawnSync('npx', ['vitest', 'run', '--reporter=default', ...process.argv.slice(2)], {
+  cwd: root,
+  stdio: 'inherit',
+  env: { ...process.env, EBBLINE_LONG: '1', TZ: 'UTC' },
+});
 process.exit(result.status ?? 1);

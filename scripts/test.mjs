@@ -31,7 +31,12 @@ const check = (label, command, args) => {
 
 const vitest = (label, env, extra = []) => {
   const file = path.join(reports, `unit-${label.replace(/\W/g, '-')}.json`);
-  const ok = run(`unit tests, ${label}`, 'npx', ['vitest', 'run', '--reporter=dot', '--reporter=json', `--outputFile.json=${file}`, ...extra], env);
+  const ok = run(
+    `unit tests, ${label}`,
+    'npx',
+    ['vitest', 'run', '--reporter=dot', '--reporter=json', `--outputFile.json=${file}`, ...extra],
+    env,
+  );
   if (!existsSync(file)) {
     failed += 1;
     return;
@@ -56,14 +61,23 @@ if (wanted('check')) {
 if (wanted('unit')) {
   vitest('UTC', { TZ: 'UTC' });
   // The rooms that know of time, again where the clock has half hours, and where it changes.
-  const timed = ['packages/core', 'packages/interop/src/wardlog', 'packages/simulate', 'packages/protocol/src/from-facts', 'apps/web/src'];
+  const timed = [
+    'packages/core',
+    'packages/interop/src/wardlog',
+    'packages/simulate',
+    'packages/protocol/src/from-facts',
+    'apps/web/src',
+  ];
   vitest('Asia-Kolkata', { TZ: 'Asia/Kolkata', EBBLINE_SHORT: '1' }, timed);
   vitest('America-New_York', { TZ: 'America/New_York', EBBLINE_SHORT: '1' }, timed);
 }
-if (wanted('hazards')) check('hazard controls, each switched off', 'node', ['scripts/check-hazards.mjs', '--switch-off']);
+if (wanted('hazards'))
+  check('hazard controls, each switched off', 'node', ['scripts/check-hazards.mjs', '--switch-off']);
 if (wanted('browser')) {
   const file = path.join(reports, 'browser.json');
-  const ok = run('browser tests', 'npx', ['playwright', 'test', '--reporter=line,json'], { PLAYWRIGHT_JSON_OUTPUT_NAME: file });
+  const ok = run('browser tests', 'npx', ['playwright', 'test', '--reporter=line,json'], {
+    PLAYWRIGHT_JSON_OUTPUT_NAME: file,
+  });
   if (existsSync(file)) {
     const { stats } = JSON.parse(readFileSync(file, 'utf8'));
     passed += stats.expected + stats.flaky;

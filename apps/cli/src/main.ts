@@ -7,14 +7,38 @@ import { Command, CommanderError } from 'commander';
 
 /** A verb is loaded when it is asked for, so that `volume` does not wait for the server's libraries. */
 const verbs: Readonly<Record<string, { readonly summary: string; readonly load: () => Promise<Command> }>> = {
-  serve: { summary: 'run the whole product', load: async () => (await import('./commands/serve.ts')).serveCommand() },
-  token: { summary: 'print a token for a machine account', load: async () => (await import('./commands/token.ts')).tokenCommand() },
-  volume: { summary: 'volume from ultrasound planes, with its interval and reasons to doubt it', load: async () => (await import('./commands/volume.ts')).volumeCommand() },
-  estimate: { summary: 'what a bladder holds, and when it reaches the limit, from a ward log', load: async () => (await import('./commands/estimate.ts')).estimateCommand() },
-  protocol: { summary: 'run a decision of a DMN file', load: async () => (await import('./commands/protocol.ts')).protocolCommand() },
-  report: { summary: 'print a ward, unit, patient or handover sheet as PDF', load: async () => (await import('./commands/report.ts')).reportCommand() },
-  import: { summary: 'read a ward log or a CSV file in, whole or not at all', load: async () => (await import('./commands/import.ts')).importCommand() },
-  export: { summary: 'write everything out in open formats', load: async () => (await import('./commands/export.ts')).exportCommand() },
+  serve: {
+    summary: 'run the whole product',
+    load: async () => (await import('./commands/serve.ts')).serveCommand(),
+  },
+  token: {
+    summary: 'print a token for a machine account',
+    load: async () => (await import('./commands/token.ts')).tokenCommand(),
+  },
+  volume: {
+    summary: 'volume from ultrasound planes, with its interval and reasons to doubt it',
+    load: async () => (await import('./commands/volume.ts')).volumeCommand(),
+  },
+  estimate: {
+    summary: 'what a bladder holds, and when it reaches the limit, from a ward log',
+    load: async () => (await import('./commands/estimate.ts')).estimateCommand(),
+  },
+  protocol: {
+    summary: 'run a decision of a DMN file',
+    load: async () => (await import('./commands/protocol.ts')).protocolCommand(),
+  },
+  report: {
+    summary: 'print a ward, unit, patient or handover sheet as PDF',
+    load: async () => (await import('./commands/report.ts')).reportCommand(),
+  },
+  import: {
+    summary: 'read a ward log or a CSV file in, whole or not at all',
+    load: async () => (await import('./commands/import.ts')).importCommand(),
+  },
+  export: {
+    summary: 'write everything out in open formats',
+    load: async () => (await import('./commands/export.ts')).exportCommand(),
+  },
 };
 
 /** Verbs of the plan that this version does not have: said plainly, not silently ignored. */
@@ -22,8 +46,13 @@ const laterVerbs = ['question', 'simulate', 'backup', 'restore', 'migrate', 'ver
 
 async function main(words: readonly string[]): Promise<number> {
   const [verb] = words;
-  const program = new Command('ebbline').description('The job around measuring bladder volume at the bedside. It advises; the clinician decides.').exitOverride();
-  program.addHelpText('after', '\nExample:\n  npx ebbline serve --demo\n\nExit codes: 0 answered, 1 failed inside, 2 bad usage, 3 refused input.');
+  const program = new Command('ebbline')
+    .description('The job around measuring bladder volume at the bedside. It advises; the clinician decides.')
+    .exitOverride();
+  program.addHelpText(
+    'after',
+    '\nExample:\n  npx ebbline serve --demo\n\nExit codes: 0 answered, 1 failed inside, 2 bad usage, 3 refused input.',
+  );
   if (verb !== undefined && laterVerbs.includes(verb)) {
     console.error(`"${verb}" is not in this version. What it has: ${Object.keys(verbs).join(', ')}.`);
     return 2;

@@ -7,7 +7,7 @@
 import { readFileSync, statSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { Command } from 'commander';
-import { estimateAt, plainCrossing, priorFor, type FillingEstimate } from '@ebbline/core/filling';
+import { estimateAt, plainCrossing, type FillingEstimate } from '@ebbline/core/filling';
 import {
   instantInZone,
   isRefusal,
@@ -18,8 +18,8 @@ import {
   type Refusal,
 } from '@ebbline/core/quantity';
 import {
-  fillingObservations,
   knownAt,
+  knownThen,
   patientsOf,
   readWardLog,
   watchOf,
@@ -98,11 +98,7 @@ const rateOf = (text: string): RateRange => {
 export function estimateOf(log: WardLog, patient: string, atMs: number): Answer {
   const lines = knownAt(log, atMs, patient);
   const watch = watchOf(lines);
-  const observations = fillingObservations(lines);
-  const prior = priorFor(watch?.setting ?? 'resting', {
-    ...(watch === undefined ? {} : { weightKg: watch.weightKg }),
-    ...(watch?.ownCapacityMl === undefined ? {} : { capacityMl: watch.ownCapacityMl }),
-  });
+  const { observations, prior } = knownThen(log, atMs, patient);
   const reading = observations.findLast((one) => one.kind === 'reading');
   return {
     patient,

@@ -14,7 +14,12 @@ export function catheterStays(live: readonly Entry[], nowMs: number): readonly S
   let open: Stay | undefined;
   for (const entry of live) {
     const atMs = instantMs(entry.effectiveAt);
-    const placed = entry.kind === 'catheter-placed' ? entry.payload.route : entry.kind === 'drained' && entry.payload.route === 'left-in' ? 'urethral' : undefined;
+    const placed =
+      entry.kind === 'catheter-placed'
+        ? entry.payload.route
+        : entry.kind === 'drained' && entry.payload.route === 'left-in'
+          ? 'urethral'
+          : undefined;
     if (placed !== undefined && !open) {
       open = { fromMs: atMs, toMs: nowMs, route: placed };
       stays.push(open);
@@ -28,12 +33,19 @@ export function catheterStays(live: readonly Entry[], nowMs: number): readonly S
 }
 
 /** Instants in a span at which the unit counts: its hour on each local calendar day. */
-export function countingInstants(fromMs: number, toMs: number, hour: number, zone: string): readonly number[] {
+export function countingInstants(
+  fromMs: number,
+  toMs: number,
+  hour: number,
+  zone: string,
+): readonly number[] {
   const found: number[] = [];
   for (let dayStartMs = fromMs - dayMs; dayStartMs <= toMs + dayMs; dayStartMs += dayMs) {
     const { year, month, day } = wallClock(dayStartMs, zone);
     // In a repeated hour the first is taken; an hour that the clock jumps over is counted an hour later.
-    const atMs = instantsOfWallClock({ year, month, day, hour, minute: 0 }, zone)[0] ?? instantsOfWallClock({ year, month, day, hour: (hour + 1) % 24, minute: 0 }, zone)[0];
+    const atMs =
+      instantsOfWallClock({ year, month, day, hour, minute: 0 }, zone)[0] ??
+      instantsOfWallClock({ year, month, day, hour: (hour + 1) % 24, minute: 0 }, zone)[0];
     if (atMs !== undefined && atMs >= fromMs && atMs < toMs && atMs !== found.at(-1)) found.push(atMs);
   }
   return [...new Set(found)];
@@ -45,7 +57,13 @@ export function countingInstants(fromMs: number, toMs: number, hour: number, zon
  *
  * Source    S-clinical-I3
  */
-export function catheterDays(live: readonly Entry[], nowMs: number, hour: number, zone: string, fromMs = Number.NEGATIVE_INFINITY): number {
+export function catheterDays(
+  live: readonly Entry[],
+  nowMs: number,
+  hour: number,
+  zone: string,
+  fromMs = Number.NEGATIVE_INFINITY,
+): number {
   let days = 0;
   for (const stay of catheterStays(live, nowMs)) {
     if (stay.route !== 'urethral') continue;
@@ -54,8 +72,17 @@ export function catheterDays(live: readonly Entry[], nowMs: number, hour: number
   return days;
 }
 
-export function catheterFact(live: readonly Entry[], nowMs: number, hour: number, zone: string): CatheterFact {
-  const open = catheterStays(live, nowMs).find((one) => one.toMs === nowMs && !live.some((entry) => entry.kind === 'catheter-removed' && instantMs(entry.effectiveAt) >= one.fromMs));
+export function catheterFact(
+  live: readonly Entry[],
+  nowMs: number,
+  hour: number,
+  zone: string,
+): CatheterFact {
+  const open = catheterStays(live, nowMs).find(
+    (one) =>
+      one.toMs === nowMs &&
+      !live.some((entry) => entry.kind === 'catheter-removed' && instantMs(entry.effectiveAt) >= one.fromMs),
+  );
   const days = catheterDays(live, nowMs, hour, zone);
   if (!open) return { inPlace: false, catheterDays: days };
   let reason: string | undefined;
@@ -65,7 +92,8 @@ export function catheterFact(live: readonly Entry[], nowMs: number, hour: number
     if (instantMs(entry.effectiveAt) < open.fromMs) continue;
     if (entry.kind === 'catheter-placed' || entry.kind === 'catheter-reviewed') {
       reason = entry.payload.reason ?? reason;
-      if (entry.payload.plannedRemovalAt !== undefined) plannedRemovalAtMs = instantMs(entry.payload.plannedRemovalAt);
+      if (entry.payload.plannedRemovalAt !== undefined)
+        plannedRemovalAtMs = instantMs(entry.payload.plannedRemovalAt);
     }
     if (entry.kind === 'catheter-status') {
       const said = entry.payload.status;

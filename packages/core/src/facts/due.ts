@@ -6,7 +6,16 @@ import { controlIsOn, instantMs, minuteMs } from '../quantity/index.ts';
 import type { Entry, Step, UnitSettings } from '../record/index.ts';
 import { catheterReviewEveryMs } from './catheter.ts';
 import { looksHaveEnded, sameOwner } from './ownership.ts';
-import type { CatheterFact, DueItem, DueKind, Owner, OwnershipSpan, PastLook, Standing, WatchFact } from './types.ts';
+import type {
+  CatheterFact,
+  DueItem,
+  DueKind,
+  Owner,
+  OwnershipSpan,
+  PastLook,
+  Standing,
+  WatchFact,
+} from './types.ts';
 
 type Of<Kind extends Entry['kind']> = Extract<Entry, { kind: Kind }>;
 type Advised = Of<'step-advised'>;
@@ -14,10 +23,18 @@ type Advised = Of<'step-advised'>;
 const lookSteps: readonly Step[] = ['look-again', 'measure-again-now', 'measure-residual', 'ask-and-examine'];
 export const isLookStep = (step: Step): boolean => lookSteps.includes(step);
 
-const kindOf = (step: Step): DueKind => (step === 'measure-residual' ? 'residual' : isLookStep(step) ? 'look' : step === 'review-catheter' ? 'catheter-review' : 'step');
+const kindOf = (step: Step): DueKind =>
+  step === 'measure-residual'
+    ? 'residual'
+    : isLookStep(step)
+      ? 'look'
+      : step === 'review-catheter'
+        ? 'catheter-review'
+        : 'step';
 
 /** An entry after which a look counts as done: somebody measured, drained, or tried and said why not. */
-const isLook = (entry: Entry): boolean => entry.kind === 'reading' || (entry.kind === 'drained' && entry.payload.route !== 'from-catheter');
+const isLook = (entry: Entry): boolean =>
+  entry.kind === 'reading' || (entry.kind === 'drained' && entry.payload.route !== 'from-catheter');
 
 export interface DueInputs {
   /** Live entries of the patient up to now, by effective time. */
@@ -39,7 +56,8 @@ function standingAdvice(inputs: DueInputs): readonly Advised[] {
   return inputs.live.filter(
     (one): one is Advised =>
       one.kind === 'step-advised' &&
-      (one.payload.becauseOf === undefined || (inputs.standing.get(one.payload.becauseOf)?.state ?? 'live') === 'live'),
+      (one.payload.becauseOf === undefined ||
+        (inputs.standing.get(one.payload.becauseOf)?.state ?? 'live') === 'live'),
   );
 }
 
@@ -59,28 +77,73 @@ function mainDraft(inputs: DueInputs): Draft | undefined {
   if (looksHaveEnded(watch.setting)) return undefined;
   if (watch.state === 'paused') {
     const pause = live.findLast((one) => one.kind === 'watch-paused');
-    return { kind: 'return', step: 'look-again', dueAtMs: watch.pausedUntilMs ?? inputs.nowMs, because: pause?.id ?? watch.openedBy ?? '', why: 'Back from the pause: the watch goes on.' };
+    return {
+      kind: 'return',
+      step: 'look-again',
+      dueAtMs: watch.pausedUntilMs ?? inputs.nowMs,
+      because: pause?.id ?? watch.openedBy ?? '',
+      why: 'Back from the pause: the watch goes on.',
+    };
   }
   const advice = standingAdvice(inputs);
   const latest = advice.at(-1);
-  const answer = latest === undefined ? undefined : live.findLast((one): one is Of<'step-answered'> => one.kind === 'step-answered' && one.payload.advised === latest.id);
+  const answer =
+    latest === undefined
+      ? undefined
+      : live.findLast(
+          (one): one is Of<'step-answered'> =>
+            one.kind === 'step-answered' && one.payload.advised === latest.id,
+        );
   const openedAtMs = watch.openedAtMs ?? inputs.nowMs;
   if (latest === undefined || instantMs(latest.effectiveAt) < openedAtMs) {
-    return { kind: 'look', step: 'look-again', dueAtMs: openedAtMs, because: watch.openedBy ?? '', why: 'No step has been advised on this watch yet: look now.' };
+    return {
+      kind: 'look',
+      step: 'look-again',
+      dueAtMs: openedAtMs,
+      because: watch.openedBy ?? '',
+      why: 'No step has been advised on this watch yet: look now.',
+    };
   }
-  const doneBy = live.find((one) => isLook(one) && instantMs(one.effectiveAt) > instantMs(latest.effectiveAt));
+  const doneBy = live.find(
+    (one) => isLook(one) && instantMs(one.effectiveAt) > instantMs(latest.effectiveAt),
+  );
   if (answer?.payload.nextLookAt !== undefined) {
-    return { kind: 'look', step: 'look-again', dueAtMs: instantMs(answer.payload.nextLookAt), because: answer.id, why: answer.payload.reason ?? 'Set by hand.' };
+    return {
+      kind: 'look',
+      step: 'look-again',
+      dueAtMs: instantMs(answer.payload.nextLookAt),
+      because: answer.id,
+      why: answer.payload.reason ?? 'Set by hand.',
+    };
   }
   if (doneBy || (answer && isLookStep(latest.payload.step))) {
     // A look was done and nothing was advised on it (made elsewhere, or without the protocol): somebody decides now.
     const since = doneBy ?? answer;
-    return { kind: 'look', step: 'ask-and-examine', dueAtMs: instantMs((since as Entry).effectiveAt), because: (since as Entry).id, why: 'The last entry has no advised step yet: decide now.' };
+    return {
+      kind: 'look',
+      step: 'ask-and-examine',
+      dueAtMs: instantMs((since as Entry).effectiveAt),
+      because: (since as Entry).id,
+      why: 'The last entry has no advised step yet: decide now.',
+    };
   }
   if (answer) {
-    return { kind: 'look', step: 'look-again', dueAtMs: instantMs(answer.effectiveAt), because: answer.id, why: 'The step was answered; no next look is set yet.' };
+    return {
+      kind: 'look',
+      step: 'look-again',
+      dueAtMs: instantMs(answer.effectiveAt),
+      because: answer.id,
+      why: 'The step was answered; no next look is set yet.',
+    };
   }
-  return { kind: kindOf(latest.payload.step), step: latest.payload.step, dueAtMs: instantMs(latest.payload.dueAt), because: latest.id, why: latest.payload.why, advised: latest };
+  return {
+    kind: kindOf(latest.payload.step),
+    step: latest.payload.step,
+    dueAtMs: instantMs(latest.payload.dueAt),
+    because: latest.id,
+    why: latest.payload.why,
+    advised: latest,
+  };
 }
 
 function drafts(inputs: DueInputs): readonly Draft[] {
@@ -92,22 +155,59 @@ function drafts(inputs: DueInputs): readonly Draft[] {
   for (const call of live) {
     if (call.kind !== 'call-made') continue;
     const answered = live.some((one) => one.kind === 'call-answered' && one.payload.call === call.id);
-    if (!answered) found.push({ kind: 'call-reply', step: 'call-clinician', dueAtMs: instantMs(call.payload.replyDueAt), because: call.id, why: call.payload.ask });
+    if (!answered)
+      found.push({
+        kind: 'call-reply',
+        step: 'call-clinician',
+        dueAtMs: instantMs(call.payload.replyDueAt),
+        because: call.id,
+        why: call.payload.ask,
+      });
   }
   if (catheter.inPlace && watch.state !== 'closed') {
-    const placed = live.findLast((one) => one.kind === 'catheter-placed' || one.kind === 'catheter-reviewed' || (one.kind === 'drained' && one.payload.route === 'left-in'));
+    const placed = live.findLast(
+      (one) =>
+        one.kind === 'catheter-placed' ||
+        one.kind === 'catheter-reviewed' ||
+        (one.kind === 'drained' && one.payload.route === 'left-in'),
+    );
     const planned = catheter.plannedRemovalAtMs;
     if (placed) {
       found.push(
         planned === undefined
-          ? { kind: 'catheter-review', step: 'review-catheter', dueAtMs: instantMs(placed.effectiveAt) + catheterReviewEveryMs, because: placed.id, why: 'Is the catheter still needed? Say the reason, or plan its removal.' }
-          : { kind: 'catheter-removal', step: 'remove-catheter', dueAtMs: planned, because: placed.id, why: 'Planned removal: take it out, or say why not.' },
+          ? {
+              kind: 'catheter-review',
+              step: 'review-catheter',
+              dueAtMs: instantMs(placed.effectiveAt) + catheterReviewEveryMs,
+              because: placed.id,
+              why: 'Is the catheter still needed? Say the reason, or plan its removal.',
+            }
+          : {
+              kind: 'catheter-removal',
+              step: 'remove-catheter',
+              dueAtMs: planned,
+              because: placed.id,
+              why: 'Planned removal: take it out, or say why not.',
+            },
       );
     }
   }
-  const consent = live.findLast((one): one is Of<'consent'> => one.kind === 'consent' && one.payload.to === 'bladder-ultrasound');
-  if (consent && consent.payload.answer === 'declined' && consent.payload.offerAgainAt !== undefined && watch.state === 'open') {
-    found.push({ kind: 'consent-again', step: 'ask-and-examine', dueAtMs: instantMs(consent.payload.offerAgainAt), because: consent.id, why: 'The look was declined; offer it again once.' });
+  const consent = live.findLast(
+    (one): one is Of<'consent'> => one.kind === 'consent' && one.payload.to === 'bladder-ultrasound',
+  );
+  if (
+    consent &&
+    consent.payload.answer === 'declined' &&
+    consent.payload.offerAgainAt !== undefined &&
+    watch.state === 'open'
+  ) {
+    found.push({
+      kind: 'consent-again',
+      step: 'ask-and-examine',
+      dueAtMs: instantMs(consent.payload.offerAgainAt),
+      because: consent.id,
+      why: 'The look was declined; offer it again once.',
+    });
   }
   return found;
 }
@@ -115,15 +215,25 @@ function drafts(inputs: DueInputs): readonly Draft[] {
 export function dueItems(inputs: DueInputs): readonly DueItem[] {
   const { settings, nowMs, live } = inputs;
   const acknowledged = new Map<string, string>();
-  for (const entry of live) if (entry.kind === 'overdue-acknowledged') acknowledged.set(entry.payload.item, entry.author);
+  for (const entry of live)
+    if (entry.kind === 'overdue-acknowledged') acknowledged.set(entry.payload.item, entry.author);
   return drafts(inputs)
     .map((draft): DueItem => {
       const protocolDueAtMs = draft.dueAtMs;
       const adviceMs = draft.advised ? instantMs(draft.advised.effectiveAt) : protocolDueAtMs;
       // The forecast may bring a look forward, never put it back.
-      const forecastMs = draft.kind === 'look' && draft.advised !== undefined && draft.step === 'look-again' && inputs.toleranceMs !== undefined ? Math.max(inputs.toleranceMs, adviceMs) : Number.POSITIVE_INFINITY;
+      const forecastMs =
+        draft.kind === 'look' &&
+        draft.advised !== undefined &&
+        draft.step === 'look-again' &&
+        inputs.toleranceMs !== undefined
+          ? Math.max(inputs.toleranceMs, adviceMs)
+          : Number.POSITIVE_INFINITY;
       const gainsEnough = protocolDueAtMs - forecastMs >= settings.forwardAtLeastMin * minuteMs;
-      const dueAtMs = gainsEnough && controlIsOn('H3-forward') ? Math.floor(forecastMs / minuteMs) * minuteMs : protocolDueAtMs;
+      const dueAtMs =
+        gainsEnough && controlIsOn('H3-forward')
+          ? Math.floor(forecastMs / minuteMs) * minuteMs
+          : protocolDueAtMs;
       const lateMs = nowMs - dueAtMs;
       const overdue = controlIsOn('H3-overdue') && lateMs >= settings.graceMin * minuteMs;
       const overdueMin = overdue ? lateMs / minuteMs : 0;
@@ -141,10 +251,27 @@ export function dueItems(inputs: DueInputs): readonly DueItem[] {
         owner: draft.owner ?? inputs.owner,
         overdue,
         overdueMin,
-        climbed: !overdue ? 'owner' : sinceGraceMin >= settings.climbToNoticeMin && by === undefined ? 'notice' : sinceGraceMin >= settings.climbToChargeMin ? 'charge-nurse' : 'owner',
+        climbed: !overdue
+          ? 'owner'
+          : sinceGraceMin >= settings.climbToNoticeMin && by === undefined
+            ? 'notice'
+            : sinceGraceMin >= settings.climbToChargeMin
+              ? 'charge-nurse'
+              : 'owner',
         ...(by === undefined ? {} : { acknowledgedBy: by }),
         because: draft.because,
-        ...(row ? { row: { id: row.rowId, text: row.rowText, sourceId: row.rowSourceId, protocolId: row.protocolId, protocolVersion: row.protocolVersion, approved: row.protocolApproval === 'signed' } } : {}),
+        ...(row
+          ? {
+              row: {
+                id: row.rowId,
+                text: row.rowText,
+                sourceId: row.rowSourceId,
+                protocolId: row.protocolId,
+                protocolVersion: row.protocolVersion,
+                approved: row.protocolApproval === 'signed',
+              },
+            }
+          : {}),
         why: draft.why,
         ...(row?.tell === undefined ? {} : { tell: row.tell }),
       };
@@ -180,7 +307,13 @@ export function pastLooks(inputs: DueInputs): readonly PastLook[] {
       const lateMin = Math.max(0, (doneAtMs - dueAtMs) / minuteMs);
       looks.push({ ...base, doneAtMs, outcome: doneAtMs > dueAtMs + graceMs ? 'late' : 'in-time', lateMin });
     } else if (takenOverMs < Number.POSITIVE_INFINITY) {
-      if (takenOverMs > dueAtMs + graceMs) looks.push({ ...base, ...(doneAtMs === undefined ? {} : { doneAtMs }), outcome: 'missed', lateMin: ((doneAtMs ?? takenOverMs) - dueAtMs) / minuteMs });
+      if (takenOverMs > dueAtMs + graceMs)
+        looks.push({
+          ...base,
+          ...(doneAtMs === undefined ? {} : { doneAtMs }),
+          outcome: 'missed',
+          lateMin: ((doneAtMs ?? takenOverMs) - dueAtMs) / minuteMs,
+        });
     } else if (nowMs > dueAtMs + graceMs) {
       looks.push({ ...base, outcome: 'missed', lateMin: (nowMs - dueAtMs) / minuteMs });
     }

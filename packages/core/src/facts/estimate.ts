@@ -1,8 +1,22 @@
 /** From facts to the estimate: entries become observations of the filling room, and its answer comes back. */
 import { instantMs, isRefusal, minuteMs } from '../quantity/index.ts';
-import { contentAbove, estimateAt, estimateTrack, fillOn, follow, pass, priorFor, stories, type FillingEstimate, type FillingObservation, type FillingPrior, type TrackPoint } from '../filling/index.ts';
+import {
+  contentAbove,
+  estimateAt,
+  estimateTrack,
+  fillOn,
+  follow,
+  pass,
+  priorFor,
+  stories,
+  type FillingEstimate,
+  type FillingObservation,
+  type FillingPrior,
+  type TrackPoint,
+} from '../filling/index.ts';
 import type { Caution, Entry, WatchSetting } from '../record/index.ts';
-import { voidFact } from './volumes.ts';
+import { catheterStays } from './catheter.ts';
+import { mixedVoidShare, voidFact, z90 } from './volumes.ts';
 
 /** How far ahead a crossing is looked for, min. */
 const horizonMin = 24 * 60;
@@ -19,31 +33,102 @@ const priorNames: Readonly<Record<WatchSetting, string>> = {
   comfort: 'resting',
 };
 
+/** The void of which a watch was told: it happened some time before, and its size is not known. S-made-void-sizes */
+const toldVoidMl: readonly [number, number] = [50, 450];
+
+type ReadingEntry = Extract<Entry, { kind: 'reading' }>;
+
+/** When an entry counts from: one charted ahead of the clock that recorded it counts from its recording. */
+export const countsFromMs = (entry: Entry): number =>
+  Math.min(instantMs(entry.effectiveAt), instantMs(entry.recordedAt));
+
+/** Repeats of one look share their error, so they count as one reading: the mean of the whole ones, else the largest bound. */
+function lookOf(entries: readonly ReadingEntry[]): FillingObservation {
+  const first = entries[0] as ReadingEntry;
+  const atMs = Math.max(...entries.map(countsFromMs));
+  const whole = entries.filter((one) => one.payload.result === 'exact');
+  if (whole.length === 0) {
+    return {
+      kind: 'reading',
+      atMs,
+      volumeMl: Math.max(...entries.map((one) => one.payload.volumeMl ?? 0)),
+      bound: 'at-least',
+      doubts: first.payload.doubts,
+    };
+  }
+  const clean = whole.filter((one) => one.payload.doubts.length === 0);
+  const used = clean.length > 0 ? clean : whole;
+  const volumeMl = used.reduce((sum, one) => sum + (one.payload.volumeMl ?? 0), 0) / used.length;
+  const { lowMl, highMl } = (used.at(-1) as ReadingEntry).payload;
+  const own =
+    lowMl !== undefined && highMl !== undefined && highMl > lowMl
+      ? { standardDeviationMl: (highMl - lowMl) / (2 * z90) }
+      : {};
+  return {
+    kind: 'reading',
+    atMs,
+    volumeMl,
+    bound: 'exact',
+    doubts: clean.length > 0 ? [] : [...new Set(whole.flatMap((one) => one.payload.doubts))],
+    ...own,
+  };
+}
+
+/** What a patient's live entries say to the filling room, up to an instant. */
 export function observationsOf(live: readonly Entry[], untilMs: number): readonly FillingObservation[] {
   const found: FillingObservation[] = [];
+  const looks = new Map<string, ReadingEntry[]>();
+  const catheterAt = (atMs: number): boolean =>
+    catheterStays(live, untilMs).some((one) => one.fromMs <= atMs && atMs <= one.toMs);
   for (const entry of live) {
-    const atMs = instantMs(entry.effectiveAt);
+    const atMs = countsFromMs(entry);
     if (atMs > untilMs) continue;
     switch (entry.kind) {
+      case 'watch-opened': {
+        const { lastVoidAt, setting } = entry.payload;
+        if (lastVoidAt !== undefined && !catheterAt(atMs)) {
+          found.push({
+            kind: 'void',
+            atMs: Math.min(atMs, instantMs(lastVoidAt)),
+            measured: false,
+            lowMl: toldVoidMl[0],
+            highMl: toldVoidMl[1],
+          });
+        }
+        found.push({ kind: 'covariate', atMs, name: 'watch-opens', state: priorNames[setting] });
+        break;
+      }
       case 'reading': {
-        const { volumeMl, result, doubts, lowMl, highMl } = entry.payload;
-        if (volumeMl === undefined || result === 'not-obtained') break;
-        const cut = doubts.some((one) => one === 'cut-below' || one === 'edge-outside' || one === 'shadow');
-        const own = lowMl !== undefined && highMl !== undefined && highMl > lowMl ? { standardDeviationMl: (highMl - lowMl) / 3.29 } : {};
-        found.push({ kind: 'reading', atMs, volumeMl, bound: result === 'at-least' || cut ? 'at-least' : 'exact', doubts, ...own });
+        if (entry.payload.volumeMl === undefined || entry.payload.result === 'not-obtained') break;
+        const key = entry.payload.look ?? entry.id;
+        const held = looks.get(key);
+        if (held) held.push(entry);
+        else looks.set(key, [entry]);
         break;
       }
       case 'void': {
         const fact = voidFact(entry);
-        if (fact.how === 'measured' && fact.volumeMl !== undefined) found.push({ kind: 'void', atMs, measured: true, volumeMl: fact.volumeMl });
-        else found.push({ kind: 'void', atMs, measured: false, lowMl: fact.lowMl, highMl: fact.highMl });
+        if (fact.volumeMl === undefined)
+          found.push({ kind: 'void', atMs, measured: false, lowMl: fact.lowMl, highMl: fact.highMl });
+        else
+          found.push({
+            kind: 'void',
+            atMs,
+            measured: true,
+            volumeMl: fact.volumeMl,
+            ...(fact.how === 'mixed' ? { relativeSd: mixedVoidShare } : {}),
+          });
         break;
       }
       case 'drained': {
         const { route, volumeMl, difficulty } = entry.payload;
-        if (difficulty === 'failed') break;
-        if (route === 'from-catheter') break;
-        found.push({ kind: 'drained', atMs, ...(volumeMl === undefined ? {} : { volumeMl }), thenIn: route === 'left-in' ? 'left-in' : 'out' });
+        if (difficulty === 'failed' || route === 'from-catheter') break;
+        found.push({
+          kind: 'drained',
+          atMs,
+          ...(volumeMl === undefined ? {} : { volumeMl }),
+          thenIn: route === 'left-in' ? 'left-in' : 'out',
+        });
         break;
       }
       case 'catheter-placed':
@@ -53,27 +138,51 @@ export function observationsOf(live: readonly Entry[], untilMs: number): readonl
         found.push({ kind: 'catheter', atMs, state: 'out' });
         break;
       case 'catheter-status':
-        if (entry.payload.status === 'blocked' || entry.payload.status === 'clamped') found.push({ kind: 'catheter', atMs, state: 'blocked' });
-        else if (entry.payload.status === 'flushed' || entry.payload.status === 'unclamped' || entry.payload.status === 'draining') found.push({ kind: 'catheter', atMs, state: 'flushed' });
+        if (entry.payload.status === 'blocked' || entry.payload.status === 'clamped')
+          found.push({ kind: 'catheter', atMs, state: 'blocked' });
+        else if (!entry.payload.status.startsWith('irrigation'))
+          found.push({ kind: 'catheter', atMs, state: 'flushed' });
         break;
       case 'bag-read':
-        found.push({ kind: 'bag', fromMs: instantMs(entry.payload.sinceAt), atMs, volumeMl: entry.payload.volumeMl });
+        found.push({
+          kind: 'bag',
+          fromMs: Math.min(instantMs(entry.payload.sinceAt), atMs - minuteMs),
+          atMs,
+          volumeMl: entry.payload.volumeMl,
+        });
         break;
       case 'intake':
-        found.push({ kind: 'intake', atMs, volumeMl: entry.payload.volumeMl, overMin: entry.payload.overMin ?? 0, route: entry.payload.route });
+        found.push({
+          kind: 'intake',
+          atMs,
+          volumeMl: entry.payload.volumeMl,
+          overMin: entry.payload.overMin ?? 10,
+          route: entry.payload.route,
+        });
         break;
-      case 'context':
-        if (entry.payload.topic === 'loop-diuretic') found.push({ kind: 'covariate', atMs, name: 'loop-diuretic', state: entry.payload.route ?? 'oral' });
-        if (entry.payload.topic === 'dialysis') found.push({ kind: 'covariate', atMs, name: 'little-or-no-urine', state: entry.payload.state ?? 'little-or-no-urine' });
-        if (entry.payload.topic === 'regional-block') found.push({ kind: 'covariate', atMs, name: 'regional-block', state: entry.payload.state ?? 'present' });
-        if (entry.payload.topic === 'opioid') found.push({ kind: 'covariate', atMs, name: 'opioid', state: entry.payload.state ?? 'given' });
+      case 'context': {
+        const { topic, state, route } = entry.payload;
+        if (topic === 'loop-diuretic')
+          found.push({ kind: 'covariate', atMs, name: topic, state: route ?? state ?? 'given' });
+        if (topic === 'dialysis')
+          found.push({
+            kind: 'covariate',
+            atMs,
+            name: 'little-or-no-urine',
+            state: state ?? 'little-or-no-urine',
+          });
+        if (topic === 'regional-block' || topic === 'opioid')
+          found.push({ kind: 'covariate', atMs, name: topic, state: state ?? 'present' });
         break;
+      }
       case 'symptom':
-        if (entry.payload.symptom === 'urge-cannot-pass' || entry.payload.symptom === 'tried-nothing-passed') found.push({ kind: 'covariate', atMs, name: 'cannot-pass', state: 'present' });
+        if (entry.payload.symptom === 'urge-cannot-pass')
+          found.push({ kind: 'covariate', atMs, name: 'cannot-pass', state: 'present' });
         break;
       default:
     }
   }
+  for (const entries of looks.values()) found.push(lookOf(entries));
   return found.sort((a, b) => a.atMs - b.atMs);
 }
 
@@ -90,7 +199,8 @@ export interface EstimateInputs {
 /** Why there is no number, in the words of the record; undefined when the estimate is valid. */
 export function whyNotValid(inputs: Pick<EstimateInputs, 'cautions' | 'irrigation'>): string | undefined {
   if (inputs.irrigation) return 'irrigation';
-  for (const caution of ['neobladder', 'urostomy', 'ascites', 'pelvic-mass', 'peritoneal-dialysis'] as const) if (inputs.cautions.includes(caution)) return caution;
+  for (const caution of ['neobladder', 'urostomy', 'ascites', 'pelvic-mass', 'peritoneal-dialysis'] as const)
+    if (inputs.cautions.includes(caution)) return caution;
   return undefined;
 }
 
@@ -104,10 +214,19 @@ export function priorOf(inputs: EstimateInputs): FillingPrior {
 
 const limitForFilling = (limitMl: number): number => Math.max(50, limitMl);
 
-export function estimateOf(inputs: EstimateInputs, nowMs: number): FillingEstimate | { readonly notValid: string } {
+export function estimateOf(
+  inputs: EstimateInputs,
+  nowMs: number,
+): FillingEstimate | { readonly notValid: string } {
   const reason = whyNotValid(inputs);
   if (reason !== undefined) return { notValid: reason };
-  const answer = estimateAt({ observations: observationsOf(inputs.live, nowMs), prior: priorOf(inputs), atMs: nowMs, limitMl: limitForFilling(inputs.limitMl), horizonMin });
+  const answer = estimateAt({
+    observations: observationsOf(inputs.live, nowMs),
+    prior: priorOf(inputs),
+    atMs: nowMs,
+    limitMl: limitForFilling(inputs.limitMl),
+    horizonMin,
+  });
   if (isRefusal(answer)) return { notValid: answer.code };
   return answer.validity.valid ? answer : { notValid: answer.validity.reason };
 }
@@ -116,18 +235,34 @@ export function estimateOf(inputs: EstimateInputs, nowMs: number): FillingEstima
  * The first instant after the last information at which the chance of being over the limit reaches the unit's
  * tolerance, if nothing leaves from then on. It depends on the entries only, so it stands still while the clock runs. Undefined when it isn't reached within a day, or when the estimate isn't valid.
  */
-export function toleranceReachedMs(inputs: EstimateInputs, tolerance: number, nowMs: number): number | undefined {
+export function toleranceReachedMs(
+  inputs: EstimateInputs,
+  tolerance: number,
+  nowMs: number,
+): number | undefined {
   if (whyNotValid(inputs) !== undefined) return undefined;
   const observations = observationsOf(inputs.live, nowMs);
-  const lastMs = observations.findLast((one) => one.kind === 'reading' || one.kind === 'void' || one.kind === 'drained' || one.kind === 'catheter')?.atMs;
+  const lastMs = observations.findLast(
+    (one) =>
+      one.kind === 'reading' || one.kind === 'void' || one.kind === 'drained' || one.kind === 'catheter',
+  )?.atMs;
   if (lastMs === undefined) return undefined;
   const fromMs = Math.min(lastMs, nowMs);
   const prior = priorOf(inputs);
   const settings = { prior };
-  const known = pass(follow(observations.filter((one) => one.atMs <= fromMs), settings, fromMs), fromMs, settings);
+  const known = pass(
+    follow(
+      observations.filter((one) => one.atMs <= fromMs),
+      settings,
+      fromMs,
+    ),
+    fromMs,
+    settings,
+  );
   if (known.catheter === 'in') return undefined;
   const now = stories(known, prior);
-  const overAt = (atMs: number): number => contentAbove(fillOn(known, now, fromMs, atMs, prior), inputs.limitMl);
+  const overAt = (atMs: number): number =>
+    contentAbove(fillOn(known, now, fromMs, atMs, prior), inputs.limitMl);
   let before = fromMs;
   let overBefore = contentAbove(now, inputs.limitMl);
   if (overBefore >= tolerance) return fromMs;
@@ -141,8 +276,19 @@ export function toleranceReachedMs(inputs: EstimateInputs, tolerance: number, no
 }
 
 /** Past: what was known then. Beyond `nowMs`: the forecast. Empty when the estimate isn't valid. */
-export function estimateTrackFor(inputs: EstimateInputs, nowMs: number, span: { fromMs: number; toMs: number; everyMin: number }): readonly TrackPoint[] {
+export function estimateTrackFor(
+  inputs: EstimateInputs,
+  nowMs: number,
+  span: { fromMs: number; toMs: number; everyMin: number },
+): readonly TrackPoint[] {
   if (whyNotValid(inputs) !== undefined) return [];
-  const track = estimateTrack({ observations: observationsOf(inputs.live, nowMs), prior: priorOf(inputs), limitMl: limitForFilling(inputs.limitMl), horizonMin, nowMs, ...span });
+  const track = estimateTrack({
+    observations: observationsOf(inputs.live, nowMs),
+    prior: priorOf(inputs),
+    limitMl: limitForFilling(inputs.limitMl),
+    horizonMin,
+    nowMs,
+    ...span,
+  });
   return isRefusal(track) ? [] : track;
 }

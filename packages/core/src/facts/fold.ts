@@ -2,14 +2,47 @@ import { instantMs, minuteMs } from '../quantity/index.ts';
 import type { Entry, UnitSettings } from '../record/index.ts';
 import { catheterFact } from './catheter.ts';
 import { dueItems, pastLooks, type DueInputs } from './due.ts';
-import { estimateOf, estimateTrackFor, priorOf, toleranceReachedMs, type EstimateInputs } from './estimate.ts';
+import {
+  countsFromMs,
+  estimateOf,
+  estimateTrackFor,
+  priorOf,
+  toleranceReachedMs,
+  type EstimateInputs,
+} from './estimate.ts';
 import type { TrackPoint } from '../filling/index.ts';
 import { lateDetections } from './late.ts';
 import { ownershipOf } from './ownership.ts';
 import { entriesByPatient, resolveEntries, type Resolution } from './resolve.ts';
-import { cautionsOf, contextOf, declinedOf, discomfortOf, identityOf, initialsOf, limitOf, placementOf, redFlagsOf, watchOf } from './situation.ts';
-import type { DecisionToReview, DrainFact, PatientFacts, ReadingFact, ResidualFact, VoidFact, WardFacts } from './types.ts';
-import { agreementPairs, drainFact, possibleDuplicates, readingFact, residualFacts, voidFact } from './volumes.ts';
+import {
+  cautionsOf,
+  contextOf,
+  declinedOf,
+  discomfortOf,
+  identityOf,
+  initialsOf,
+  limitOf,
+  placementOf,
+  redFlagsOf,
+  watchOf,
+} from './situation.ts';
+import type {
+  DecisionToReview,
+  DrainFact,
+  PatientFacts,
+  ReadingFact,
+  ResidualFact,
+  VoidFact,
+  WardFacts,
+} from './types.ts';
+import {
+  agreementPairs,
+  drainFact,
+  possibleDuplicates,
+  readingFact,
+  residualFacts,
+  voidFact,
+} from './volumes.ts';
 
 export interface FoldRequest {
   readonly patient: string;
@@ -26,7 +59,7 @@ export interface FoldRequest {
 /** Entries of one patient that count at `now`: live, and not later than now. */
 export function liveEntries(resolution: Resolution, patient: string, nowMs: number): readonly Entry[] {
   return (resolution.byPatient.get(patient) ?? [])
-    .filter((one) => one.standing.state === 'live' && instantMs(one.entry.effectiveAt) <= nowMs)
+    .filter((one) => one.standing.state === 'live' && countsFromMs(one.entry) <= nowMs)
     .map((one) => one.entry);
 }
 
@@ -39,13 +72,44 @@ function lowInARow(residuals: readonly ResidualFact[], settings: UnitSettings): 
   return count;
 }
 
-function lastEmptiedOf(live: readonly Entry[], voids: readonly VoidFact[], drains: readonly DrainFact[], settings: UnitSettings): Pick<PatientFacts, 'lastEmptied'> & { emptiedMs: number | undefined } {
-  const told = live.findLast((one) => one.kind === 'watch-opened' && one.payload.lastVoidAt !== undefined) as Extract<Entry, { kind: 'watch-opened' }> | undefined;
+function lastEmptiedOf(
+  live: readonly Entry[],
+  voids: readonly VoidFact[],
+  drains: readonly DrainFact[],
+  settings: UnitSettings,
+): Pick<PatientFacts, 'lastEmptied'> & { emptiedMs: number | undefined } {
+  const told = live.findLast((one) => one.kind === 'watch-opened' && one.payload.lastVoidAt !== undefined) as
+    | Extract<Entry, { kind: 'watch-opened' }>
+    | undefined;
   const toldMs = told?.payload.lastVoidAt === undefined ? undefined : instantMs(told.payload.lastVoidAt);
   const candidates = [
-    ...(toldMs === undefined ? [] : [{ atMs: toldMs, how: 'told' as const, measured: told?.payload.lastVoidMl !== undefined, counts: true, ...(told?.payload.lastVoidMl === undefined ? {} : { volumeMl: told.payload.lastVoidMl }) }]),
-    ...voids.map((one) => ({ atMs: one.atMs, how: 'passed' as const, measured: one.volumeMl !== undefined, counts: one.volumeMl !== undefined && one.volumeMl >= settings.smallVoidMl, ...(one.volumeMl === undefined ? {} : { volumeMl: one.volumeMl }) })),
-    ...drains.filter((one) => one.route !== 'from-catheter').map((one) => ({ atMs: one.atMs, how: 'drained' as const, measured: one.volumeMl !== undefined, counts: true, ...(one.volumeMl === undefined ? {} : { volumeMl: one.volumeMl }) })),
+    ...(toldMs === undefined
+      ? []
+      : [
+          {
+            atMs: toldMs,
+            how: 'told' as const,
+            measured: told?.payload.lastVoidMl !== undefined,
+            counts: true,
+            ...(told?.payload.lastVoidMl === undefined ? {} : { volumeMl: told.payload.lastVoidMl }),
+          },
+        ]),
+    ...voids.map((one) => ({
+      atMs: one.atMs,
+      how: 'passed' as const,
+      measured: one.volumeMl !== undefined,
+      counts: one.volumeMl !== undefined && one.volumeMl >= settings.smallVoidMl,
+      ...(one.volumeMl === undefined ? {} : { volumeMl: one.volumeMl }),
+    })),
+    ...drains
+      .filter((one) => one.route !== 'from-catheter')
+      .map((one) => ({
+        atMs: one.atMs,
+        how: 'drained' as const,
+        measured: one.volumeMl !== undefined,
+        counts: true,
+        ...(one.volumeMl === undefined ? {} : { volumeMl: one.volumeMl }),
+      })),
   ].sort((a, b) => a.atMs - b.atMs);
   const last = candidates.at(-1);
   // A small void, or one that nobody measured, does not reset the clock.
@@ -60,18 +124,28 @@ function decisionsToReview(resolution: Resolution, patient: string): readonly De
   for (const { entry } of resolution.byPatient.get(patient) ?? []) {
     if (entry.kind !== 'step-advised' || entry.payload.becauseOf === undefined) continue;
     const standing = resolution.standing.get(entry.payload.becauseOf);
-    const moved = (resolution.byPatient.get(patient) ?? []).find((one) => one.entry.id === entry.payload.becauseOf)?.standing;
+    const moved = (resolution.byPatient.get(patient) ?? []).find(
+      (one) => one.entry.id === entry.payload.becauseOf,
+    )?.standing;
     const shown = moved?.state === 'moved' ? moved : standing;
-    if (shown && shown.state !== 'live') found.push({ decision: entry.id, reliedOn: entry.payload.becauseOf, standing: shown });
+    if (shown && shown.state !== 'live')
+      found.push({ decision: entry.id, reliedOn: entry.payload.becauseOf, standing: shown });
   }
   return found;
 }
 
-function estimateInputsOf(live: readonly Entry[], request: Pick<FoldRequest, 'settings'>): EstimateInputs {
+export function estimateInputsOf(
+  live: readonly Entry[],
+  request: Pick<FoldRequest, 'settings'>,
+): EstimateInputs {
   const context = contextOf(live);
   const limit = limitOf(live, request.settings);
   const weightKg = context['weight-kg']?.value;
-  const irrigation = live.findLast((one) => one.kind === 'catheter-status' && (one.payload.status === 'irrigation-running' || one.payload.status === 'irrigation-stopped'));
+  const irrigation = live.findLast(
+    (one) =>
+      one.kind === 'catheter-status' &&
+      (one.payload.status === 'irrigation-running' || one.payload.status === 'irrigation-stopped'),
+  );
   return {
     live,
     setting: watchOf(live).setting,
@@ -92,7 +166,9 @@ function estimateInputsOf(live: readonly Entry[], request: Pick<FoldRequest, 'se
 export function foldPatient(request: FoldRequest): PatientFacts {
   const { patient, nowMs, settings, zone } = request;
   const resolution = request.resolution ?? resolveEntries(request.entries);
-  const timeline = (resolution.byPatient.get(patient) ?? []).filter((one) => instantMs(one.entry.effectiveAt) <= nowMs);
+  const timeline = (resolution.byPatient.get(patient) ?? []).filter(
+    (one) => countsFromMs(one.entry) <= nowMs,
+  );
   const live = liveEntries(resolution, patient, nowMs);
   const identity = identityOf(live);
   const place = placementOf(live);
@@ -102,9 +178,13 @@ export function foldPatient(request: FoldRequest): PatientFacts {
   const context = contextOf(live);
   const estimateInputs = estimateInputsOf(live, request);
   const prior = priorOf(estimateInputs);
-  const readings: readonly ReadingFact[] = live.filter((one) => one.kind === 'reading').map((one) => readingFact(one, cautions, prior));
+  const readings: readonly ReadingFact[] = live
+    .filter((one) => one.kind === 'reading')
+    .map((one) => readingFact(one, cautions, prior));
   const voids = live.filter((one) => one.kind === 'void').map(voidFact);
-  const drains = live.filter((one) => one.kind === 'drained' && one.payload.difficulty !== 'failed').map((one) => drainFact(one as Extract<Entry, { kind: 'drained' }>));
+  const drains = live
+    .filter((one) => one.kind === 'drained' && one.payload.difficulty !== 'failed')
+    .map((one) => drainFact(one as Extract<Entry, { kind: 'drained' }>));
   const residuals = residualFacts(readings, voids, drains, settings);
   const catheter = catheterFact(live, nowMs, settings.catheterCountHour, zone);
   const { owner, spans, offers } = ownershipOf(live, place.ward, nowMs);
@@ -119,17 +199,26 @@ export function foldPatient(request: FoldRequest): PatientFacts {
     settings,
     nowMs,
     ward: place.ward,
-    toleranceMs: watching ? toleranceReachedMs(estimateInputs, settings.overLimitTolerance, nowMs) : undefined,
+    toleranceMs: watching
+      ? toleranceReachedMs(estimateInputs, settings.overLimitTolerance, nowMs)
+      : undefined,
   };
   const due = dueItems(dueInputs);
   const mustName = due.filter((one) => one.overdue || one.kind === 'call-reply').map((one) => one.key);
   const emptied = lastEmptiedOf(live, voids, drains, settings);
-  const sum = (values: readonly (number | undefined)[]): number => values.reduce<number>((total, one) => total + (one ?? 0), 0);
+  const sum = (values: readonly (number | undefined)[]): number =>
+    values.reduce<number>((total, one) => total + (one ?? 0), 0);
   const intakeMl = sum(live.map((one) => (one.kind === 'intake' ? one.payload.volumeMl : 0)));
   const voidedMl = sum(voids.map((one) => one.volumeMl));
   const drainedMl = sum(drains.map((one) => one.volumeMl));
-  const bagMl = sum(live.map((one) => (one.kind === 'bag-read' && one.payload.emptied ? one.payload.volumeMl : 0)));
-  const calls = live.filter((one) => one.kind === 'call-made' && !live.some((other) => other.kind === 'call-answered' && other.payload.call === one.id)) as readonly Extract<Entry, { kind: 'call-made' }>[];
+  const bagMl = sum(
+    live.map((one) => (one.kind === 'bag-read' && one.payload.emptied ? one.payload.volumeMl : 0)),
+  );
+  const calls = live.filter(
+    (one) =>
+      one.kind === 'call-made' &&
+      !live.some((other) => other.kind === 'call-answered' && other.payload.call === one.id),
+  ) as readonly Extract<Entry, { kind: 'call-made' }>[];
   const weightKg = context['weight-kg']?.value;
   return {
     patient,
@@ -155,31 +244,52 @@ export function foldPatient(request: FoldRequest): PatientFacts {
     catheter,
     ...(emptied.lastEmptied === undefined ? {} : { lastEmptied: emptied.lastEmptied }),
     ...(emptied.emptiedMs === undefined ? {} : { sinceEmptiedMin: (nowMs - emptied.emptiedMs) / minuteMs }),
-    totals: { intakeMl, voidedMl, drainedMl, bagMl, unmeasuredVoids: voids.filter((one) => one.volumeMl === undefined).length, balanceMl: intakeMl - voidedMl - drainedMl - bagMl },
+    totals: {
+      intakeMl,
+      voidedMl,
+      drainedMl,
+      bagMl,
+      unmeasuredVoids: voids.filter((one) => one.volumeMl === undefined).length,
+      balanceMl: intakeMl - voidedMl - drainedMl - bagMl,
+    },
     due,
     pastLooks: pastLooks(dueInputs),
-    calls: calls.map((one) => ({ id: one.id, atMs: instantMs(one.effectiveAt), to: one.payload.to, toRole: one.payload.toRole, ask: one.payload.ask, replyDueAtMs: instantMs(one.payload.replyDueAt) })),
+    calls: calls.map((one) => ({
+      id: one.id,
+      atMs: instantMs(one.effectiveAt),
+      to: one.payload.to,
+      toRole: one.payload.toRole,
+      ask: one.payload.ask,
+      replyDueAtMs: instantMs(one.payload.replyDueAt),
+    })),
     owner,
     ownership: spans,
     offers: offers.map((one) => ({ ...one, mustName })),
     lateDetections: lateDetections(readings, voids, drains, limit.limitMl),
     toReview: decisionsToReview(resolution, patient),
     possibleDuplicates: possibleDuplicates(live, settings),
-    estimate: watching || readings.length > 0 ? estimateOf(estimateInputs, nowMs) : { notValid: 'not-watched' },
+    estimate:
+      watching || readings.length > 0 ? estimateOf(estimateInputs, nowMs) : { notValid: 'not-watched' },
     lowResidualsInARow: lowInARow(residuals, settings),
     settings,
   };
 }
 
 /** Standing as seen from one patient's record: an entry that was moved away is "moved" there. */
-function standingFor(resolution: Resolution, patient: string): ReadonlyMap<string, import('./types.ts').Standing> {
+function standingFor(
+  resolution: Resolution,
+  patient: string,
+): ReadonlyMap<string, import('./types.ts').Standing> {
   const own = new Map(resolution.standing);
   for (const one of resolution.byPatient.get(patient) ?? []) own.set(one.entry.id, one.standing);
   return own;
 }
 
 /** Points for the tide chart: up to now what was known then, beyond it the forecast. */
-export function estimateTrackOf(request: FoldRequest, span: { readonly fromMs: number; readonly toMs: number; readonly everyMin: number }): readonly TrackPoint[] {
+export function estimateTrackOf(
+  request: FoldRequest,
+  span: { readonly fromMs: number; readonly toMs: number; readonly everyMin: number },
+): readonly TrackPoint[] {
   const resolution = request.resolution ?? resolveEntries(request.entries);
   const live = liveEntries(resolution, request.patient, request.nowMs);
   return estimateTrackFor(estimateInputsOf(live, request), request.nowMs, span);
@@ -187,7 +297,8 @@ export function estimateTrackOf(request: FoldRequest, span: { readonly fromMs: n
 
 /** Order of the board: what is overdue first, then by due time, then those without a due item. */
 export function compareByDue(a: PatientFacts, b: PatientFacts): number {
-  const rank = (one: PatientFacts): number => (one.due.some((item) => item.overdue) ? 0 : one.due.length > 0 ? 1 : 2);
+  const rank = (one: PatientFacts): number =>
+    one.due.some((item) => item.overdue) ? 0 : one.due.length > 0 ? 1 : 2;
   const first = (one: PatientFacts): number => one.due[0]?.dueAtMs ?? Number.POSITIVE_INFINITY;
   const byRank = rank(a) - rank(b);
   if (byRank !== 0) return byRank;
@@ -206,7 +317,14 @@ export interface WardRequest {
 }
 
 export function wardFactsOf(ward: string, nowMs: number, patients: readonly PatientFacts[]): WardFacts {
-  const here = patients.filter((one) => one.ward === ward && (one.watch.state === 'open' || one.watch.state === 'paused' || one.catheter.inPlace || one.due.length > 0));
+  const here = patients.filter(
+    (one) =>
+      one.ward === ward &&
+      (one.watch.state === 'open' ||
+        one.watch.state === 'paused' ||
+        one.catheter.inPlace ||
+        one.due.length > 0),
+  );
   const ordered = [...here].sort(compareByDue);
   const hourAhead = nowMs + 60 * minuteMs;
   return {
@@ -216,7 +334,8 @@ export function wardFactsOf(ward: string, nowMs: number, patients: readonly Pati
     counts: {
       onWatch: here.filter((one) => one.watch.state === 'open' || one.watch.state === 'paused').length,
       overdue: here.filter((one) => one.due.some((item) => item.overdue)).length,
-      dueWithinHour: here.filter((one) => one.due.some((item) => !item.overdue && item.dueAtMs <= hourAhead)).length,
+      dueWithinHour: here.filter((one) => one.due.some((item) => !item.overdue && item.dueAtMs <= hourAhead))
+        .length,
     },
   };
 }
@@ -226,9 +345,20 @@ export function foldWard(request: WardRequest): WardFacts {
   const groups = entriesByPatient(request.entries);
   const patients: PatientFacts[] = [];
   for (const [patient, entries] of groups) {
-    patients.push(request.known?.get(patient) ?? foldPatient({ patient, entries, nowMs: request.nowMs, settings: request.settings, zone: request.zone }));
+    patients.push(
+      request.known?.get(patient) ??
+        foldPatient({
+          patient,
+          entries,
+          nowMs: request.nowMs,
+          settings: request.settings,
+          zone: request.zone,
+        }),
+    );
   }
   return wardFactsOf(request.ward, request.nowMs, patients);
 }
 
-export const patientsIn = (entries: readonly Entry[]): readonly string[] => [...entriesByPatient(entries).keys()];
+export const patientsIn = (entries: readonly Entry[]): readonly string[] => [
+  ...entriesByPatient(entries).keys(),
+];

@@ -1,7 +1,18 @@
 export * from './types.ts';
 export { resolveEntries, entriesByPatient, knownAt, type Resolution } from './resolve.ts';
-export { foldPatient, foldWard, wardFactsOf, liveEntries, estimateTrackOf, compareByDue, patientsIn, type FoldRequest, type WardRequest } from './fold.ts';
-export { observationsOf, priorOf, type EstimateInputs } from './estimate.ts';
+export {
+  foldPatient,
+  estimateInputsOf,
+  foldWard,
+  wardFactsOf,
+  liveEntries,
+  estimateTrackOf,
+  compareByDue,
+  patientsIn,
+  type FoldRequest,
+  type WardRequest,
+} from './fold.ts';
+export { countsFromMs, observationsOf, priorOf, whyNotValid, type EstimateInputs } from './estimate.ts';
 export { ownershipOf, sameOwner, type Ownership } from './ownership.ts';
 export { worklists, isLookStep } from './due.ts';
 export { catheterDays, catheterStays, countingInstants } from './catheter.ts';

@@ -3,7 +3,14 @@
 // Method     property tests (fast-check, seeded) and a model of ownership written apart from the product's fold.
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { instantMs, instantOfMs, minuteMs, seededRandom, uuidV7, type RandomSource } from '../quantity/index.ts';
+import {
+  instantMs,
+  instantOfMs,
+  minuteMs,
+  seededRandom,
+  uuidV7,
+  type RandomSource,
+} from '../quantity/index.ts';
 import { defaultSettings, type Entry } from '../record/index.ts';
 import { foldPatient, liveEntries } from './fold.ts';
 import { ownershipOf, sameOwner } from './ownership.ts';
@@ -23,27 +30,87 @@ function history(random: RandomSource, length: number): Entry[] {
   const entries: Entry[] = [];
   const people = ['a', 'b', 'c'];
   let count = 0;
-  const add = (minute: number, kind: Entry['kind'], payload: unknown, extra: Record<string, unknown> = {}): Entry => {
+  const add = (
+    minute: number,
+    kind: Entry['kind'],
+    payload: unknown,
+    extra: Record<string, unknown> = {},
+  ): Entry => {
     count += 1;
     const at = instantOfMs(startMs + minute * minuteMs);
-    const entry = { id: uuidV7(startMs + count, [1, 2, 3, count >> 8, count & 255, 6, 7, 8, 9, 10]), organisation: 'o', patient: 'p', kind, effectiveAt: at, timeQuality: 'exact', recordedAt: instantOfMs(startMs + (minute + random.below(20)) * minuteMs), author: random.pick(people), madeOn: `t${random.below(2)}`, payload, ...extra } as unknown as Entry;
+    const entry = {
+      id: uuidV7(startMs + count, [1, 2, 3, count >> 8, count & 255, 6, 7, 8, 9, 10]),
+      organisation: 'o',
+      patient: 'p',
+      kind,
+      effectiveAt: at,
+      timeQuality: 'exact',
+      recordedAt: instantOfMs(startMs + (minute + random.below(20)) * minuteMs),
+      author: random.pick(people),
+      madeOn: `t${random.below(2)}`,
+      payload,
+      ...extra,
+    } as unknown as Entry;
     entries.push(entry);
     return entry;
   };
-  add(0, 'patient-registered', { familyName: 'X', givenName: 'Y', sex: 'female', identifierSystem: 's', identifierValue: '1', ward: 'six', bed: '1' });
+  add(0, 'patient-registered', {
+    familyName: 'X',
+    givenName: 'Y',
+    sex: 'female',
+    identifierSystem: 's',
+    identifierValue: '1',
+    ward: 'six',
+    bed: '1',
+  });
   add(1, 'watch-opened', { setting: 'after-surgery', reason: 'made up', owner: 'a' });
   for (let step = 0; step < length; step += 1) {
     const minute = 2 + random.below(600);
     const earlier = entries[random.below(entries.length)] as Entry;
     const choice = random.below(12);
-    if (choice === 0) add(minute, 'reading', { result: 'exact', volumeMl: random.below(900), relation: 'before-void', doubts: [] });
+    if (choice === 0)
+      add(minute, 'reading', {
+        result: 'exact',
+        volumeMl: random.below(900),
+        relation: 'before-void',
+        doubts: [],
+      });
     else if (choice === 1) add(minute, 'void', { how: 'measured', volumeMl: random.below(500) });
     else if (choice === 2) add(minute, 'drained', { route: 'in-out', volumeMl: random.below(1200) });
-    else if (choice === 3) add(minute, 'step-advised', { step: 'look-again', dueAt: instantOfMs(startMs + (minute + 60) * minuteMs), ownerRole: 'nurse', why: 'w', rowId: 'r', rowText: 't', rowSourceId: 's', protocolId: 'p', protocolVersion: 1, protocolApproval: 'example-not-approved', becauseOf: earlier.id });
+    else if (choice === 3)
+      add(minute, 'step-advised', {
+        step: 'look-again',
+        dueAt: instantOfMs(startMs + (minute + 60) * minuteMs),
+        ownerRole: 'nurse',
+        why: 'w',
+        rowId: 'r',
+        rowText: 't',
+        rowSourceId: 's',
+        protocolId: 'p',
+        protocolVersion: 1,
+        protocolApproval: 'example-not-approved',
+        becauseOf: earlier.id,
+      });
     else if (choice === 4) add(minute, 'withdrawn', { of: earlier.id, reason: 'typing' });
-    else if (choice === 5 && earlier.kind === 'reading') add(instantMs(earlier.effectiveAt) === startMs ? 1 : (instantMs(earlier.effectiveAt) - startMs) / minuteMs, 'reading', { ...earlier.payload, volumeMl: random.below(900) }, { corrects: earlier.id });
-    else if (choice === 6) add(minute, 'moved-to-patient', { of: earlier.id, toPatient: random.pick(['p', 'q']) });
-    else if (choice === 7 || choice === 8) add(minute, 'ownership-offered', random.below(2) === 0 ? { toPerson: random.pick(people), occasion: 'shift' } : { toRole: 'nurse', occasion: 'break' });
+    else if (choice === 5 && earlier.kind === 'reading')
+      add(
+        instantMs(earlier.effectiveAt) === startMs
+          ? 1
+          : (instantMs(earlier.effectiveAt) - startMs) / minuteMs,
+        'reading',
+        { ...earlier.payload, volumeMl: random.below(900) },
+        { corrects: earlier.id },
+      );
+    else if (choice === 6)
+      add(minute, 'moved-to-patient', { of: earlier.id, toPatient: random.pick(['p', 'q']) });
+    else if (choice === 7 || choice === 8)
+      add(
+        minute,
+        'ownership-offered',
+        random.below(2) === 0
+          ? { toPerson: random.pick(people), occasion: 'shift' }
+          : { toRole: 'nurse', occasion: 'break' },
+      );
     else if (choice === 9 || choice === 10) {
       const offers = entries.filter((one) => one.kind === 'ownership-offered');
       const offer = offers[random.below(Math.max(1, offers.length))];
@@ -51,9 +118,19 @@ function history(random: RandomSource, length: number): Entry[] {
     } else if (choice === 11) {
       const pick = random.below(5);
       if (pick === 0) add(minute, 'transferred', { ward: random.pick(['six', 'seven']), bed: '2' });
-      else if (pick === 1) add(minute, 'call-made', { to: 'registrar', toRole: 'called-clinician', ask: 'come', replyDueAt: instantOfMs(startMs + (minute + 15) * minuteMs) });
+      else if (pick === 1)
+        add(minute, 'call-made', {
+          to: 'registrar',
+          toRole: 'called-clinician',
+          ask: 'come',
+          replyDueAt: instantOfMs(startMs + (minute + 15) * minuteMs),
+        });
       else if (pick === 2) add(minute, 'catheter-placed', { route: 'urethral', reason: 'acute-retention' });
-      else if (pick === 3) add(minute, 'watch-paused', { reason: 'theatre', backBy: instantOfMs(startMs + (minute + 90) * minuteMs) });
+      else if (pick === 3)
+        add(minute, 'watch-paused', {
+          reason: 'theatre',
+          backBy: instantOfMs(startMs + (minute + 90) * minuteMs),
+        });
       else add(minute, 'watch-resumed', {});
     }
   }
@@ -76,9 +153,17 @@ describe('the fold', () => {
         const random = seededRandom(seed);
         const entries = history(random, 18);
         const nowMs = startMs + random.below(700) * minuteMs;
-        const request = { patient: random.below(4) === 0 ? 'q' : 'p', nowMs, settings: defaultSettings, zone };
+        const request = {
+          patient: random.below(4) === 0 ? 'q' : 'p',
+          nowMs,
+          settings: defaultSettings,
+          zone,
+        };
         const straight = foldPatient({ ...request, entries });
-        const mixed = foldPatient({ ...request, entries: shuffled([...entries, entries[0] as Entry], random) });
+        const mixed = foldPatient({
+          ...request,
+          entries: shuffled([...entries, entries[0] as Entry], random),
+        });
         expect(mixed).toEqual(straight);
       }),
       { seed: 20_260_514, numRuns: 1000 },
@@ -97,7 +182,10 @@ describe('the fold', () => {
 
   it('rebuilds what a tablet knew at an earlier minute from what it had received by then', () => {
     const entries = history(seededRandom(7), 30);
-    const kept = entries.map((entry, index) => ({ entry, receivedAt: instantOfMs(startMs + index * 10 * minuteMs) }));
+    const kept = entries.map((entry, index) => ({
+      entry,
+      receivedAt: instantOfMs(startMs + index * 10 * minuteMs),
+    }));
     const known = knownAt(kept, startMs + 95 * minuteMs);
     expect(known).toEqual(entries.slice(0, 10));
   });
@@ -130,48 +218,81 @@ function modelOwner(live: readonly Entry[], nowMs: number, ward: string): Owner 
   return holder;
 }
 
-function itemsOf(entries: readonly Entry[], nowMs: number): { items: readonly DueItem[]; owner: Owner; modelled: Owner; watching: boolean } {
+function itemsOf(
+  entries: readonly Entry[],
+  nowMs: number,
+): { items: readonly DueItem[]; owner: Owner; modelled: Owner; watching: boolean } {
   const resolution = resolveEntries(entries);
   const live = liveEntries(resolution, 'p', nowMs);
   const ward = placementOf(live).ward;
   const { owner, spans } = ownershipOf(live, ward, nowMs);
   const watch = watchOf(live);
-  const items = dueItems({ live, standing: resolution.standing, watch, catheter: catheterFact(live, nowMs, 6, zone), owner, spans, settings: defaultSettings, nowMs, ward, toleranceMs: undefined });
-  return { items, owner, modelled: modelOwner(live, nowMs, ward), watching: watch.state === 'open' || watch.state === 'paused' };
+  const items = dueItems({
+    live,
+    standing: resolution.standing,
+    watch,
+    catheter: catheterFact(live, nowMs, 6, zone),
+    owner,
+    spans,
+    settings: defaultSettings,
+    nowMs,
+    ward,
+    toleranceMs: undefined,
+  });
+  return {
+    items,
+    owner,
+    modelled: modelOwner(live, nowMs, ward),
+    watching: watch.state === 'open' || watch.state === 'paused',
+  };
 }
 
 describe('ownership', () => {
-  it('has exactly one owner for every open item at every minute, in each replica and merged, over 10,000 histories', () => {
-    let checked = 0;
-    for (let seed = 1; seed <= 10_000; seed += 1) {
-      const random = seededRandom(seed);
-      const entries = history(random, 10 + random.below(14));
-      // Two tablets, each cut off for a stretch: what one writes reaches the other late; a third sees all.
-      const cutFrom = random.below(300);
-      const cutTo = cutFrom + random.below(400);
-      const receivedMs = (entry: Entry, replica: string): number => {
-        const written = instantMs(entry.recordedAt);
-        const minute = (written - startMs) / minuteMs;
-        return replica === 'merged' || entry.madeOn === replica ? written : minute >= cutFrom && minute <= cutTo ? startMs + cutTo * minuteMs : written + 1;
-      };
-      for (const replica of ['t0', 't1', 'merged']) {
-        // Two minutes drawn from each history; every minute of the first histories, of all of them in the long run.
-        const everyMinute = long || seed <= 25;
-        const minutes = everyMinute ? Array.from({ length: 700 }, (_, minute) => startMs + minute * minuteMs) : [startMs + random.below(700) * minuteMs, startMs + random.below(700) * minuteMs];
-        for (const nowMs of minutes) {
-          const held = entries.filter((one) => receivedMs(one, replica) <= nowMs);
-          const { items, owner, modelled, watching } = itemsOf(held, nowMs);
-          expect(owner, `seed ${seed}, ${replica}`).toEqual(modelled);
-          const lists = worklists(items);
-          const listed = lists.flatMap((one) => one.items.map((item) => item.key));
-          expect(new Set(listed).size, `seed ${seed}, ${replica}: an item on two lists`).toBe(items.length);
-          expect(listed.length).toBe(items.length);
-          expect(items.every((item) => sameOwner(item.owner, owner))).toBe(true);
-          if (watching) expect(items.length, `seed ${seed}, ${replica}: an open watch with nothing due`).toBeGreaterThan(0);
-          checked += 1;
+  it(
+    'has exactly one owner for every open item at every minute, in each replica and merged, over 10,000 histories',
+    () => {
+      let checked = 0;
+      for (let seed = 1; seed <= 10_000; seed += 1) {
+        const random = seededRandom(seed);
+        const entries = history(random, 10 + random.below(14));
+        // Two tablets, each cut off for a stretch: what one writes reaches the other late; a third sees all.
+        const cutFrom = random.below(300);
+        const cutTo = cutFrom + random.below(400);
+        const receivedMs = (entry: Entry, replica: string): number => {
+          const written = instantMs(entry.recordedAt);
+          const minute = (written - startMs) / minuteMs;
+          return replica === 'merged' || entry.madeOn === replica
+            ? written
+            : minute >= cutFrom && minute <= cutTo
+              ? startMs + cutTo * minuteMs
+              : written + 1;
+        };
+        for (const replica of ['t0', 't1', 'merged']) {
+          // Two minutes drawn from each history; every minute of the first histories, of all of them in the long run.
+          const everyMinute = long || seed <= 25;
+          const minutes = everyMinute
+            ? Array.from({ length: 700 }, (_, minute) => startMs + minute * minuteMs)
+            : [startMs + random.below(700) * minuteMs, startMs + random.below(700) * minuteMs];
+          for (const nowMs of minutes) {
+            const held = entries.filter((one) => receivedMs(one, replica) <= nowMs);
+            const { items, owner, modelled, watching } = itemsOf(held, nowMs);
+            expect(owner, `seed ${seed}, ${replica}`).toEqual(modelled);
+            const lists = worklists(items);
+            const listed = lists.flatMap((one) => one.items.map((item) => item.key));
+            expect(new Set(listed).size, `seed ${seed}, ${replica}: an item on two lists`).toBe(items.length);
+            expect(listed.length).toBe(items.length);
+            expect(items.every((item) => sameOwner(item.owner, owner))).toBe(true);
+            if (watching)
+              expect(
+                items.length,
+                `seed ${seed}, ${replica}: an open watch with nothing due`,
+              ).toBeGreaterThan(0);
+            checked += 1;
+          }
         }
       }
-    }
-    expect(checked).toBe(long ? 21_000_000 : 25 * 3 * 700 + 9_975 * 3 * 2);
-  }, long ? 3_600_000 : 120_000);
+      expect(checked).toBe(long ? 21_000_000 : 25 * 3 * 700 + 9_975 * 3 * 2);
+    },
+    long ? 3_600_000 : 120_000,
+  );
 });

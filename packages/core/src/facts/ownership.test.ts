@@ -14,7 +14,10 @@ describe('the watch of one patient', () => {
     const m = maker();
     m.add('08:00', 'watch-opened', { setting: 'after-surgery', reason: 'x' });
     m.add('09:00', 'ownership-offered', { toPerson: 'nurse-mo', occasion: 'shift' });
-    expect(ownershipOf(m.entries, six, m.at('10:00'))).toMatchObject({ owner: person('nurse-kl'), offers: [{ to: person('nurse-mo') }] });
+    expect(ownershipOf(m.entries, six, m.at('10:00'))).toMatchObject({
+      owner: person('nurse-kl'),
+      offers: [{ to: person('nurse-mo') }],
+    });
   });
   it('[H13-by-name] is not taken by somebody else than the person to whom it was offered', () => {
     const m = maker();
@@ -30,14 +33,22 @@ describe('the watch of one patient', () => {
     const two = m.add('09:01', 'ownership-offered', { toPerson: 'nurse-b', occasion: 'shift' });
     m.add('09:05', 'ownership-accepted', { offer: two.id, readBack: 'r' }, { author: 'nurse-b' });
     m.add('09:06', 'ownership-accepted', { offer: one.id, readBack: 'r' }, { author: 'nurse-a' });
-    expect(ownershipOf(m.entries, six, m.at('10:00'))).toMatchObject({ owner: person('nurse-b'), offers: [] });
+    expect(ownershipOf(m.entries, six, m.at('10:00'))).toMatchObject({
+      owner: person('nurse-b'),
+      offers: [],
+    });
   });
   it('comes back after a break when it is offered and accepted again', () => {
     const m = maker();
     m.add('08:00', 'watch-opened', { setting: 'after-surgery', reason: 'x' });
     const out = m.add('12:00', 'ownership-offered', { toRole: 'nurse', toWard: six, occasion: 'break' });
     m.add('12:01', 'ownership-accepted', { offer: out.id, readBack: 'r' }, { author: 'nurse-b' });
-    const back = m.add('12:30', 'ownership-offered', { toPerson: 'nurse-kl', occasion: 'return' }, { author: 'nurse-b' });
+    const back = m.add(
+      '12:30',
+      'ownership-offered',
+      { toPerson: 'nurse-kl', occasion: 'return' },
+      { author: 'nurse-b' },
+    );
     expect(ownershipOf(m.entries, six, m.at('12:30')).owner).toEqual(person('nurse-b'));
     m.add('12:31', 'ownership-accepted', { offer: back.id, readBack: 'r' });
     expect(ownershipOf(m.entries, six, m.at('12:31')).owner).toEqual(person('nurse-kl'));

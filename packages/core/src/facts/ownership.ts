@@ -7,7 +7,9 @@ import type { Entry, WatchSetting } from '../record/index.ts';
 import type { OpenOffer, Owner, OwnershipSpan } from './types.ts';
 
 export const sameOwner = (a: Owner, b: Owner): boolean =>
-  a.kind === 'person' ? b.kind === 'person' && a.person === b.person : b.kind === 'role' && a.role === b.role && a.ward === b.ward;
+  a.kind === 'person'
+    ? b.kind === 'person' && a.person === b.person
+    : b.kind === 'role' && a.role === b.role && a.ward === b.ward;
 
 type Of<Kind extends Entry['kind']> = Extract<Entry, { kind: Kind }>;
 

@@ -70,7 +70,8 @@ export function resolveEntries(entries: readonly Entry[]): Resolution {
     const moved = movedBy(entry.id);
     if (moved) return moved.payload.toPatient;
     const corrected = entry.corrects === undefined ? undefined : byId.get(entry.corrects);
-    if (corrected && depth < 32 && corrected.patient === entry.patient) return patientOf(corrected, depth + 1);
+    if (corrected && depth < 32 && corrected.patient === entry.patient)
+      return patientOf(corrected, depth + 1);
     return entry.patient;
   };
 
@@ -93,8 +94,16 @@ export function resolveEntries(entries: readonly Entry[]): Resolution {
         ? { state: 'corrected', by: correction.id }
         : { state: 'live' };
     standing.set(entry.id, state);
-    const recordedLateMin = Math.max(0, Math.round((instantMs(entry.recordedAt) - instantMs(entry.effectiveAt)) / minuteMs));
-    place(home, { entry, standing: state, recordedLateMin, ...(home === entry.patient ? {} : { movedFrom: entry.patient }) });
+    const recordedLateMin = Math.max(
+      0,
+      Math.round((instantMs(entry.recordedAt) - instantMs(entry.effectiveAt)) / minuteMs),
+    );
+    place(home, {
+      entry,
+      standing: state,
+      recordedLateMin,
+      ...(home === entry.patient ? {} : { movedFrom: entry.patient }),
+    });
     if (home !== entry.patient) {
       const moved = movedBy(entry.id);
       const movedStanding: Standing = { state: 'moved', by: moved?.id ?? entry.id, toPatient: home };
@@ -128,7 +137,8 @@ export function entriesByPatient(entries: readonly Entry[]): ReadonlyMap<string,
     if (isAmendment(entry)) link(entry.id, entry.payload.of);
     if (entry.corrects !== undefined) link(entry.id, entry.corrects);
     // Advice falls with the entry that it was given for, whosever record that stands in now.
-    if (entry.kind === 'step-advised' && entry.payload.becauseOf !== undefined) link(entry.id, entry.payload.becauseOf);
+    if (entry.kind === 'step-advised' && entry.payload.becauseOf !== undefined)
+      link(entry.id, entry.payload.becauseOf);
   }
   const patients = new Map<string, Set<string>>();
   for (const entry of entries) {

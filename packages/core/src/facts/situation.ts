@@ -11,11 +11,27 @@ export function watchOf(live: readonly Entry[]): WatchFact {
     const atMs = instantMs(entry.effectiveAt);
     if (entry.kind === 'watch-opened') {
       // A second watch on one bladder keeps one timeline and the earlier opening.
-      watch = watch.state === 'open' || watch.state === 'paused'
-        ? { ...watch, setting: entry.payload.setting, reason: `${watch.reason ?? ''}; ${entry.payload.reason}` }
-        : { state: 'open', setting: entry.payload.setting, reason: entry.payload.reason, openedAtMs: atMs, openedBy: entry.id };
+      watch =
+        watch.state === 'open' || watch.state === 'paused'
+          ? {
+              ...watch,
+              setting: entry.payload.setting,
+              reason: `${watch.reason ?? ''}; ${entry.payload.reason}`,
+            }
+          : {
+              state: 'open',
+              setting: entry.payload.setting,
+              reason: entry.payload.reason,
+              openedAtMs: atMs,
+              openedBy: entry.id,
+            };
     } else if (entry.kind === 'watch-paused' && watch.state === 'open') {
-      watch = { ...watch, state: 'paused', pausedUntilMs: instantMs(entry.payload.backBy), pauseReason: entry.payload.reason };
+      watch = {
+        ...watch,
+        state: 'paused',
+        pausedUntilMs: instantMs(entry.payload.backBy),
+        pauseReason: entry.payload.reason,
+      };
     } else if (entry.kind === 'watch-resumed' && watch.state === 'paused') {
       const { pausedUntilMs: _until, pauseReason: _reason, ...rest } = watch;
       watch = { ...rest, state: 'open' };
@@ -35,8 +51,14 @@ export interface Placement {
 export function placementOf(live: readonly Entry[]): Placement {
   let place: Placement = { ward: '', bed: '' };
   for (const entry of live) {
-    if (entry.kind === 'patient-registered' && (place.ward === '' || entry.corrects !== undefined)) place = { ward: entry.payload.ward, bed: entry.payload.bed };
-    if (entry.kind === 'transferred') place = { ward: entry.payload.ward, bed: entry.payload.bed, transferredAtMs: instantMs(entry.effectiveAt) };
+    if (entry.kind === 'patient-registered' && (place.ward === '' || entry.corrects !== undefined))
+      place = { ward: entry.payload.ward, bed: entry.payload.bed };
+    if (entry.kind === 'transferred')
+      place = {
+        ward: entry.payload.ward,
+        bed: entry.payload.bed,
+        transferredAtMs: instantMs(entry.effectiveAt),
+      };
   }
   return place;
 }
@@ -61,11 +83,16 @@ export function limitOf(live: readonly Entry[], settings: UnitSettings): Limit {
   const topics = live.filter((one): one is Of<'context'> => one.kind === 'context');
   const own = topics.findLast((one) => one.payload.topic === 'own-capacity-ml')?.payload.value;
   const set = topics.findLast((one) => one.payload.topic === 'limit-ml')?.payload;
-  const within = (value: number): number => Math.min(settings.ownLimitHighestMl, Math.max(settings.ownLimitLowestMl, value));
+  const within = (value: number): number =>
+    Math.min(settings.ownLimitHighestMl, Math.max(settings.ownLimitLowestMl, value));
   const ownPart = own === undefined ? {} : { ownCapacityMl: own };
   if (set?.value !== undefined) {
     const source = set.limitSource ?? 'prescriber';
-    return { limitMl: source === 'prescriber' ? set.value : within(set.value), limitSource: source, ...ownPart };
+    return {
+      limitMl: source === 'prescriber' ? set.value : within(set.value),
+      limitSource: source,
+      ...ownPart,
+    };
   }
   if (own !== undefined) return { limitMl: within(own), limitSource: 'own-capacity', ...ownPart };
   return { limitMl: settings.unitLimitMl, limitSource: 'unit' };
@@ -81,12 +108,18 @@ export function cautionsOf(live: readonly Entry[]): readonly Caution[] {
   return [...present].sort();
 }
 
-export function contextOf(live: readonly Entry[]): Readonly<Record<string, { state?: string; value?: number; atMs: number }>> {
+export function contextOf(
+  live: readonly Entry[],
+): Readonly<Record<string, { state?: string; value?: number; atMs: number }>> {
   const topics: Record<string, { state?: string; value?: number; atMs: number }> = {};
   for (const entry of live) {
     if (entry.kind !== 'context') continue;
     const { topic, state, value } = entry.payload;
-    topics[topic] = { ...(state === undefined ? {} : { state }), ...(value === undefined ? {} : { value }), atMs: instantMs(entry.effectiveAt) };
+    topics[topic] = {
+      ...(state === undefined ? {} : { state }),
+      ...(value === undefined ? {} : { value }),
+      atMs: instantMs(entry.effectiveAt),
+    };
   }
   return topics;
 }
@@ -106,7 +139,12 @@ export function discomfortOf(live: readonly Entry[]): boolean {
       if (entry.payload.symptom === 'comfortable') discomfort = false;
       else if (entry.payload.symptom !== 'leaking') discomfort = true;
     }
-    if (entry.kind === 'drained' && entry.payload.route !== 'from-catheter' && entry.payload.difficulty !== 'failed') discomfort = false;
+    if (
+      entry.kind === 'drained' &&
+      entry.payload.route !== 'from-catheter' &&
+      entry.payload.difficulty !== 'failed'
+    )
+      discomfort = false;
   }
   return discomfort;
 }

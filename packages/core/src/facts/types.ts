@@ -4,7 +4,18 @@
  */
 import type { EntryId } from '../quantity/index.ts';
 import type { FillingEstimate } from '../filling/index.ts';
-import type { Caution, Doubt, Entry, PayloadOf, RedFlag, Role, Step, TimeQuality, UnitSettings, WatchSetting } from '../record/index.ts';
+import type {
+  Caution,
+  Doubt,
+  Entry,
+  PayloadOf,
+  RedFlag,
+  Role,
+  Step,
+  TimeQuality,
+  UnitSettings,
+  WatchSetting,
+} from '../record/index.ts';
 
 /** Where an entry stands after corrections, withdrawals and moves. */
 export type Standing =
@@ -27,7 +38,15 @@ export type Owner =
   | { readonly kind: 'person'; readonly person: string }
   | { readonly kind: 'role'; readonly role: Role; readonly ward: string };
 
-export type DueKind = 'look' | 'residual' | 'step' | 'call-reply' | 'catheter-review' | 'catheter-removal' | 'return' | 'consent-again';
+export type DueKind =
+  | 'look'
+  | 'residual'
+  | 'step'
+  | 'call-reply'
+  | 'catheter-review'
+  | 'catheter-removal'
+  | 'return'
+  | 'consent-again';
 
 /** One thing that somebody has to do by a time. Its key is the same in every replica. */
 export interface DueItem {
@@ -48,7 +67,14 @@ export interface DueItem {
   readonly acknowledgedBy?: string;
   /** Entry that made it due. */
   readonly because: EntryId;
-  readonly row?: { readonly id: string; readonly text: string; readonly sourceId: string; readonly protocolId: string; readonly protocolVersion: number; readonly approved: boolean };
+  readonly row?: {
+    readonly id: string;
+    readonly text: string;
+    readonly sourceId: string;
+    readonly protocolId: string;
+    readonly protocolVersion: number;
+    readonly approved: boolean;
+  };
   readonly why: string;
   readonly tell?: string;
 }
@@ -217,7 +243,9 @@ export interface PatientFacts {
   readonly redFlags: readonly { readonly flag: RedFlag; readonly atMs: number }[];
   readonly discomfort: boolean;
   readonly declined: readonly ('bladder-ultrasound' | 'catheter')[];
-  readonly context: Readonly<Record<string, { readonly state?: string; readonly value?: number; readonly atMs: number }>>;
+  readonly context: Readonly<
+    Record<string, { readonly state?: string; readonly value?: number; readonly atMs: number }>
+  >;
 
   /** Everything, standing included, in the order in which it happened. */
   readonly timeline: readonly TimelineEntry[];
@@ -227,9 +255,21 @@ export interface PatientFacts {
   readonly residuals: readonly ResidualFact[];
   readonly pairs: readonly AgreementPair[];
   readonly catheter: CatheterFact;
-  readonly lastEmptied?: { readonly atMs: number; readonly how: 'passed' | 'drained' | 'told'; readonly volumeMl?: number; readonly measured: boolean };
+  readonly lastEmptied?: {
+    readonly atMs: number;
+    readonly how: 'passed' | 'drained' | 'told';
+    readonly volumeMl?: number;
+    readonly measured: boolean;
+  };
   readonly sinceEmptiedMin?: number;
-  readonly totals: { readonly intakeMl: number; readonly voidedMl: number; readonly drainedMl: number; readonly bagMl: number; readonly unmeasuredVoids: number; readonly balanceMl: number };
+  readonly totals: {
+    readonly intakeMl: number;
+    readonly voidedMl: number;
+    readonly drainedMl: number;
+    readonly bagMl: number;
+    readonly unmeasuredVoids: number;
+    readonly balanceMl: number;
+  };
 
   readonly due: readonly DueItem[];
   readonly pastLooks: readonly PastLook[];

@@ -13,13 +13,25 @@ function patient(id: string, act: (m: ReturnType<typeof maker>) => void): readon
   const m = maker(id);
   // Ids are made from the time and a counter; a patient's own byte keeps them apart.
   const add = m.add;
-  const apart = id.charCodeAt(id.length - 1).toString(16).padStart(2, '0');
+  const apart = id
+    .charCodeAt(id.length - 1)
+    .toString(16)
+    .padStart(2, '0');
   m.add = (at, kind, payload, extra) => {
     const entry = add(at, kind, payload, { patient: id, ...extra });
     (entry as { id: string }).id = entry.id.slice(0, -2) + apart;
     return entry;
   };
-  m.add('06:00', 'patient-registered', { familyName: 'X', givenName: id, ageYears: 60, sex: 'male', identifierSystem: 's', identifierValue: id, ward: 'six', bed: id });
+  m.add('06:00', 'patient-registered', {
+    familyName: 'X',
+    givenName: id,
+    ageYears: 60,
+    sex: 'male',
+    identifierSystem: 's',
+    identifierValue: id,
+    ward: 'six',
+    bed: id,
+  });
   act(m);
   return m.entries;
 }
@@ -53,7 +65,14 @@ describe('the figures of a ward counted by hand', () => {
       m.add('2026-05-17T07:00:00+01:00', 'catheter-removed', { reason: 'planned' });
     }),
   ];
-  const figures = unitFigures({ entries, ward: 'six', fromMs: Date.parse('2026-05-14T00:00:00+01:00'), toMs: Date.parse('2026-05-18T00:00:00+01:00'), settings: defaultSettings, zone });
+  const figures = unitFigures({
+    entries,
+    ward: 'six',
+    fromMs: Date.parse('2026-05-14T00:00:00+01:00'),
+    toMs: Date.parse('2026-05-18T00:00:00+01:00'),
+    settings: defaultSettings,
+    zone,
+  });
 
   it('show avoided catheters and late detections together, each with the entries behind it', () => {
     expect(figures.watches).toBe(3);
@@ -63,9 +82,11 @@ describe('the figures of a ward counted by hand', () => {
     expect(figures.paired.lateDetections.intervalPercent?.low).toBeCloseTo(9.4531, 3);
   });
   it('count looks in time, late and missed', () => {
-    expect([figures.looks.inTime.count, figures.looks.late.count, figures.looks.missed.count]).toEqual([1, 1, 1]);
+    expect([figures.looks.inTime.count, figures.looks.late.count, figures.looks.missed.count]).toEqual([
+      1, 1, 1,
+    ]);
   });
-  it('count catheter-days at the unit\'s hour: 15, 16 and 17 May', () => {
+  it("count catheter-days at the unit's hour: 15, 16 and 17 May", () => {
     expect(figures.catheterDays).toBe(3);
     expect(figures.inOuts).toBe(1);
     expect(figures.voids).toEqual({ all: 1, unmeasured: 1 });
@@ -89,14 +110,42 @@ describe('catheter-days', () => {
       ['2026-05-01T10:00:00+01:00', '2026-05-06T10:00:00+01:00'],
       ['2026-05-01T10:00:00+01:00', '2026-05-07T10:00:00+01:00'],
       ['2026-05-01T10:00:00+01:00', '2026-05-05T10:00:00+01:00'],
-    ].map(([from, to]) => catheterDays(stay('urethral', '2026-05-01', from as string, to as string), Date.parse('2026-06-01T00:00:00Z'), 6, zone));
+    ].map(([from, to]) =>
+      catheterDays(
+        stay('urethral', '2026-05-01', from as string, to as string),
+        Date.parse('2026-06-01T00:00:00Z'),
+        6,
+        zone,
+      ),
+    );
     expect(days).toEqual([5, 6, 4]);
   });
   it('do not count a suprapubic catheter', () => {
-    expect(catheterDays(stay('suprapubic', '2026-05-01', '2026-05-01T10:00:00+01:00', '2026-05-06T10:00:00+01:00'), Date.parse('2026-06-01T00:00:00Z'), 6, zone)).toBe(0);
+    expect(
+      catheterDays(
+        stay('suprapubic', '2026-05-01', '2026-05-01T10:00:00+01:00', '2026-05-06T10:00:00+01:00'),
+        Date.parse('2026-06-01T00:00:00Z'),
+        6,
+        zone,
+      ),
+    ).toBe(0);
   });
   it('count each morning once over the nights on which the clock changes', () => {
-    expect(catheterDays(stay('urethral', '2026-10-24', '2026-10-24T10:00:00+01:00', '2026-10-27T10:00:00+00:00'), Date.parse('2026-11-01T00:00:00Z'), 1, zone)).toBe(3);
-    expect(catheterDays(stay('urethral', '2026-03-28', '2026-03-28T10:00:00+00:00', '2026-03-31T10:00:00+01:00'), Date.parse('2026-04-01T00:00:00Z'), 1, zone)).toBe(3);
+    expect(
+      catheterDays(
+        stay('urethral', '2026-10-24', '2026-10-24T10:00:00+01:00', '2026-10-27T10:00:00+00:00'),
+        Date.parse('2026-11-01T00:00:00Z'),
+        1,
+        zone,
+      ),
+    ).toBe(3);
+    expect(
+      catheterDays(
+        stay('urethral', '2026-03-28', '2026-03-28T10:00:00+00:00', '2026-03-31T10:00:00+01:00'),
+        Date.parse('2026-04-01T00:00:00Z'),
+        1,
+        zone,
+      ),
+    ).toBe(3);
   });
 });

@@ -24,7 +24,12 @@ export interface UnitFigures {
   readonly toMs: number;
   readonly watches: number;
   readonly readings: number;
-  readonly looks: { readonly due: number; readonly inTime: Share; readonly late: Share; readonly missed: Share };
+  readonly looks: {
+    readonly due: number;
+    readonly inTime: Share;
+    readonly late: Share;
+    readonly missed: Share;
+  };
   /** The two are one figure: a ward can avoid catheters by not looking. */
   readonly paired: { readonly cathetersAvoided: Share; readonly lateDetections: Share };
   readonly inOuts: number;
@@ -61,7 +66,14 @@ const share = (behind: Share['behind'], of: number): Share => {
  * followed within 24 hours of the first reading. There is no standard definition (S-clinical-I16), so this one is
  * printed beside the figure. Late detection: see facts/late.ts.
  */
-export function unitFigures(request: { readonly entries: readonly Entry[]; readonly ward: string; readonly fromMs: number; readonly toMs: number; readonly settings: UnitSettings; readonly zone: string }): UnitFigures {
+export function unitFigures(request: {
+  readonly entries: readonly Entry[];
+  readonly ward: string;
+  readonly fromMs: number;
+  readonly toMs: number;
+  readonly settings: UnitSettings;
+  readonly zone: string;
+}): UnitFigures {
   const { ward, fromMs, toMs, settings, zone } = request;
   const inSpan = (atMs: number): boolean => atMs >= fromMs && atMs < toMs;
   const dayMs = 24 * 3_600_000;
@@ -91,15 +103,21 @@ export function unitFigures(request: { readonly entries: readonly Entry[]; reado
     inOuts += facts.drains.filter((one) => one.route === 'in-out' && inSpan(one.atMs)).length;
     days += catheterDays(live, toMs, settings.catheterCountHour, zone, fromMs);
     const spans = [...watchSpans(live, toMs), ...catheterStays(live, toMs)];
-    watchedDays += countingInstants(fromMs, toMs, settings.catheterCountHour, zone).filter((atMs) => spans.some((one) => one.fromMs <= atMs && atMs < one.toMs)).length;
+    watchedDays += countingInstants(fromMs, toMs, settings.catheterCountHour, zone).filter((atMs) =>
+      spans.some((one) => one.fromMs <= atMs && atMs < one.toMs),
+    ).length;
     const inVoids = facts.voids.filter((one) => inSpan(one.atMs));
     allVoids += inVoids.length;
     unmeasured += inVoids.filter((one) => one.volumeMl === undefined).length;
     for (const look of facts.pastLooks) {
       if (!inSpan(look.dueAtMs)) continue;
-      (look.outcome === 'in-time' ? inTime : look.outcome === 'late' ? late : missed).push({ patient, entry: look.advised });
+      (look.outcome === 'in-time' ? inTime : look.outcome === 'late' ? late : missed).push({
+        patient,
+        entry: look.advised,
+      });
     }
-    for (const find of facts.lateDetections) if (inSpan(find.atMs)) lateFinds.push({ patient, entry: find.byEntry });
+    for (const find of facts.lateDetections)
+      if (inSpan(find.atMs)) lateFinds.push({ patient, entry: find.byEntry });
     for (const pair of facts.pairs) {
       const drain = facts.drains.find((one) => one.id === pair.drainId);
       if (drain && inSpan(drain.atMs)) pairs.push({ ...pair, patient });
@@ -109,7 +127,13 @@ export function unitFigures(request: { readonly entries: readonly Entry[]; reado
       const first = facts.readings.find((one) => one.atMs >= openedMs && one.volumeMl !== undefined);
       if (!first) continue;
       measuredWatches += 1;
-      const catheterised = live.some((one) => (one.kind === 'catheter-placed' || (one.kind === 'drained' && one.payload.route !== 'from-catheter')) && instantMs(one.effectiveAt) >= first.atMs && instantMs(one.effectiveAt) <= first.atMs + dayMs);
+      const catheterised = live.some(
+        (one) =>
+          (one.kind === 'catheter-placed' ||
+            (one.kind === 'drained' && one.payload.route !== 'from-catheter')) &&
+          instantMs(one.effectiveAt) >= first.atMs &&
+          instantMs(one.effectiveAt) <= first.atMs + dayMs,
+      );
       if (!catheterised) avoided.push({ patient, entry: opening.id });
     }
   }
@@ -120,7 +144,10 @@ export function unitFigures(request: { readonly entries: readonly Entry[]; reado
     watches,
     readings,
     looks: { due, inTime: share(inTime, due), late: share(late, due), missed: share(missed, due) },
-    paired: { cathetersAvoided: share(avoided, measuredWatches), lateDetections: share(lateFinds, measuredWatches) },
+    paired: {
+      cathetersAvoided: share(avoided, measuredWatches),
+      lateDetections: share(lateFinds, measuredWatches),
+    },
     inOuts,
     catheterDays: days,
     watchedDays,

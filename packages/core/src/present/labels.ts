@@ -100,7 +100,9 @@ export const dueKinds: Readonly<Record<DueKind, string>> = {
   'consent-again': 'Offer again',
 };
 
-export const voidKinds: Readonly<Record<'measured' | 'not-measured' | 'pad-weighed' | 'mixed' | 'lost', string>> = {
+export const voidKinds: Readonly<
+  Record<'measured' | 'not-measured' | 'pad-weighed' | 'mixed' | 'lost', string>
+> = {
   measured: 'Passed, measured',
   'not-measured': 'Passed, not measured',
   'pad-weighed': 'Pad weighed',
@@ -141,7 +143,13 @@ export const symptoms: Readonly<Record<string, string>> = {
   comfortable: 'Comfortable',
 };
 
-export const pauseReasons: Readonly<Record<string, string>> = { theatre: 'Theatre', imaging: 'Imaging', dialysis: 'Dialysis', leave: 'Leave', other: 'Away' };
+export const pauseReasons: Readonly<Record<string, string>> = {
+  theatre: 'Theatre',
+  imaging: 'Imaging',
+  dialysis: 'Dialysis',
+  leave: 'Leave',
+  other: 'Away',
+};
 
 export const watchOutcomes: Readonly<Record<string, string>> = {
   emptying: 'Emptying by themselves',

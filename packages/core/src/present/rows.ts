@@ -3,8 +3,24 @@ import { instantMs } from '../quantity/index.ts';
 import type { Directory, Entry } from '../record/index.ts';
 import type { DueItem, PatientFacts, Standing } from '../facts/index.ts';
 import * as labels from './labels.ts';
-import { forecastSentence, hasEstimate, nextStepSentence, pairSentence, residualSentence, emptiedWords } from './sentences.ts';
-import { aboutMl, clockOrDay, duration, ownerWords, personWords, relative, volumeWords, whole } from './words.ts';
+import {
+  forecastSentence,
+  hasEstimate,
+  nextStepSentence,
+  pairSentence,
+  residualSentence,
+  emptiedWords,
+} from './sentences.ts';
+import {
+  aboutMl,
+  clockOrDay,
+  duration,
+  ownerWords,
+  personWords,
+  relative,
+  volumeWords,
+  whole,
+} from './words.ts';
 
 export interface TimelineRow {
   readonly id: string;
@@ -22,72 +38,199 @@ export interface TimelineRow {
 
 const lower = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1);
 
-function describe(entry: Entry, facts: PatientFacts, zone: string): { what: string; volume: string; remark: string } {
+function describe(
+  entry: Entry,
+  facts: PatientFacts,
+  zone: string,
+): { what: string; volume: string; remark: string } {
   const when = (at: string): string => clockOrDay(instantMs(at), facts.nowMs, zone);
   switch (entry.kind) {
     case 'patient-registered':
       return { what: 'Registered', volume: '', remark: '' };
     case 'transferred':
-      return { what: 'Moved to another bed', volume: '', remark: `Bed ${entry.payload.bed}. The clock runs on.` };
+      return {
+        what: 'Moved to another bed',
+        volume: '',
+        remark: `Bed ${entry.payload.bed}. The clock runs on.`,
+      };
     case 'watch-opened':
-      return { what: `Watch opened: ${lower(labels.settings[entry.payload.setting])}`, volume: '', remark: entry.payload.reason };
+      return {
+        what: `Watch opened: ${lower(labels.settings[entry.payload.setting])}`,
+        volume: '',
+        remark: entry.payload.reason,
+      };
     case 'watch-paused':
-      return { what: `Paused: ${lower(labels.pauseReasons[entry.payload.reason] ?? 'away')}`, volume: '', remark: `Back by ${when(entry.payload.backBy)}.` };
+      return {
+        what: `Paused: ${lower(labels.pauseReasons[entry.payload.reason] ?? 'away')}`,
+        volume: '',
+        remark: `Back by ${when(entry.payload.backBy)}.`,
+      };
     case 'watch-resumed':
       return { what: 'Watch goes on', volume: '', remark: '' };
     case 'watch-closed':
-      return { what: `Watch closed: ${lower(labels.watchOutcomes[entry.payload.outcome] ?? entry.payload.outcome)}`, volume: '', remark: entry.payload.note ?? '' };
+      return {
+        what: `Watch closed: ${lower(labels.watchOutcomes[entry.payload.outcome] ?? entry.payload.outcome)}`,
+        volume: '',
+        remark: entry.payload.note ?? '',
+      };
     case 'reading': {
       const residual = facts.residuals.find((one) => one.readingId === entry.id);
       const doubts = entry.payload.doubts.map((one) => labels.doubts[one]).join('; ');
-      const repeats = entry.payload.repeatsMl && entry.payload.repeatsMl.length > 1 ? `Repeats ${entry.payload.repeatsMl.map((one) => whole(one)).join(', ')} mL, kept the ${entry.payload.repeatRule ?? 'chosen'}.` : '';
-      const remark = [doubts === '' ? '' : `${doubts}.`, residual ? residualSentence(residual) : '', repeats].filter((one) => one !== '').join(' ');
-      return { what: `Reading, ${lower(labels.voidRelations[entry.payload.relation])}`, volume: entry.payload.result === 'not-obtained' ? 'not obtained' : entry.payload.result === 'at-least' ? `at least ${whole(entry.payload.volumeMl ?? 0)}` : whole(entry.payload.volumeMl ?? 0), remark };
+      const repeats =
+        entry.payload.repeatsMl && entry.payload.repeatsMl.length > 1
+          ? `Repeats ${entry.payload.repeatsMl.map((one) => whole(one)).join(', ')} mL, kept the ${entry.payload.repeatRule ?? 'chosen'}.`
+          : '';
+      const remark = [doubts === '' ? '' : `${doubts}.`, residual ? residualSentence(residual) : '', repeats]
+        .filter((one) => one !== '')
+        .join(' ');
+      return {
+        what: `Reading, ${lower(labels.voidRelations[entry.payload.relation])}`,
+        volume:
+          entry.payload.result === 'not-obtained'
+            ? 'not obtained'
+            : entry.payload.result === 'at-least'
+              ? `at least ${whole(entry.payload.volumeMl ?? 0)}`
+              : whole(entry.payload.volumeMl ?? 0),
+        remark,
+      };
     }
     case 'void':
-      return { what: labels.voidKinds[entry.payload.how], volume: entry.payload.volumeMl === undefined ? '' : whole(entry.payload.volumeMl), remark: entry.payload.padG === undefined ? (entry.payload.note ?? '') : `Pad ${whole(entry.payload.padG)} g.` };
+      return {
+        what: labels.voidKinds[entry.payload.how],
+        volume: entry.payload.volumeMl === undefined ? '' : whole(entry.payload.volumeMl),
+        remark:
+          entry.payload.padG === undefined
+            ? (entry.payload.note ?? '')
+            : `Pad ${whole(entry.payload.padG)} g.`,
+      };
     case 'drained': {
       const pair = facts.pairs.find((one) => one.drainId === entry.id);
-      return { what: `Drained: ${lower(labels.drainRoutes[entry.payload.route])}`, volume: entry.payload.volumeMl === undefined ? '' : whole(entry.payload.volumeMl), remark: [entry.payload.sizeCh === undefined ? '' : `Size ${entry.payload.sizeCh}.`, entry.payload.difficulty === 'failed' ? 'Not possible.' : entry.payload.difficulty === 'some' ? 'Some difficulty.' : '', entry.payload.trauma === true ? 'Bleeding or trauma.' : '', pair ? pairSentence(pair) : ''].filter((one) => one !== '').join(' ') };
+      return {
+        what: `Drained: ${lower(labels.drainRoutes[entry.payload.route])}`,
+        volume: entry.payload.volumeMl === undefined ? '' : whole(entry.payload.volumeMl),
+        remark: [
+          entry.payload.sizeCh === undefined ? '' : `Size ${entry.payload.sizeCh}.`,
+          entry.payload.difficulty === 'failed'
+            ? 'Not possible.'
+            : entry.payload.difficulty === 'some'
+              ? 'Some difficulty.'
+              : '',
+          entry.payload.trauma === true ? 'Bleeding or trauma.' : '',
+          pair ? pairSentence(pair) : '',
+        ]
+          .filter((one) => one !== '')
+          .join(' '),
+      };
     }
     case 'catheter-placed':
-      return { what: 'Catheter placed', volume: '', remark: `${labels.catheterReasons[entry.payload.reason] ?? ''}.${entry.payload.plannedRemovalAt ? ` Planned out ${when(entry.payload.plannedRemovalAt)}.` : ''}` };
+      return {
+        what: 'Catheter placed',
+        volume: '',
+        remark: `${labels.catheterReasons[entry.payload.reason] ?? ''}.${entry.payload.plannedRemovalAt ? ` Planned out ${when(entry.payload.plannedRemovalAt)}.` : ''}`,
+      };
     case 'catheter-removed':
       return { what: 'Catheter taken out', volume: '', remark: '' };
     case 'catheter-reviewed':
-      return { what: entry.payload.keep ? 'Catheter reviewed: stays' : 'Catheter reviewed: to come out', volume: '', remark: entry.payload.plannedRemovalAt ? `Planned out ${when(entry.payload.plannedRemovalAt)}.` : '' };
+      return {
+        what: entry.payload.keep ? 'Catheter reviewed: stays' : 'Catheter reviewed: to come out',
+        volume: '',
+        remark: entry.payload.plannedRemovalAt ? `Planned out ${when(entry.payload.plannedRemovalAt)}.` : '',
+      };
     case 'catheter-status':
-      return { what: `Catheter: ${entry.payload.status.replaceAll('-', ' ')}`, volume: '', remark: entry.payload.note ?? '' };
+      return {
+        what: `Catheter: ${entry.payload.status.replaceAll('-', ' ')}`,
+        volume: '',
+        remark: entry.payload.note ?? '',
+      };
     case 'bag-read':
-      return { what: entry.payload.emptied ? 'Bag emptied' : 'Bag read', volume: whole(entry.payload.volumeMl), remark: `Since ${when(entry.payload.sinceAt)}.` };
+      return {
+        what: entry.payload.emptied ? 'Bag emptied' : 'Bag read',
+        volume: whole(entry.payload.volumeMl),
+        remark: `Since ${when(entry.payload.sinceAt)}.`,
+      };
     case 'told':
       return { what: `Told: ${entry.payload.who}`, volume: '', remark: entry.payload.what };
     case 'intake':
-      return { what: entry.payload.route === 'iv' ? 'Infusion' : 'Drink', volume: whole(entry.payload.volumeMl), remark: entry.payload.overMin ? `Over ${duration(entry.payload.overMin)}.` : '' };
+      return {
+        what: entry.payload.route === 'iv' ? 'Infusion' : 'Drink',
+        volume: whole(entry.payload.volumeMl),
+        remark: entry.payload.overMin ? `Over ${duration(entry.payload.overMin)}.` : '',
+      };
     case 'symptom':
-      return { what: labels.symptoms[entry.payload.symptom] ?? entry.payload.symptom, volume: '', remark: '' };
+      return {
+        what: labels.symptoms[entry.payload.symptom] ?? entry.payload.symptom,
+        volume: '',
+        remark: '',
+      };
     case 'red-flag':
       return { what: 'Red flag', volume: '', remark: `${labels.redFlags[entry.payload.flag]}.` };
     case 'caution':
-      return { what: entry.payload.present ? 'Caution' : 'Caution ended', volume: '', remark: `${labels.cautions[entry.payload.caution]}.` };
+      return {
+        what: entry.payload.present ? 'Caution' : 'Caution ended',
+        volume: '',
+        remark: `${labels.cautions[entry.payload.caution]}.`,
+      };
     case 'context': {
       const { topic, value, state } = entry.payload;
-      const names: Readonly<Record<string, string>> = { 'weight-kg': 'Weight', 'own-capacity-ml': 'Own capacity', 'limit-ml': 'Limit set', 'loop-diuretic': 'Loop diuretic', opioid: 'Opioid', anticholinergic: 'Anticholinergic', 'regional-block': 'Regional block', anticoagulant: 'Anticoagulant', 'creatinine-umol-per-l': 'Creatinine', 'potassium-mmol-per-l': 'Potassium', dialysis: 'Dialysis', 'usual-systolic-mmhg': 'Usual systolic pressure' };
+      const names: Readonly<Record<string, string>> = {
+        'weight-kg': 'Weight',
+        'own-capacity-ml': 'Own capacity',
+        'limit-ml': 'Limit set',
+        'loop-diuretic': 'Loop diuretic',
+        opioid: 'Opioid',
+        anticholinergic: 'Anticholinergic',
+        'regional-block': 'Regional block',
+        anticoagulant: 'Anticoagulant',
+        'creatinine-umol-per-l': 'Creatinine',
+        'potassium-mmol-per-l': 'Potassium',
+        dialysis: 'Dialysis',
+        'usual-systolic-mmhg': 'Usual systolic pressure',
+      };
       const volume = topic.endsWith('-ml') && value !== undefined;
-      return { what: names[topic] ?? topic, volume: volume ? whole(value) : '', remark: [state?.replaceAll('-', ' ') ?? '', value !== undefined && !volume ? String(value) : ''].filter((one) => one !== '').join(' ') };
+      return {
+        what: names[topic] ?? topic,
+        volume: volume ? whole(value) : '',
+        remark: [state?.replaceAll('-', ' ') ?? '', value !== undefined && !volume ? String(value) : '']
+          .filter((one) => one !== '')
+          .join(' '),
+      };
     }
     case 'consent':
-      return { what: `${entry.payload.to === 'bladder-ultrasound' ? 'Bladder ultrasound' : entry.payload.to === 'catheter' ? 'Catheter' : entry.payload.to.replaceAll('-', ' ')}: ${entry.payload.answer.replaceAll('-', ' ')}`, volume: '', remark: entry.payload.offerAgainAt ? `Offer again ${when(entry.payload.offerAgainAt)}.` : '' };
+      return {
+        what: `${entry.payload.to === 'bladder-ultrasound' ? 'Bladder ultrasound' : entry.payload.to === 'catheter' ? 'Catheter' : entry.payload.to.replaceAll('-', ' ')}: ${entry.payload.answer.replaceAll('-', ' ')}`,
+        volume: '',
+        remark: entry.payload.offerAgainAt ? `Offer again ${when(entry.payload.offerAgainAt)}.` : '',
+      };
     case 'step-advised':
-      return { what: `Advised: ${lower(labels.steps[entry.payload.step])}`, volume: '', remark: `By ${when(entry.payload.dueAt)}. Row ${entry.payload.rowId}: ${entry.payload.rowText}` };
+      return {
+        what: `Advised: ${lower(labels.steps[entry.payload.step])}`,
+        volume: '',
+        remark: `By ${when(entry.payload.dueAt)}. Row ${entry.payload.rowId}: ${entry.payload.rowText}`,
+      };
     case 'step-answered':
-      return { what: entry.payload.answer === 'taken' ? 'Step taken' : 'Other step', volume: '', remark: [entry.payload.instead, entry.payload.reason].filter((one) => one !== undefined).join(': ') };
+      return {
+        what: entry.payload.answer === 'taken' ? 'Step taken' : 'Other step',
+        volume: '',
+        remark: [entry.payload.instead, entry.payload.reason].filter((one) => one !== undefined).join(': '),
+      };
     case 'call-made':
-      return { what: `Called: ${entry.payload.to}`, volume: '', remark: `${entry.payload.ask} Answer due ${when(entry.payload.replyDueAt)}.` };
+      return {
+        what: `Called: ${entry.payload.to}`,
+        volume: '',
+        remark: `${entry.payload.ask} Answer due ${when(entry.payload.replyDueAt)}.`,
+      };
     case 'call-answered':
-      return { what: `Answered: ${entry.payload.by}`, volume: '', remark: `${entry.payload.order}${entry.payload.readBack ? ' (read back)' : ' (not read back)'}` };
+      return {
+        what: `Answered: ${entry.payload.by}`,
+        volume: '',
+        remark: `${entry.payload.order}${entry.payload.readBack ? ' (read back)' : ' (not read back)'}`,
+      };
     case 'ownership-offered':
-      return { what: 'Watch offered', volume: '', remark: entry.payload.toPerson ?? labels.roles[entry.payload.toRole ?? 'charge-nurse'] };
+      return {
+        what: 'Watch offered',
+        volume: '',
+        remark: entry.payload.toPerson ?? labels.roles[entry.payload.toRole ?? 'charge-nurse'],
+      };
     case 'ownership-accepted':
       return { what: 'Watch accepted', volume: '', remark: `“${entry.payload.readBack}”` };
     case 'overdue-acknowledged':
@@ -104,12 +247,16 @@ function describe(entry: Entry, facts: PatientFacts, zone: string): { what: stri
 function standingWords(standing: Standing): string {
   if (standing.state === 'corrected') return 'Corrected later.';
   if (standing.state === 'withdrawn') return 'Withdrawn.';
-  if (standing.state === 'moved') return 'Moved to another patient: it was never this one\'s.';
+  if (standing.state === 'moved') return "Moved to another patient: it was never this one's.";
   return '';
 }
 
 /** Every entry in the order in which it happened, the set-aside ones too. */
-export function timelineRows(facts: PatientFacts, zone: string, directory?: Directory): readonly TimelineRow[] {
+export function timelineRows(
+  facts: PatientFacts,
+  zone: string,
+  directory?: Directory,
+): readonly TimelineRow[] {
   return facts.timeline.map(({ entry, standing, recordedLateMin, movedFrom }) => {
     const words = describe(entry, facts, zone);
     const late = recordedLateMin >= 30 ? `Written down ${duration(recordedLateMin)} later.` : '';
@@ -145,7 +292,15 @@ export interface BoardRow {
   readonly who: string;
   readonly sentence: string;
   readonly bar:
-    | { readonly kind: 'band'; readonly lowMl: number; readonly innerLowMl: number; readonly likelyMl: number; readonly innerHighMl: number; readonly highMl: number; readonly words: string }
+    | {
+        readonly kind: 'band';
+        readonly lowMl: number;
+        readonly innerLowMl: number;
+        readonly likelyMl: number;
+        readonly innerHighMl: number;
+        readonly highMl: number;
+        readonly words: string;
+      }
     | { readonly kind: 'at-least'; readonly lowMl: number; readonly words: string }
     | { readonly kind: 'draining'; readonly words: string }
     | { readonly kind: 'not-known'; readonly words: string };
@@ -164,15 +319,37 @@ export function ageWords(facts: PatientFacts): string {
 }
 
 function barOf(facts: PatientFacts): BoardRow['bar'] {
-  if (facts.catheter.inPlace && facts.catheter.status === 'draining') return { kind: 'draining', words: 'draining' };
+  if (facts.catheter.inPlace && facts.catheter.status === 'draining')
+    return { kind: 'draining', words: 'draining' };
   const { estimate } = facts;
-  if ('notValid' in estimate) return { kind: 'not-known', words: estimate.notValid === 'ascites' || estimate.notValid === 'pelvic-mass' ? 'do not rely on readings' : 'estimate not valid' };
+  if ('notValid' in estimate)
+    return {
+      kind: 'not-known',
+      words:
+        estimate.notValid === 'ascites' || estimate.notValid === 'pelvic-mass'
+          ? 'do not rely on readings'
+          : 'estimate not valid',
+    };
   if (estimate.informativeEntries === 0) return { kind: 'not-known', words: 'not known yet' };
   const last = facts.readings.at(-1);
   const sinceLast = last === undefined ? undefined : (facts.lastEmptied?.atMs ?? 0) < last.atMs;
-  if (last && sinceLast && last.volumeMl !== undefined && (last.result === 'at-least' || last.trust === 'low-bound-only')) return { kind: 'at-least', lowMl: last.volumeMl, words: `at least ${whole(last.volumeMl)}` };
+  if (
+    last &&
+    sinceLast &&
+    last.volumeMl !== undefined &&
+    (last.result === 'at-least' || last.trust === 'low-bound-only')
+  )
+    return { kind: 'at-least', lowMl: last.volumeMl, words: `at least ${whole(last.volumeMl)}` };
   const { p05Ml, p25Ml, p50Ml, p75Ml, p95Ml } = estimate.content;
-  return { kind: 'band', lowMl: p05Ml, innerLowMl: p25Ml, likelyMl: p50Ml, innerHighMl: p75Ml, highMl: p95Ml, words: `${aboutMl(p05Ml)}–${aboutMl(p95Ml)}` };
+  return {
+    kind: 'band',
+    lowMl: p05Ml,
+    innerLowMl: p25Ml,
+    likelyMl: p50Ml,
+    innerHighMl: p75Ml,
+    highMl: p95Ml,
+    words: `${aboutMl(p05Ml)}–${aboutMl(p95Ml)}`,
+  };
 }
 
 export function boardRowOf(facts: PatientFacts, zone: string, directory?: Directory): BoardRow {
@@ -180,8 +357,30 @@ export function boardRowOf(facts: PatientFacts, zone: string, directory?: Direct
   const item = facts.due.find((one) => one.overdue) ?? facts.due[0];
   const emptied = emptiedWords(facts, zone);
   const soon = item !== undefined && item.dueAtMs - facts.nowMs <= 3_600_000;
-  const group = item === undefined ? 'no-look-due' : item.overdue ? 'now' : item.kind.startsWith('catheter') && !soon ? 'no-look-due' : soon ? 'within-the-hour' : 'later';
-  const mark = item === undefined ? 'none' : item.kind === 'call-reply' ? 'call' : item.overdue ? 'overdue' : item.kind === 'return' ? 'paused' : item.kind.startsWith('catheter') ? 'catheter' : item.broughtForward ? 'crossing' : 'due';
+  const group =
+    item === undefined
+      ? 'no-look-due'
+      : item.overdue
+        ? 'now'
+        : item.kind.startsWith('catheter') && !soon
+          ? 'no-look-due'
+          : soon
+            ? 'within-the-hour'
+            : 'later';
+  const mark =
+    item === undefined
+      ? 'none'
+      : item.kind === 'call-reply'
+        ? 'call'
+        : item.overdue
+          ? 'overdue'
+          : item.kind === 'return'
+            ? 'paused'
+            : item.kind.startsWith('catheter')
+              ? 'catheter'
+              : item.broughtForward
+                ? 'crossing'
+                : 'due';
   const estimate = hasEstimate(facts) ? facts.estimate : undefined;
   const hours = item === undefined ? 0 : Math.max(0, (item.dueAtMs - facts.nowMs) / 3_600_000);
   return {
@@ -192,16 +391,34 @@ export function boardRowOf(facts: PatientFacts, zone: string, directory?: Direct
     group,
     item,
     dueTime: item === undefined ? '' : clockOrDay(item.dueAtMs, facts.nowMs, zone),
-    dueWords: item === undefined ? 'nothing due' : item.kind === 'call-reply' && item.overdue ? `no reply, ${duration((facts.nowMs - (facts.calls.find((one) => one.id === item.because)?.atMs ?? item.dueAtMs)) / 60_000)}` : item.overdue ? `${duration(item.overdueMin)} overdue` : relative(item.dueAtMs, facts.nowMs),
+    dueWords:
+      item === undefined
+        ? 'nothing due'
+        : item.kind === 'call-reply' && item.overdue
+          ? `no reply, ${duration((facts.nowMs - (facts.calls.find((one) => one.id === item.because)?.atMs ?? item.dueAtMs)) / 60_000)}`
+          : item.overdue
+            ? `${duration(item.overdueMin)} overdue`
+            : relative(item.dueAtMs, facts.nowMs),
     mark,
     emptiedTime: emptied.time,
     emptiedHow: emptied.how,
-    what: item === undefined ? 'Nothing due' : item.kind === 'look' || item.kind === 'step' ? labels.steps[item.step] : labels.dueKinds[item.kind],
-    who: item === undefined ? ownerWords(facts.owner, directory) : `${ownerWords(item.owner, directory)}${item.climbed === 'owner' ? '' : item.climbed === 'charge-nurse' ? ', and the charge nurse' : ', the charge nurse, notice sent'}`,
+    what:
+      item === undefined
+        ? 'Nothing due'
+        : item.kind === 'look' || item.kind === 'step'
+          ? labels.steps[item.step]
+          : labels.dueKinds[item.kind],
+    who:
+      item === undefined
+        ? ownerWords(facts.owner, directory)
+        : `${ownerWords(item.owner, directory)}${item.climbed === 'owner' ? '' : item.climbed === 'charge-nurse' ? ', and the charge nurse' : ', the charge nurse, notice sent'}`,
     sentence: item === undefined ? forecastSentence(facts, zone) : nextStepSentence(item, facts, zone),
     bar: barOf(facts),
     limitMl: facts.limitMl,
-    likelyWhenDueMl: estimate && item && !facts.catheter.inPlace ? estimate.content.p50Ml + estimate.rateMlPerH.p50 * hours : undefined,
+    likelyWhenDueMl:
+      estimate && item && !facts.catheter.inPlace
+        ? estimate.content.p50Ml + estimate.rateMlPerH.p50 * hours
+        : undefined,
   };
 }
 

@@ -5,7 +5,14 @@ import type { DueItem, OpenOffer, Owner, PatientFacts, WardFacts } from '../fact
 import { cautionsFor } from './cautions.ts';
 import * as labels from './labels.ts';
 import { ageWords } from './rows.ts';
-import { emptiedWords, forecastSentence, hasEstimate, lateDetectionSentence, nextStepSentence, pairSentence } from './sentences.ts';
+import {
+  emptiedWords,
+  forecastSentence,
+  hasEstimate,
+  lateDetectionSentence,
+  nextStepSentence,
+  pairSentence,
+} from './sentences.ts';
 import { aboutMl, clockOrDay, duration, ownerWords, volumeWords, whole } from './words.ts';
 
 export interface Sbar {
@@ -19,37 +26,77 @@ export function sbarOf(facts: PatientFacts, zone: string, _directory?: Directory
   const at = (ms: number): string => clockOrDay(ms, facts.nowMs, zone);
   const situation: string[] = [];
   const emptied = emptiedWords(facts, zone);
-  situation.push(facts.lastEmptied ? `Last: ${emptied.how} at ${emptied.time}.` : 'When the bladder was last emptied is not known.');
+  situation.push(
+    facts.lastEmptied
+      ? `Last: ${emptied.how} at ${emptied.time}.`
+      : 'When the bladder was last emptied is not known.',
+  );
   const last = facts.readings.at(-1);
-  if (last) situation.push(`Last reading ${volumeWords(last)} at ${at(last.atMs)}${last.trust === 'good' ? '' : ` (${last.doubts.map((one) => labels.doubts[one].toLowerCase()).join(', ') || 'not to be relied on'})`}.`);
+  if (last)
+    situation.push(
+      `Last reading ${volumeWords(last)} at ${at(last.atMs)}${last.trust === 'good' ? '' : ` (${last.doubts.map((one) => labels.doubts[one].toLowerCase()).join(', ') || 'not to be relied on'})`}.`,
+    );
   if (facts.discomfort) situation.push('In discomfort.');
   for (const flag of facts.redFlags.slice(-2)) situation.push(`${labels.redFlags[flag.flag]}.`);
-  for (const topic of facts.declined) situation.push(topic === 'catheter' ? 'Declines a catheter.' : 'Declines the look.');
-  if (facts.totals.unmeasuredVoids > 0) situation.push(`${facts.totals.unmeasuredVoids} void${facts.totals.unmeasuredVoids === 1 ? '' : 's'} not measured.`);
+  for (const topic of facts.declined)
+    situation.push(topic === 'catheter' ? 'Declines a catheter.' : 'Declines the look.');
+  if (facts.totals.unmeasuredVoids > 0)
+    situation.push(
+      `${facts.totals.unmeasuredVoids} void${facts.totals.unmeasuredVoids === 1 ? '' : 's'} not measured.`,
+    );
 
   const background: string[] = [];
-  if (facts.watch.setting) background.push(`${labels.settings[facts.watch.setting]}: ${facts.watch.reason ?? ''}.`);
+  if (facts.watch.setting)
+    background.push(`${labels.settings[facts.watch.setting]}: ${facts.watch.reason ?? ''}.`);
   if (facts.watch.openedAtMs !== undefined) background.push(`Watched since ${at(facts.watch.openedAtMs)}.`);
   const inOuts = facts.drains.filter((one) => one.route === 'in-out').length;
-  background.push(`In-outs so far: ${inOuts}${inOuts > 0 ? ` (${facts.drains.filter((one) => one.route === 'in-out').map((one) => (one.volumeMl === undefined ? 'not measured' : `${whole(one.volumeMl)} mL`)).join(', ')})` : ''}.`);
-  if (facts.cautions.length > 0) background.push(`${facts.cautions.map((one) => labels.cautions[one]).join('; ')}.`);
-  const drugs = ['loop-diuretic', 'opioid', 'anticholinergic', 'regional-block', 'anticoagulant'].filter((topic) => facts.context[topic] !== undefined && facts.context[topic]?.state !== 'worn-off' && facts.context[topic]?.state !== 'stopped');
+  background.push(
+    `In-outs so far: ${inOuts}${
+      inOuts > 0
+        ? ` (${facts.drains
+            .filter((one) => one.route === 'in-out')
+            .map((one) => (one.volumeMl === undefined ? 'not measured' : `${whole(one.volumeMl)} mL`))
+            .join(', ')})`
+        : ''
+    }.`,
+  );
+  if (facts.cautions.length > 0)
+    background.push(`${facts.cautions.map((one) => labels.cautions[one]).join('; ')}.`);
+  const drugs = ['loop-diuretic', 'opioid', 'anticholinergic', 'regional-block', 'anticoagulant'].filter(
+    (topic) =>
+      facts.context[topic] !== undefined &&
+      facts.context[topic]?.state !== 'worn-off' &&
+      facts.context[topic]?.state !== 'stopped',
+  );
   if (drugs.length > 0) background.push(`On: ${drugs.map((one) => one.replaceAll('-', ' ')).join(', ')}.`);
   for (const late of facts.lateDetections) background.push(lateDetectionSentence(late, zone));
 
   const assessment: string[] = [];
-  if (facts.catheter.inPlace) assessment.push(`Catheter day ${Math.max(1, facts.catheter.catheterDays)}${facts.catheter.reason ? `, for ${(labels.catheterReasons[facts.catheter.reason] ?? facts.catheter.reason).toLowerCase()}` : ''}.`);
+  if (facts.catheter.inPlace)
+    assessment.push(
+      `Catheter day ${Math.max(1, facts.catheter.catheterDays)}${facts.catheter.reason ? `, for ${(labels.catheterReasons[facts.catheter.reason] ?? facts.catheter.reason).toLowerCase()}` : ''}.`,
+    );
   if (hasEstimate(facts) && !facts.catheter.inPlace && facts.estimate.informativeEntries > 0) {
     const { p05Ml, p50Ml, p95Ml } = facts.estimate.content;
-    assessment.push(`Holds about ${aboutMl(p50Ml)} mL now (${aboutMl(p05Ml)} to ${aboutMl(p95Ml)} mL, estimated); limit ${whole(facts.limitMl)} mL.`);
+    assessment.push(
+      `Holds about ${aboutMl(p50Ml)} mL now (${aboutMl(p05Ml)} to ${aboutMl(p95Ml)} mL, estimated); limit ${whole(facts.limitMl)} mL.`,
+    );
   }
   assessment.push(forecastSentence(facts, zone));
   const pair = facts.pairs.at(-1);
   if (pair) assessment.push(pairSentence(pair));
 
-  const request = facts.due.map((item) => `${item.overdue ? `Overdue by ${duration(item.overdueMin)}: ` : ''}${nextStepSentence(item, facts, zone)}`);
+  const request = facts.due.map(
+    (item) =>
+      `${item.overdue ? `Overdue by ${duration(item.overdueMin)}: ` : ''}${nextStepSentence(item, facts, zone)}`,
+  );
   if (request.length === 0) request.push('Nothing is due.');
-  return { situation: situation.join(' '), background: background.join(' '), assessment: assessment.join(' '), request: request.join(' ') };
+  return {
+    situation: situation.join(' '),
+    background: background.join(' '),
+    assessment: assessment.join(' '),
+    request: request.join(' '),
+  };
 }
 
 export interface HandoverEntry {
@@ -83,8 +130,16 @@ export function handoverEntryOf(facts: PatientFacts, zone: string, directory?: D
   return {
     patient: facts.patient,
     bed: facts.bed,
-    who: [name, ageWords(facts), facts.identity?.sex === 'female' ? 'F' : facts.identity?.sex === 'male' ? 'M' : ''].filter((one) => one !== '').join(', '),
-    due: first ? `${clockOrDay(first.dueAtMs, facts.nowMs, zone)} ${labels.dueKinds[first.kind].toLowerCase()}` : 'nothing due',
+    who: [
+      name,
+      ageWords(facts),
+      facts.identity?.sex === 'female' ? 'F' : facts.identity?.sex === 'male' ? 'M' : '',
+    ]
+      .filter((one) => one !== '')
+      .join(', '),
+    due: first
+      ? `${clockOrDay(first.dueAtMs, facts.nowMs, zone)} ${labels.dueKinds[first.kind].toLowerCase()}`
+      : 'nothing due',
     sbar: sbarOf(facts, zone, directory),
     owner: facts.owner,
     ownerShown: ownerWords(facts.owner, directory),
@@ -92,7 +147,11 @@ export function handoverEntryOf(facts: PatientFacts, zone: string, directory?: D
     offers: facts.offers,
     mustName: facts.due
       .filter((one) => one.overdue || one.kind === 'call-reply')
-      .map((one) => (one.kind === 'call-reply' ? `an open call, answer due ${clockOrDay(one.dueAtMs, facts.nowMs, zone)}` : `${labels.steps[one.step].toLowerCase()}, overdue since ${clockOrDay(one.dueAtMs, facts.nowMs, zone)} (${duration((facts.nowMs - one.dueAtMs) / minuteMs)})`)),
+      .map((one) =>
+        one.kind === 'call-reply'
+          ? `an open call, answer due ${clockOrDay(one.dueAtMs, facts.nowMs, zone)}`
+          : `${labels.steps[one.step].toLowerCase()}, overdue since ${clockOrDay(one.dueAtMs, facts.nowMs, zone)} (${duration((facts.nowMs - one.dueAtMs) / minuteMs)})`,
+      ),
     cautions: cautionsFor(facts).map((one) => one.sentence),
   };
 }

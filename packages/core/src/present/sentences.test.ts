@@ -4,29 +4,67 @@ import { describe, expect, it } from 'vitest';
 import { defaultSettings } from '../record/index.ts';
 import { foldPatient, wardFactsOf, type PatientFacts } from '../facts/index.ts';
 import { advised, maker, type Maker } from '../facts/testing/make.ts';
-import { boardRowOf, cautionsFor, clockOrDay, duration, forecastSentence, handoverSheetOf, labels, lateDetectionSentence, nextStepSentence, pairSentence, readingMeaning, residualSentence, sbarOf, timelineRows, volumeWords, whole } from './index.ts';
+import {
+  boardRowOf,
+  cautionsFor,
+  clockOrDay,
+  duration,
+  forecastSentence,
+  handoverSheetOf,
+  labels,
+  lateDetectionSentence,
+  nextStepSentence,
+  pairSentence,
+  readingMeaning,
+  residualSentence,
+  sbarOf,
+  timelineRows,
+  volumeWords,
+  whole,
+} from './index.ts';
 import * as words from '../record/words.ts';
 
 const zone = 'Europe/London';
-const at = (m: Maker, time: string): PatientFacts => foldPatient({ patient: 'p-4', entries: m.entries, nowMs: m.at(time), settings: { ...defaultSettings, ownLimitHighestMl: 700 }, zone });
+const at = (m: Maker, time: string): PatientFacts =>
+  foldPatient({
+    patient: 'p-4',
+    entries: m.entries,
+    nowMs: m.at(time),
+    settings: { ...defaultSettings, ownLimitHighestMl: 700 },
+    zone,
+  });
 const iso = (m: Maker, time: string): string => new Date(m.at(time)).toISOString();
 
 function surgical(): Maker {
   const m = maker();
-  m.add('13:00', 'patient-registered', { familyName: 'Tarn', givenName: 'Rosa', ageYears: 72, sex: 'female', identifierSystem: 's', identifierValue: '4', ward: 'six', bed: '4' });
+  m.add('13:00', 'patient-registered', {
+    familyName: 'Tarn',
+    givenName: 'Rosa',
+    ageYears: 72,
+    sex: 'female',
+    identifierSystem: 's',
+    identifierValue: '4',
+    ward: 'six',
+    bed: '4',
+  });
   m.add('13:00', 'context', { topic: 'limit-ml', value: 600, limitSource: 'prescriber' });
   m.add('13:05', 'watch-opened', { setting: 'after-surgery', reason: 'knee replacement' });
   return m;
 }
 
 /** Every figure that is followed by a volume word must carry its unit. */
-const volumesWithoutUnit = (text: string): readonly string[] => text.match(/\b(?:read|drained|passed|holds about|limit of|residual|at least)\s+[\d,]+(?!\s*(?:mL|to|\d|,|%| min))/gi) ?? [];
+const volumesWithoutUnit = (text: string): readonly string[] =>
+  text.match(
+    /\b(?:read|drained|passed|holds about|limit of|residual|at least)\s+[\d,]+(?!\s*(?:mL|to|\d|,|%| min))/gi,
+  ) ?? [];
 
 describe('sentences about the forecast', () => {
   it('say between when and when, against her own limit', () => {
     const m = surgical();
     m.add('13:10', 'reading', { result: 'exact', volumeMl: 240, relation: 'before-void', doubts: [] });
-    expect(forecastSentence(at(m, '13:11'), zone)).toMatch(/^It may reach her limit of 600 mL between 14:\d\d and \d\d:\d\d, most likely about 1[4-6]:\d\d\.$/);
+    expect(forecastSentence(at(m, '13:11'), zone)).toMatch(
+      /^It may reach her limit of 600 mL between 14:\d\d and \d\d:\d\d, most likely about 1[4-6]:\d\d\.$/,
+    );
   });
   it('say that little is known, and that this does not mean empty, before any entry', () => {
     expect(forecastSentence(at(surgical(), '13:06'), zone)).toContain('does not mean empty');
@@ -36,18 +74,30 @@ describe('sentences about the forecast', () => {
     m.add('13:06', 'caution', { caution: 'ascites', present: true });
     m.add('13:10', 'reading', { result: 'exact', volumeMl: 240, relation: 'before-void', doubts: [] });
     expect(forecastSentence(at(m, '13:11'), zone)).toBe(labels.notValid['ascites']);
-    expect(boardRowOf(at(m, '13:11'), zone).bar).toEqual({ kind: 'not-known', words: 'do not rely on readings' });
+    expect(boardRowOf(at(m, '13:11'), zone).bar).toEqual({
+      kind: 'not-known',
+      words: 'do not rely on readings',
+    });
   });
 });
 
 describe('the live meaning of a number being typed', () => {
   const facts = at(surgical(), '13:06');
-  const meaning = (volumeMl: number, result: 'exact' | 'at-least' = 'exact', doubts: readonly words.Doubt[] = []) => readingMeaning({ volumeMl, result, doubts, atMs: facts.nowMs }, facts, zone).join(' ');
+  const meaning = (
+    volumeMl: number,
+    result: 'exact' | 'at-least' = 'exact',
+    doubts: readonly words.Doubt[] = [],
+  ) => readingMeaning({ volumeMl, result, doubts, atMs: facts.nowMs }, facts, zone).join(' ');
   it('is at most two sentences of figures and words', () => {
-    for (const volumeMl of [0, 40, 240, 430, 560, 600, 640, 900]) expect(readingMeaning({ volumeMl, result: 'exact', doubts: [], atMs: facts.nowMs }, facts, zone).length).toBeLessThanOrEqual(2);
+    for (const volumeMl of [0, 40, 240, 430, 560, 600, 640, 900])
+      expect(
+        readingMeaning({ volumeMl, result: 'exact', doubts: [], atMs: facts.nowMs }, facts, zone).length,
+      ).toBeLessThanOrEqual(2);
   });
   it('says of a low bound under the limit that it could already be over', () => {
-    expect(meaning(430, 'at-least', ['cut-below'])).toBe('At least 430 mL: part of the bladder was not seen. It could already be over 600 mL, so the doubt matters: measure again now, aiming lower.');
+    expect(meaning(430, 'at-least', ['cut-below'])).toBe(
+      'At least 430 mL: part of the bladder was not seen. It could already be over 600 mL, so the doubt matters: measure again now, aiming lower.',
+    );
   });
   it('says of 560 mL that the error leaves it open, and of 240 mL when it gets there', () => {
     expect(meaning(560)).toContain('in 10 that it is on the other side');
@@ -71,21 +121,37 @@ describe('the worked patient in words', () => {
   m.add('13:10', 'reading', { result: 'exact', volumeMl: 240, relation: 'before-void', doubts: [] });
   m.add('13:10', 'step-advised', advised('look-again', iso(m, '14:40')));
   m.add('15:20', 'void', { how: 'measured', volumeMl: 80 });
-  m.add('15:52', 'reading', { result: 'at-least', volumeMl: 430, relation: 'after-void', doubts: ['cut-below'] });
+  m.add('15:52', 'reading', {
+    result: 'at-least',
+    volumeMl: 430,
+    relation: 'after-void',
+    doubts: ['cut-below'],
+  });
   m.add('15:56', 'reading', { result: 'exact', volumeMl: 560, relation: 'after-void', doubts: [] });
   m.add('16:10', 'drained', { route: 'in-out', volumeMl: 690 });
   m.add('16:10', 'step-advised', advised('look-again', iso(m, '18:55')));
-  m.add('18:12', 'call-made', { to: 'the registrar', toRole: 'called-clinician', ask: 'Review now?', replyDueAt: iso(m, '18:27') });
+  m.add('18:12', 'call-made', {
+    to: 'the registrar',
+    toRole: 'called-clinician',
+    ask: 'Review now?',
+    replyDueAt: iso(m, '18:27'),
+  });
   const facts = at(m, '19:15');
 
   it('reads 13 to 16 % low', () => {
-    expect(pairSentence(facts.pairs[0] as never)).toContain('filling of 23 to 47 mL allowed for: it read 13 to 16 % low');
+    expect(pairSentence(facts.pairs[0] as never)).toContain(
+      'filling of 23 to 47 mL allowed for: it read 13 to 16 % low',
+    );
   });
   it('was over for about 38 minutes, known afterwards', () => {
-    expect(lateDetectionSentence(facts.lateDetections[0] as never, zone)).toMatch(/over for about 38 min \(\d+ to \d+\)/);
+    expect(lateDetectionSentence(facts.lateDetections[0] as never, zone)).toMatch(
+      /over for about 38 min \(\d+ to \d+\)/,
+    );
   });
   it('had a residual 32 minutes after the void: late', () => {
-    expect(residualSentence(facts.residuals[0] as never)).toBe('Residual at least 430 mL, 32 min after the void: late.');
+    expect(residualSentence(facts.residuals[0] as never)).toBe(
+      'Residual at least 430 mL, 32 min after the void: late.',
+    );
   });
   it('gives an SBAR whose every volume carries mL and which can be read aloud in half a minute', () => {
     const sbar = sbarOf(facts, zone);
@@ -108,10 +174,25 @@ describe('the worked patient in words', () => {
     expect(row.dueWords).toMatch(/overdue|no reply/);
   });
   it('keeps a corrected number visible, set aside', () => {
-    const wrong = m.add('19:40', 'reading', { result: 'exact', volumeMl: 45, relation: 'after-void', doubts: [] });
-    m.add('19:40', 'reading', { result: 'exact', volumeMl: 450, relation: 'after-void', doubts: [] }, { corrects: wrong.id, recordedAt: '2026-05-14T19:50:00+01:00' });
-    const rows = timelineRows(at(m, '19:55'), zone).filter((row) => row.what.startsWith('Reading') && row.time === '19:40');
-    expect(rows.map((row) => [row.volume, row.setAside])).toEqual([['45', true], ['450', false]]);
+    const wrong = m.add('19:40', 'reading', {
+      result: 'exact',
+      volumeMl: 45,
+      relation: 'after-void',
+      doubts: [],
+    });
+    m.add(
+      '19:40',
+      'reading',
+      { result: 'exact', volumeMl: 450, relation: 'after-void', doubts: [] },
+      { corrects: wrong.id, recordedAt: '2026-05-14T19:50:00+01:00' },
+    );
+    const rows = timelineRows(at(m, '19:55'), zone).filter(
+      (row) => row.what.startsWith('Reading') && row.time === '19:40',
+    );
+    expect(rows.map((row) => [row.volume, row.setAside])).toEqual([
+      ['45', true],
+      ['450', false],
+    ]);
   });
   it('says by when, and why, for each due item', () => {
     for (const item of facts.due) expect(nextStepSentence(item, facts, zone).length).toBeGreaterThan(20);
@@ -138,9 +219,19 @@ describe('cautions', () => {
 describe('labels', () => {
   it('exist for every closed word that a screen shows', () => {
     for (const [list, map] of [
-      [words.steps, labels.steps], [words.settings, labels.settings], [words.roles, labels.roles], [words.doubts, labels.doubts], [words.redFlags, labels.redFlags], [words.cautions, labels.cautions],
-      [words.voidKinds, labels.voidKinds], [words.catheterReasons, labels.catheterReasons], [words.symptoms, labels.symptoms], [words.pauseReasons, labels.pauseReasons], [words.watchOutcomes, labels.watchOutcomes],
-    ] as const) for (const word of list) expect((map as Readonly<Record<string, string>>)[word], word).toBeTruthy();
+      [words.steps, labels.steps],
+      [words.settings, labels.settings],
+      [words.roles, labels.roles],
+      [words.doubts, labels.doubts],
+      [words.redFlags, labels.redFlags],
+      [words.cautions, labels.cautions],
+      [words.voidKinds, labels.voidKinds],
+      [words.catheterReasons, labels.catheterReasons],
+      [words.symptoms, labels.symptoms],
+      [words.pauseReasons, labels.pauseReasons],
+      [words.watchOutcomes, labels.watchOutcomes],
+    ] as const)
+      for (const word of list) expect((map as Readonly<Record<string, string>>)[word], word).toBeTruthy();
   });
 });
 
@@ -149,6 +240,11 @@ describe('times', () => {
     const nowMs = Date.parse('2026-05-14T18:30:00+01:00');
     expect(clockOrDay(nowMs, nowMs, zone)).toBe('18:30');
     expect(clockOrDay(nowMs + 12 * 3_600_000, nowMs, zone)).toBe('15 May 06:30');
-    expect([duration(25), duration(130), duration(60), duration(3 * 1440)]).toEqual(['25 min', '2 h 10 min', '1 h', '3 days']);
+    expect([duration(25), duration(130), duration(60), duration(3 * 1440)]).toEqual([
+      '25 min',
+      '2 h 10 min',
+      '1 h',
+      '3 days',
+    ]);
   });
 });

@@ -41,9 +41,14 @@ export function whole(volumeMl: number): string {
 export const aboutMl = (volumeMl: number): string => whole(Math.round(volumeMl / 5) * 5);
 
 /** `at least 430 mL`, `560 mL`, `not obtained`. */
-export function volumeWords(reading: { readonly result: 'exact' | 'at-least' | 'not-obtained'; readonly volumeMl?: number }): string {
+export function volumeWords(reading: {
+  readonly result: 'exact' | 'at-least' | 'not-obtained';
+  readonly volumeMl?: number;
+}): string {
   if (reading.result === 'not-obtained' || reading.volumeMl === undefined) return 'not obtained';
-  return reading.result === 'at-least' ? `at least ${whole(reading.volumeMl)} mL` : `${whole(reading.volumeMl)} mL`;
+  return reading.result === 'at-least'
+    ? `at least ${whole(reading.volumeMl)} mL`
+    : `${whole(reading.volumeMl)} mL`;
 }
 
 /** her, his, their. */

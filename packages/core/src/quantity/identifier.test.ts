@@ -6,7 +6,9 @@ import { isEntryId, seededRandom, uuidOfText, uuidV7 } from './index.ts';
 
 describe('identifiers', () => {
   it('gives the version 7 example of RFC 9562', () => {
-    expect(uuidV7(1_645_557_742_000, [0x7c, 0xc3, 0x98, 0xc4, 0xdc, 0x0c, 0x0c, 0x07, 0x39, 0x8f])).toBe('017f22e2-79b0-7cc3-98c4-dc0c0c07398f');
+    expect(uuidV7(1_645_557_742_000, [0x7c, 0xc3, 0x98, 0xc4, 0xdc, 0x0c, 0x0c, 0x07, 0x39, 0x8f])).toBe(
+      '017f22e2-79b0-7cc3-98c4-dc0c0c07398f',
+    );
   });
   it('sorts by the time at which they were made', () => {
     fc.assert(

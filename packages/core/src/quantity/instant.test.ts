@@ -3,7 +3,17 @@
 //            Sundays of March and October; Australia/Lord_Howe changes by 30 minutes; Asia/Kolkata is UTC+05:30 all year.
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { calendarDay, clockTime, instantInZone, instantMs, instantsOfWallClock, isRefusal, minutesBetween, readInstant, wallClock } from './index.ts';
+import {
+  calendarDay,
+  clockTime,
+  instantInZone,
+  instantMs,
+  instantsOfWallClock,
+  isRefusal,
+  minutesBetween,
+  readInstant,
+  wallClock,
+} from './index.ts';
 
 describe('reading an instant', () => {
   it('takes an offset in hours and minutes', () => {
@@ -20,7 +30,11 @@ describe('reading an instant', () => {
   ])('refuses %s and says what is allowed', (_name, value) => {
     const answer = readInstant(value);
     expect(isRefusal(answer)).toBe(true);
-    if (isRefusal(answer)) expect(answer).toMatchObject({ code: 'quantity/not-an-instant', allowed: expect.stringContaining('offset') });
+    if (isRefusal(answer))
+      expect(answer).toMatchObject({
+        code: 'quantity/not-an-instant',
+        allowed: expect.stringContaining('offset'),
+      });
   });
 });
 
@@ -34,11 +48,16 @@ describe('the wall clock', () => {
     expect(clockTime(instantMs('2026-10-25T02:30:00+00:00'), 'Europe/London')).toBe('02:30');
   });
   it('finds no instant for a time that the clock jumps over in March', () => {
-    expect(instantsOfWallClock({ year: 2026, month: 3, day: 29, hour: 1, minute: 30 }, 'Europe/London')).toEqual([]);
+    expect(
+      instantsOfWallClock({ year: 2026, month: 3, day: 29, hour: 1, minute: 30 }, 'Europe/London'),
+    ).toEqual([]);
   });
   it('handles a zone that changes by half an hour', () => {
     // 2026-04-05 02:00 goes back to 01:30 on Lord Howe Island.
-    const both = instantsOfWallClock({ year: 2026, month: 4, day: 5, hour: 1, minute: 45 }, 'Australia/Lord_Howe');
+    const both = instantsOfWallClock(
+      { year: 2026, month: 4, day: 5, hour: 1, minute: 45 },
+      'Australia/Lord_Howe',
+    );
     expect(both).toHaveLength(2);
     expect((both[1] as number) - (both[0] as number)).toBe(1_800_000);
   });
@@ -54,12 +73,16 @@ describe('the wall clock', () => {
   });
   it('comes back to the same instant through its own text, in any zone', () => {
     fc.assert(
-      fc.property(fc.integer({ min: 1_700_000_000, max: 1_900_000_000 }), fc.constantFrom('Europe/London', 'Asia/Kolkata', 'America/New_York', 'Australia/Lord_Howe', 'UTC'), (seconds, zone) => {
-        const text = instantInZone(seconds * 1000, zone);
-        expect(instantMs(text)).toBe(seconds * 1000);
-        const clock = wallClock(seconds * 1000, zone);
-        expect(instantsOfWallClock(clock, zone)).toContain(Math.floor(seconds / 60) * 60_000);
-      }),
+      fc.property(
+        fc.integer({ min: 1_700_000_000, max: 1_900_000_000 }),
+        fc.constantFrom('Europe/London', 'Asia/Kolkata', 'America/New_York', 'Australia/Lord_Howe', 'UTC'),
+        (seconds, zone) => {
+          const text = instantInZone(seconds * 1000, zone);
+          expect(instantMs(text)).toBe(seconds * 1000);
+          const clock = wallClock(seconds * 1000, zone);
+          expect(instantsOfWallClock(clock, zone)).toContain(Math.floor(seconds / 60) * 60_000);
+        },
+      ),
       { seed: 31, numRuns: 300 },
     );
   });

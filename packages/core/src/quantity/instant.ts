@@ -132,7 +132,9 @@ export function instantsOfWallClock(
   zone: string,
 ): readonly number[] {
   const asUtc = Date.UTC(wall.year, wall.month - 1, wall.day, wall.hour, wall.minute);
-  const offsets = new Set([asUtc - dayMs, asUtc, asUtc + dayMs].map((at) => wallClock(at, zone).offsetMinutes));
+  const offsets = new Set(
+    [asUtc - dayMs, asUtc, asUtc + dayMs].map((at) => wallClock(at, zone).offsetMinutes),
+  );
   const found: number[] = [];
   for (const offset of offsets) {
     const candidate = asUtc - offset * minuteMs;

@@ -34,18 +34,36 @@ interface NumberRange {
 }
 
 const numeric = (range: NumberRange, whole: boolean): Shape<number> => ({
-  jsonSchema: { type: whole ? 'integer' : 'number', minimum: range.min, maximum: range.max, description: `in ${range.unit}` },
+  jsonSchema: {
+    type: whole ? 'integer' : 'number',
+    minimum: range.min,
+    maximum: range.max,
+    description: `in ${range.unit}`,
+  },
   check: (value, where) => {
-    const allowed = `${whole ? 'a whole number' : 'a number'} from ${range.min} to ${range.max} ${range.unit}`.trim();
+    const allowed =
+      `${whole ? 'a whole number' : 'a number'} from ${range.min} to ${range.max} ${range.unit}`.trim();
     const todo = range.todo ?? 'Check the number and the unit, and enter it again.';
     if (typeof value !== 'number' || !Number.isFinite(value)) {
       return refuse('record/not-a-number', { asked: 'Number', found: shown(value), allowed, todo, where });
     }
     if (whole && !Number.isInteger(value)) {
-      return refuse('record/not-whole', { asked: 'Number', found: `${value} ${range.unit}`, allowed, todo, where });
+      return refuse('record/not-whole', {
+        asked: 'Number',
+        found: `${value} ${range.unit}`,
+        allowed,
+        todo,
+        where,
+      });
     }
     if (value < range.min || value > range.max) {
-      return refuse('record/out-of-range', { asked: 'Number', found: `${value} ${range.unit}`, allowed, todo, where });
+      return refuse('record/out-of-range', {
+        asked: 'Number',
+        found: `${value} ${range.unit}`,
+        allowed,
+        todo,
+        where,
+      });
     }
     return value;
   },
@@ -60,7 +78,13 @@ export const decimal = (range: NumberRange): Shape<number> => numeric(range, fal
 export const text = (max = 400): Shape<string> => ({
   jsonSchema: { type: 'string', minLength: 1, maxLength: max },
   check: (value, where) => {
-    if (typeof value === 'string' && value.length >= 1 && value.length <= max && !/[\u0000-\u0008\u000b-\u001f]/.test(value)) return value;
+    if (
+      typeof value === 'string' &&
+      value.length >= 1 &&
+      value.length <= max &&
+      !/[\u0000-\u0008\u000b-\u001f]/.test(value)
+    )
+      return value;
     return refuse('record/not-text', {
       asked: 'Text',
       found: typeof value === 'string' ? `${value.length} characters` : shown(value),
@@ -72,7 +96,9 @@ export const text = (max = 400): Shape<string> => ({
 });
 
 /** One of a fixed list of words. */
-export const choice = <const Options extends readonly string[]>(options: Options): Shape<Options[number]> => ({
+export const choice = <const Options extends readonly string[]>(
+  options: Options,
+): Shape<Options[number]> => ({
   jsonSchema: { type: 'string', enum: options },
   check: (value, where) =>
     typeof value === 'string' && options.includes(value)
@@ -92,7 +118,13 @@ export const flag = (): Shape<boolean> => ({
   check: (value, where) =>
     typeof value === 'boolean'
       ? value
-      : refuse('record/not-yes-or-no', { asked: 'Answer', found: shown(value), allowed: 'true or false', todo: 'Answer yes or no.', where }),
+      : refuse('record/not-yes-or-no', {
+          asked: 'Answer',
+          found: shown(value),
+          allowed: 'true or false',
+          todo: 'Answer yes or no.',
+          where,
+        }),
 });
 
 /** ISO instant with offset. */
@@ -110,7 +142,13 @@ export const entryId = (): Shape<string> => ({
   check: (value, where) =>
     isEntryId(value)
       ? value
-      : refuse('record/not-an-id', { asked: 'Identifier', found: shown(value), allowed: 'a UUID of version 7 or 8 in lower case', todo: 'Send the id that the entry was made with.', where }),
+      : refuse('record/not-an-id', {
+          asked: 'Identifier',
+          found: shown(value),
+          allowed: 'a UUID of version 7 or 8 in lower case',
+          todo: 'Send the id that the entry was made with.',
+          where,
+        }),
 });
 
 /** List of at most `max` items. */
@@ -118,7 +156,13 @@ export const list = <Item>(item: Shape<Item>, max = 50): Shape<readonly Item[]> 
   jsonSchema: { type: 'array', items: item.jsonSchema, maxItems: max },
   check: (value, where) => {
     if (!Array.isArray(value) || value.length > max) {
-      return refuse('record/not-a-list', { asked: 'List', found: Array.isArray(value) ? `${value.length} items` : shown(value), allowed: `a list of at most ${max}`, todo: 'Send a shorter list.', where });
+      return refuse('record/not-a-list', {
+        asked: 'List',
+        found: Array.isArray(value) ? `${value.length} items` : shown(value),
+        allowed: `a list of at most ${max}`,
+        todo: 'Send a shorter list.',
+        where,
+      });
     }
     const kept: Item[] = [];
     for (const [index, one] of value.entries()) {
@@ -131,10 +175,15 @@ export const list = <Item>(item: Shape<Item>, max = 50): Shape<readonly Item[]> 
 });
 
 /** A field that may be missing. Missing means not charted; null is refused. */
-export const maybe = <Value>(inner: Shape<Value>): Shape<Value> & { readonly optional: true } => ({ ...inner, optional: true });
+export const maybe = <Value>(inner: Shape<Value>): Shape<Value> & { readonly optional: true } => ({
+  ...inner,
+  optional: true,
+});
 
 type Fields = Readonly<Record<string, Shape<unknown>>>;
-type RequiredKeys<F extends Fields> = { [K in keyof F]: F[K] extends { readonly optional: true } ? never : K }[keyof F];
+type RequiredKeys<F extends Fields> = {
+  [K in keyof F]: F[K] extends { readonly optional: true } ? never : K;
+}[keyof F];
 type OptionalKeys<F extends Fields> = Exclude<keyof F, RequiredKeys<F>>;
 export type RecordOf<F extends Fields> = { readonly [K in RequiredKeys<F>]: ValueOf<F[K]> } & {
   readonly [K in OptionalKeys<F>]?: ValueOf<F[K]>;
@@ -152,7 +201,13 @@ export const shape = <const F extends Fields>(fields: F): Shape<RecordOf<F>> => 
     },
     check: (value, where) => {
       if (typeof value !== 'object' || value === null || Array.isArray(value)) {
-        return refuse('record/not-an-object', { asked: 'Entry', found: shown(value), allowed: `an object with ${names.join(', ')}`, todo: 'Send the whole entry.', where });
+        return refuse('record/not-an-object', {
+          asked: 'Entry',
+          found: shown(value),
+          allowed: `an object with ${names.join(', ')}`,
+          todo: 'Send the whole entry.',
+          where,
+        });
       }
       const given = value as Record<string, unknown>;
       for (const name of Object.keys(given)) {
@@ -171,7 +226,13 @@ export const shape = <const F extends Fields>(fields: F): Shape<RecordOf<F>> => 
         const field = fields[name] as Shape<unknown>;
         if (given[name] === undefined) {
           if (field.optional) continue;
-          return refuse('record/missing-field', { asked: 'Field', found: `no ${name}`, allowed: names.filter((one) => !fields[one]?.optional).join(', '), todo: `Give ${name}.`, where });
+          return refuse('record/missing-field', {
+            asked: 'Field',
+            found: `no ${name}`,
+            allowed: names.filter((one) => !fields[one]?.optional).join(', '),
+            todo: `Give ${name}.`,
+            where,
+          });
         }
         const checked = field.check(given[name], where === '' ? name : `${where}.${name}`);
         if (isRefusal(checked)) return checked;

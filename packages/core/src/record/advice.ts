@@ -17,7 +17,9 @@ export interface Advice {
     readonly id: string;
     readonly version: number;
     readonly title: string;
-    readonly approval: 'example-not-approved' | { readonly signedBy: string; readonly role: Role; readonly on: string; readonly reviewBy: string };
+    readonly approval:
+      | 'example-not-approved'
+      | { readonly signedBy: string; readonly role: Role; readonly on: string; readonly reviewBy: string };
   };
   /** Row ids of every table passed on the way, first to last. */
   readonly trace: readonly string[];

@@ -41,11 +41,26 @@ export interface KeptEntry {
   readonly sequence: number;
 }
 
-export function isKind<Kind extends EntryKind>(entry: Entry, kind: Kind): entry is Extract<Entry, { kind: Kind }> {
+export function isKind<Kind extends EntryKind>(
+  entry: Entry,
+  kind: Kind,
+): entry is Extract<Entry, { kind: Kind }> {
   return entry.kind === kind;
 }
 
-const envelopeNames = new Set(['id', 'organisation', 'patient', 'kind', 'effectiveAt', 'timeQuality', 'recordedAt', 'author', 'madeOn', 'corrects', 'payload']);
+const envelopeNames = new Set([
+  'id',
+  'organisation',
+  'patient',
+  'kind',
+  'effectiveAt',
+  'timeQuality',
+  'recordedAt',
+  'author',
+  'madeOn',
+  'corrects',
+  'payload',
+]);
 /** A clock that runs a little ahead is let pass; more is asked about. Common practice (S-common-practice). */
 export const clockToleranceMin = 5;
 
@@ -54,35 +69,119 @@ function checkTogether(entry: Entry): Refusal | undefined {
     refuse('record/inconsistent', { asked: 'Entry', found, allowed, todo, where });
   if (entry.kind === 'reading') {
     const { result, volumeMl, reasonNotObtained, relation, sinceVoidMin, lowMl, highMl } = entry.payload;
-    if (result === 'not-obtained' && volumeMl !== undefined) return inconsistent('payload.volumeMl', `${volumeMl} mL with "not obtained"`, 'a volume, or "not obtained" with its reason', 'Never write 0 for a reading that was not obtained.');
-    if (result === 'not-obtained' && reasonNotObtained === undefined) return inconsistent('payload.reasonNotObtained', 'no reason', 'a reason when no reading was obtained', 'Say why no reading was obtained.');
-    if (result !== 'not-obtained' && volumeMl === undefined) return inconsistent('payload.volumeMl', 'no volume', 'a volume in mL', 'Enter the volume, or "not obtained".');
-    if (relation !== 'after-void' && sinceVoidMin !== undefined) return inconsistent('payload.sinceVoidMin', 'minutes since a void', 'minutes only for a reading after a void', 'Say "after a void", or leave the minutes out.');
-    if (lowMl !== undefined && highMl !== undefined && lowMl > highMl) return inconsistent('payload.lowMl', `from ${lowMl} to ${highMl} mL`, 'the lower bound first', 'Swap the two bounds.');
+    if (result === 'not-obtained' && volumeMl !== undefined)
+      return inconsistent(
+        'payload.volumeMl',
+        `${volumeMl} mL with "not obtained"`,
+        'a volume, or "not obtained" with its reason',
+        'Never write 0 for a reading that was not obtained.',
+      );
+    if (result === 'not-obtained' && reasonNotObtained === undefined)
+      return inconsistent(
+        'payload.reasonNotObtained',
+        'no reason',
+        'a reason when no reading was obtained',
+        'Say why no reading was obtained.',
+      );
+    if (result !== 'not-obtained' && volumeMl === undefined)
+      return inconsistent(
+        'payload.volumeMl',
+        'no volume',
+        'a volume in mL',
+        'Enter the volume, or "not obtained".',
+      );
+    if (relation !== 'after-void' && sinceVoidMin !== undefined)
+      return inconsistent(
+        'payload.sinceVoidMin',
+        'minutes since a void',
+        'minutes only for a reading after a void',
+        'Say "after a void", or leave the minutes out.',
+      );
+    if (lowMl !== undefined && highMl !== undefined && lowMl > highMl)
+      return inconsistent(
+        'payload.lowMl',
+        `from ${lowMl} to ${highMl} mL`,
+        'the lower bound first',
+        'Swap the two bounds.',
+      );
   }
   if (entry.kind === 'void') {
     const { how, volumeMl, padG, lowMl, highMl } = entry.payload;
-    if ((how === 'measured' || how === 'mixed') && volumeMl === undefined) return inconsistent('payload.volumeMl', 'no volume', 'a volume in mL for a measured void', 'Enter the volume, or choose "not measured".');
-    if (how === 'pad-weighed' && padG === undefined) return inconsistent('payload.padG', 'no weight', 'the net weight in g for a weighed pad', 'Enter the weight, or choose "not measured".');
-    if ((how === 'not-measured' || how === 'lost') && volumeMl !== undefined) return inconsistent('payload.volumeMl', `${volumeMl} mL with "${how}"`, 'no volume for a void that was not measured', 'Choose "measured", or leave the volume out.');
-    if (lowMl !== undefined && highMl !== undefined && lowMl > highMl) return inconsistent('payload.lowMl', `from ${lowMl} to ${highMl} mL`, 'the lower bound first', 'Swap the two bounds.');
+    if ((how === 'measured' || how === 'mixed') && volumeMl === undefined)
+      return inconsistent(
+        'payload.volumeMl',
+        'no volume',
+        'a volume in mL for a measured void',
+        'Enter the volume, or choose "not measured".',
+      );
+    if (how === 'pad-weighed' && padG === undefined)
+      return inconsistent(
+        'payload.padG',
+        'no weight',
+        'the net weight in g for a weighed pad',
+        'Enter the weight, or choose "not measured".',
+      );
+    if ((how === 'not-measured' || how === 'lost') && volumeMl !== undefined)
+      return inconsistent(
+        'payload.volumeMl',
+        `${volumeMl} mL with "${how}"`,
+        'no volume for a void that was not measured',
+        'Choose "measured", or leave the volume out.',
+      );
+    if (lowMl !== undefined && highMl !== undefined && lowMl > highMl)
+      return inconsistent(
+        'payload.lowMl',
+        `from ${lowMl} to ${highMl} mL`,
+        'the lower bound first',
+        'Swap the two bounds.',
+      );
   }
-  if (entry.kind === 'context' && ['weight-kg', 'own-capacity-ml', 'limit-ml'].includes(entry.payload.topic)) {
+  if (
+    entry.kind === 'context' &&
+    ['weight-kg', 'own-capacity-ml', 'limit-ml'].includes(entry.payload.topic)
+  ) {
     const { topic, value } = entry.payload;
-    const [low, high, unit] = topic === 'weight-kg' ? [0.4, 400, 'kg'] : topic === 'limit-ml' ? [20, 1600, 'mL'] : [20, 3000, 'mL'];
-    if (value === undefined || value < low || value > high) return inconsistent('payload.value', value === undefined ? 'no value' : `${value} ${unit}`, `${low} to ${high} ${unit}`, 'Check the number and the unit.');
+    const [low, high, unit] =
+      topic === 'weight-kg' ? [0.4, 400, 'kg'] : topic === 'limit-ml' ? [20, 1600, 'mL'] : [20, 3000, 'mL'];
+    if (value === undefined || value < low || value > high)
+      return inconsistent(
+        'payload.value',
+        value === undefined ? 'no value' : `${value} ${unit}`,
+        `${low} to ${high} ${unit}`,
+        'Check the number and the unit.',
+      );
   }
   if (entry.kind === 'ownership-offered' && controlIsOn('H13-nobody')) {
     const { toPerson, toRole } = entry.payload;
     if (toPerson === undefined && toRole === undefined) {
-      return refuse('record/nobody', { asked: 'Handover', found: 'nobody to hand over to', allowed: 'a person, or a role of a ward', todo: 'Name who takes it, or keep it.', where: 'payload.toPerson' });
+      return refuse('record/nobody', {
+        asked: 'Handover',
+        found: 'nobody to hand over to',
+        allowed: 'a person, or a role of a ward',
+        todo: 'Name who takes it, or keep it.',
+        where: 'payload.toPerson',
+      });
     }
   }
   if (entry.kind === 'watch-paused' && instantMs(entry.payload.backBy) <= instantMs(entry.effectiveAt)) {
-    return inconsistent('payload.backBy', 'a return before the pause', 'a latest return after the pause begins', 'Give the latest time of return; a pause is never open-ended.');
+    return inconsistent(
+      'payload.backBy',
+      'a return before the pause',
+      'a latest return after the pause begins',
+      'Give the latest time of return; a pause is never open-ended.',
+    );
   }
-  if (entry.kind === 'step-answered' && entry.payload.answer === 'departed' && entry.payload.reason === undefined) {
-    return inconsistent('payload.reason', 'no reason', 'a reason when the advised step is not taken', 'Say why in a few words.');
+  if (
+    entry.kind === 'step-answered' &&
+    entry.payload.answer === 'departed' &&
+    entry.payload.reason === undefined
+  ) {
+    return inconsistent(
+      'payload.reason',
+      'no reason',
+      'a reason when the advised step is not taken',
+      'Say why in a few words.',
+    );
   }
   return undefined;
 }
@@ -96,17 +195,33 @@ function checkTogether(entry: Entry): Refusal | undefined {
  */
 export function checkEntry(value: unknown, nowMs: number): Entry | Refusal {
   if (typeof value !== 'object' || value === null || Array.isArray(value)) {
-    return refuse('record/not-an-object', { asked: 'Entry', found: Array.isArray(value) ? 'a list' : value === null ? 'null' : typeof value, allowed: 'one entry as an object', todo: 'Send the whole entry.' });
+    return refuse('record/not-an-object', {
+      asked: 'Entry',
+      found: Array.isArray(value) ? 'a list' : value === null ? 'null' : typeof value,
+      allowed: 'one entry as an object',
+      todo: 'Send the whole entry.',
+    });
   }
   const given = value as Record<string, unknown>;
   for (const name of Object.keys(given)) {
     if (!envelopeNames.has(name)) {
-      return refuse('record/unknown-field', { asked: 'Entry', found: `"${name.slice(0, 40)}"`, allowed: [...envelopeNames].join(', '), todo: 'Use one of these names.' });
+      return refuse('record/unknown-field', {
+        asked: 'Entry',
+        found: `"${name.slice(0, 40)}"`,
+        allowed: [...envelopeNames].join(', '),
+        todo: 'Use one of these names.',
+      });
     }
   }
   const kind = given['kind'];
   if (typeof kind !== 'string' || !Object.hasOwn(payloadShapes, kind)) {
-    return refuse('record/unknown-kind', { asked: 'Entry', found: typeof kind === 'string' ? `"${kind.slice(0, 40)}"` : 'no kind', allowed: entryKinds.join(', '), todo: 'Use one of these kinds.', where: 'kind' });
+    return refuse('record/unknown-kind', {
+      asked: 'Entry',
+      found: typeof kind === 'string' ? `"${kind.slice(0, 40)}"` : 'no kind',
+      allowed: entryKinds.join(', '),
+      todo: 'Use one of these kinds.',
+      where: 'kind',
+    });
   }
   const id = entryId().check(given['id'], 'id');
   if (isRefusal(id)) return id;
@@ -122,7 +237,13 @@ export function checkEntry(value: unknown, nowMs: number): Entry | Refusal {
   if (isRefusal(recordedAt)) return recordedAt;
   const timeQuality = given['timeQuality'] ?? 'exact';
   if (!timeQualities.includes(timeQuality as TimeQuality)) {
-    return refuse('record/not-a-choice', { asked: 'Entry', found: `"${String(timeQuality).slice(0, 40)}"`, allowed: timeQualities.join(', '), todo: 'Choose one of these.', where: 'timeQuality' });
+    return refuse('record/not-a-choice', {
+      asked: 'Entry',
+      found: `"${String(timeQuality).slice(0, 40)}"`,
+      allowed: timeQualities.join(', '),
+      todo: 'Choose one of these.',
+      where: 'timeQuality',
+    });
   }
   const latest = nowMs + clockToleranceMin * minuteMs;
   const aheadMin = Math.round((instantMs(effectiveAt) - latest) / minuteMs);
@@ -135,7 +256,8 @@ export function checkEntry(value: unknown, nowMs: number): Entry | Refusal {
       where: 'effectiveAt',
     });
   }
-  const corrects = given['corrects'] === undefined ? undefined : entryId().check(given['corrects'], 'corrects');
+  const corrects =
+    given['corrects'] === undefined ? undefined : entryId().check(given['corrects'], 'corrects');
   if (isRefusal(corrects)) return corrects;
   const payload = payloadShapes[kind as EntryKind].check(given['payload'], 'payload');
   if (isRefusal(payload)) return payload;

@@ -10,7 +10,12 @@ import * as words from './words.ts';
 const largestVolumeMl = 4000; // Largest of 18 injury claims was 3,800 mL (S-job-V4); beyond it a digit is likelier wrong.
 
 const volume = () =>
-  s.whole({ min: 0, max: largestVolumeMl, unit: 'mL', todo: 'Check for a digit too many, a minus sign or another unit, and enter it again in mL.' });
+  s.whole({
+    min: 0,
+    max: largestVolumeMl,
+    unit: 'mL',
+    todo: 'Check for a digit too many, a minus sign or another unit, and enter it again in mL.',
+  });
 const bound = () => s.whole({ min: 0, max: largestVolumeMl, unit: 'mL' });
 const gauge = () => s.whole({ min: 6, max: 26, unit: 'Ch' });
 const minutes = (max = 14_400) => s.whole({ min: 0, max, unit: 'min' });
@@ -31,7 +36,12 @@ export const payloadShapes = {
     bed: s.text(20),
   }),
   /** The patient goes to another ward or bed. Clocks run on. */
-  transferred: s.shape({ ward: s.text(80), bed: s.text(20), reason: s.maybe(s.choice(words.transferReasons)), note: note() }),
+  transferred: s.shape({
+    ward: s.text(80),
+    bed: s.text(20),
+    reason: s.maybe(s.choice(words.transferReasons)),
+    note: note(),
+  }),
 
   'watch-opened': s.shape({
     setting: s.choice(watchSettings),
@@ -45,7 +55,11 @@ export const payloadShapes = {
   }),
   'watch-paused': s.shape({ reason: s.choice(words.pauseReasons), backBy: s.instant(), note: note() }),
   'watch-resumed': s.shape({ note: note() }),
-  'watch-closed': s.shape({ outcome: s.choice(words.watchOutcomes), residualMl: s.maybe(volume()), note: note() }),
+  'watch-closed': s.shape({
+    outcome: s.choice(words.watchOutcomes),
+    residualMl: s.maybe(volume()),
+    note: note(),
+  }),
 
   reading: s.shape({
     result: s.choice(['exact', 'at-least', 'not-obtained']),
@@ -102,13 +116,37 @@ export const payloadShapes = {
     note: note(),
   }),
   'catheter-removed': s.shape({ reason: s.choice(words.removalReasons), note: note() }),
-  'catheter-reviewed': s.shape({ keep: s.flag(), reason: s.maybe(s.choice(words.catheterReasons)), plannedRemovalAt: s.maybe(s.instant()), note: note() }),
-  'catheter-status': s.shape({ status: s.choice(['draining', 'blocked', 'flushed', 'clamped', 'unclamped', 'irrigation-running', 'irrigation-stopped']), note: note() }),
+  'catheter-reviewed': s.shape({
+    keep: s.flag(),
+    reason: s.maybe(s.choice(words.catheterReasons)),
+    plannedRemovalAt: s.maybe(s.instant()),
+    note: note(),
+  }),
+  'catheter-status': s.shape({
+    status: s.choice([
+      'draining',
+      'blocked',
+      'flushed',
+      'clamped',
+      'unclamped',
+      'irrigation-running',
+      'irrigation-stopped',
+    ]),
+    note: note(),
+  }),
   'bag-read': s.shape({ volumeMl: volume(), sinceAt: s.instant(), emptied: s.flag() }),
 
   told: s.shape({ who: s.text(80), what: s.text(400) }),
-  intake: s.shape({ volumeMl: s.whole({ min: 0, max: 6000, unit: 'mL' }), route: s.choice(['oral', 'iv']), overMin: s.maybe(s.whole({ min: 1, max: 1440, unit: 'min' })) }),
-  symptom: s.shape({ symptom: s.choice(words.symptoms), severity: s.maybe(s.whole({ min: 1, max: 3, unit: '' })), note: note() }),
+  intake: s.shape({
+    volumeMl: s.whole({ min: 0, max: 6000, unit: 'mL' }),
+    route: s.choice(['oral', 'iv']),
+    overMin: s.maybe(s.whole({ min: 1, max: 1440, unit: 'min' })),
+  }),
+  symptom: s.shape({
+    symptom: s.choice(words.symptoms),
+    severity: s.maybe(s.whole({ min: 1, max: 3, unit: '' })),
+    note: note(),
+  }),
   'red-flag': s.shape({ flag: s.choice(words.redFlags), note: note() }),
   caution: s.shape({ caution: s.choice(words.cautions), present: s.flag(), note: note() }),
   context: s.shape({
@@ -119,7 +157,12 @@ export const payloadShapes = {
     route: s.maybe(s.choice(['oral', 'iv'])),
     note: note(),
   }),
-  consent: s.shape({ to: s.choice(words.consentTopics), answer: s.choice(['given', 'declined', 'cannot-consent']), offerAgainAt: s.maybe(s.instant()), note: note() }),
+  consent: s.shape({
+    to: s.choice(words.consentTopics),
+    answer: s.choice(['given', 'declined', 'cannot-consent']),
+    offerAgainAt: s.maybe(s.instant()),
+    note: note(),
+  }),
 
   /** The answer of the protocol, kept as an entry: due items and owners fold from it like everything else. */
   'step-advised': s.shape({
@@ -145,7 +188,12 @@ export const payloadShapes = {
     nextLookAt: s.maybe(s.instant()),
   }),
 
-  'call-made': s.shape({ to: s.text(80), toRole: s.choice(words.roles), ask: s.text(400), replyDueAt: s.instant() }),
+  'call-made': s.shape({
+    to: s.text(80),
+    toRole: s.choice(words.roles),
+    ask: s.text(400),
+    replyDueAt: s.instant(),
+  }),
   'call-answered': s.shape({ call: s.entryId(), by: s.text(80), order: s.text(400), readBack: s.flag() }),
 
   'ownership-offered': s.shape({
@@ -162,7 +210,12 @@ export const payloadShapes = {
   /** The named entry never happened, or not so. It stays visible, struck through. */
   withdrawn: s.shape({ of: s.entryId(), reason: s.choice(words.correctionReasons), note: note() }),
   /** The named entry belongs to another patient's record. */
-  'moved-to-patient': s.shape({ of: s.entryId(), toPatient: s.text(80), reason: s.maybe(s.choice(words.correctionReasons)), note: note() }),
+  'moved-to-patient': s.shape({
+    of: s.entryId(),
+    toPatient: s.text(80),
+    reason: s.maybe(s.choice(words.correctionReasons)),
+    note: note(),
+  }),
 } as const;
 
 export type EntryKind = keyof typeof payloadShapes;

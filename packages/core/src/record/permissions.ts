@@ -6,7 +6,20 @@
 import type { EntryKind } from './kinds.ts';
 import type { Role } from './words.ts';
 
-export const views = ['board', 'patient', 'handover', 'unit', 'images', 'protocol', 'people', 'audit', 'export', 'import', 'settings', 'operations'] as const;
+export const views = [
+  'board',
+  'patient',
+  'handover',
+  'unit',
+  'images',
+  'protocol',
+  'people',
+  'audit',
+  'export',
+  'import',
+  'settings',
+  'operations',
+] as const;
 export type View = (typeof views)[number];
 
 // `step-advised` is the protocol's answer to what was recorded, not a decision of its author: whoever records may file it.
@@ -17,9 +30,32 @@ interface Permission {
 
 const seen: readonly EntryKind[] = ['void', 'intake', 'symptom', 'bag-read', 'told'];
 const bedside: readonly EntryKind[] = [
-  ...seen, 'reading', 'drained', 'catheter-placed', 'catheter-removed', 'catheter-reviewed', 'catheter-status', 'red-flag', 'caution', 'context', 'consent',
-  'step-advised', 'step-answered', 'call-made', 'call-answered', 'ownership-offered', 'ownership-accepted', 'overdue-acknowledged', 'withdrawn', 'moved-to-patient',
-  'watch-opened', 'watch-paused', 'watch-resumed', 'watch-closed', 'transferred', 'patient-registered',
+  ...seen,
+  'reading',
+  'drained',
+  'catheter-placed',
+  'catheter-removed',
+  'catheter-reviewed',
+  'catheter-status',
+  'red-flag',
+  'caution',
+  'context',
+  'consent',
+  'step-advised',
+  'step-answered',
+  'call-made',
+  'call-answered',
+  'ownership-offered',
+  'ownership-accepted',
+  'overdue-acknowledged',
+  'withdrawn',
+  'moved-to-patient',
+  'watch-opened',
+  'watch-paused',
+  'watch-resumed',
+  'watch-closed',
+  'transferred',
+  'patient-registered',
 ];
 const bedsideViews: readonly View[] = ['board', 'patient', 'handover', 'images', 'protocol', 'unit'];
 
@@ -29,7 +65,10 @@ export const permissions: Readonly<Record<Role, Permission>> = {
   midwife: { views: bedsideViews, writes: bedside },
   'charge-nurse': { views: bedsideViews, writes: bedside },
   'specialist-nurse': { views: [...bedsideViews, 'settings'], writes: bedside },
-  'called-clinician': { views: ['board', 'patient', 'images', 'protocol'], writes: ['call-answered', 'context', 'caution', 'red-flag', 'told'] },
+  'called-clinician': {
+    views: ['board', 'patient', 'images', 'protocol'],
+    writes: ['call-answered', 'context', 'caution', 'red-flag', 'told'],
+  },
   assessor: { views: ['board', 'unit', 'images', 'protocol'], writes: [] },
   'clinical-engineer': { views: ['unit'], writes: [] },
   manager: { views: ['board', 'unit', 'protocol'], writes: [] },

@@ -17,7 +17,7 @@ import {
   workedPatientSilentMiss,
 } from '@ebbline/simulate';
 import { entriesOfWardLog, wardLogOfEntries } from './entries.ts';
-import { fillingObservations } from './observations.ts';
+import { knownThen } from './observations.ts';
 import { knownAt, patientsOf, readWardLog, type WardLog } from './read.ts';
 
 const samples = process.env['EBBLINE_SAMPLES'];
@@ -316,9 +316,9 @@ describe.skipIf(!samples)('the three public wards (needs EBBLINE_SAMPLES)', () =
           const atMs = first + ((last - first) * step) / 12;
           for (const patient of patientsOf(log))
             expect(
-              fillingObservations(knownAt(back, atMs, patient)),
+              knownThen(back, atMs, patient).observations,
               `${patient} at ${new Date(atMs).toISOString()}`,
-            ).toEqual(fillingObservations(knownAt(log, atMs, patient)));
+            ).toEqual(knownThen(log, atMs, patient).observations);
         }
       },
     );

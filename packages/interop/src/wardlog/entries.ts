@@ -22,7 +22,7 @@ import {
   type Scanner,
   type WatchSetting,
 } from '@ebbline/core/record';
-import { madeOnDevice, madeOnTyped, placeNotes, unnamedAuthor } from './stand-ins.ts';
+import { madeOnDevice, madeOnTyped, padMl, placeNotes, unnamedAuthor } from './stand-ins.ts';
 import type { WardLine, WatchLine, WithdrawnLine } from './line.ts';
 import type { WardLog } from './read.ts';
 
@@ -42,7 +42,8 @@ export interface WardLogEntries {
   readonly lines: number;
 }
 
-const prefixed = (ward: string, id: string): string => (id.startsWith(`${ward}-`) ? id : `${ward}-${id}`);
+export const prefixed = (ward: string, id: string): string =>
+  id.startsWith(`${ward}-`) ? id : `${ward}-${id}`;
 
 interface Part {
   readonly name: string;
@@ -152,6 +153,9 @@ function partsOf(
         ...(line.measured && line.volumeMl !== undefined ? { volumeMl: line.volumeMl } : {}),
         ...(line.padG === undefined ? {} : { padG: line.padG }),
         ...(line.size === undefined ? {} : { size: line.size }),
+        ...(line.class === 'pad' && line.padG === undefined && line.size !== undefined
+          ? { lowMl: padMl[line.size][0], highMl: padMl[line.size][1] }
+          : {}),
         ...(line.sinceAt === undefined ? {} : { sinceAt: line.sinceAt }),
         ...(place === undefined ? {} : { note: place }),
       });

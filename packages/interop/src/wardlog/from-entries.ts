@@ -11,7 +11,7 @@
 import { controlIsOn, instantInZone, instantMs } from '@ebbline/core/quantity';
 import { unreliableCautions } from '@ebbline/core/facts';
 import type { Directory, Entry } from '@ebbline/core/record';
-import { madeOnDevice, placeNotes, unnamedAuthor } from './stand-ins.ts';
+import { madeOnDevice, padMl, placeNotes, unnamedAuthor } from './stand-ins.ts';
 
 export interface WrittenWardLog {
   readonly ward: string;
@@ -216,7 +216,9 @@ class Writer {
         return this.readingFields(entry);
       case 'void': {
         const { how, volumeMl, padG, size, sinceAt, note, lowMl } = entry.payload;
-        if (lowMl !== undefined) this.count("a void's own bounds");
+        // A pad that was only described has the bounds of its size; the log says the size.
+        const ofPad = note === placeNotes.pad && size !== undefined && lowMl === padMl[size][0];
+        if (lowMl !== undefined && !ofPad) this.count("a void's own bounds");
         const measured = how === 'measured' || how === 'mixed';
         const kind =
           how === 'measured'

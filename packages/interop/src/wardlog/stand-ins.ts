@@ -9,3 +9,10 @@ export const placeNotes = { shower: 'In the shower.', pad: 'Into a pad, not weig
 export function unnamedAuthor(ward: string): string {
   return `${ward}-unnamed`;
 }
+
+/** Bounds for a pad that was only described, mL. S-made-void-sizes */
+export const padMl: Readonly<Record<'small' | 'medium' | 'large', readonly [number, number]>> = {
+  small: [10, 80],
+  medium: [60, 200],
+  large: [180, 450],
+};

@@ -4,7 +4,12 @@ import { checkEntry, type Entry, type EntryKind, type PayloadOf } from '../../re
 import { isRefusal, refusalSentence } from '../../quantity/index.ts';
 
 export interface Maker {
-  add: <Kind extends EntryKind>(at: string, kind: Kind, payload: PayloadOf<Kind>, extra?: Partial<Pick<Entry, 'author' | 'patient' | 'recordedAt' | 'corrects' | 'madeOn'>>) => Entry;
+  add: <Kind extends EntryKind>(
+    at: string,
+    kind: Kind,
+    payload: PayloadOf<Kind>,
+    extra?: Partial<Pick<Entry, 'author' | 'patient' | 'recordedAt' | 'corrects' | 'madeOn'>>,
+  ) => Entry;
   entries: Entry[];
   /** The instant of a wall-clock time such as `13:10`, or of a whole instant. */
   at: (time: string) => number;
@@ -42,7 +47,11 @@ export function maker(patient = 'p-4', day = '2026-05-14', offset = '+01:00'): M
 }
 
 /** Payload of an advised step for tests. */
-export const advised = (step: PayloadOf<'step-advised'>['step'], dueAt: string, because?: string): PayloadOf<'step-advised'> => ({
+export const advised = (
+  step: PayloadOf<'step-advised'>['step'],
+  dueAt: string,
+  because?: string,
+): PayloadOf<'step-advised'> => ({
   step,
   dueAt,
   ownerRole: 'nurse',
