@@ -280,6 +280,7 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
    */
   const flush = (): void => {
     const jobs = queue;
+    if (jobs.length === 0) return;
     queue = [];
     const failed = new Map<Job, unknown>();
     let done: Done[] = [];
