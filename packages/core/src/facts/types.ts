@@ -147,8 +147,8 @@ export interface AgreementPair {
   readonly apartMin: number;
   /** Filling between them at the unit's plain rates. */
   readonly fillingMl: { readonly low: number; readonly high: number };
-  /** Read minus (drained less filling), as per cent of that: negative = read low. */
-  readonly differencePercent: { readonly low: number; readonly high: number };
+  /** Read minus (drained less filling), as per cent of that: negative = read low. Absent when no more drained than filled. */
+  readonly differencePercent?: { readonly low: number; readonly high: number };
   readonly scanner?: string;
   readonly operator: string;
   /** Other whole readings of the same look, shown beside it; a low bound says too little to stand here. */

@@ -64,7 +64,8 @@ const share = (behind: Share['behind'], of: number): Share => {
  *
  * Catheter avoided: a watch opened in the span in which somebody was measured and no catheter, in-out or indwelling,
  * followed within 24 hours of the first reading. There is no standard definition (S-clinical-I16), so this one is
- * printed beside the figure. Late detection: see facts/late.ts.
+ * printed beside the figure. Late detection: a measured watch in which the first known volume over the limit was
+ * found (facts/late.ts).
  */
 export function unitFigures(request: {
   readonly entries: readonly Entry[];
@@ -116,8 +117,6 @@ export function unitFigures(request: {
         entry: look.advised,
       });
     }
-    for (const find of facts.lateDetections)
-      if (inSpan(find.atMs)) lateFinds.push({ patient, entry: find.byEntry });
     for (const pair of facts.pairs) {
       const drain = facts.drains.find((one) => one.id === pair.drainId);
       if (drain && inSpan(drain.atMs)) pairs.push({ ...pair, patient });
@@ -127,6 +126,10 @@ export function unitFigures(request: {
       const first = facts.readings.find((one) => one.atMs >= openedMs && one.volumeMl !== undefined);
       if (!first) continue;
       measuredWatches += 1;
+      // A watch counts once, however often it was over: the share is of watches.
+      const endMs = watchSpans(live, toMs).find((one) => one.fromMs === openedMs)?.toMs ?? toMs;
+      const find = facts.lateDetections.find((one) => one.atMs >= openedMs && one.atMs <= endMs);
+      if (find) lateFinds.push({ patient, entry: find.byEntry });
       const catheterised = live.some(
         (one) =>
           (one.kind === 'catheter-placed' ||

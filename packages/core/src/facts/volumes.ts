@@ -188,9 +188,8 @@ export function agreementPairs(
       settings.plainRateHighMlPerH,
     );
     const readMl = reading.volumeMl;
-    const against = [drainedMl - filling.highMl, drainedMl - filling.lowMl].map((heldMl) =>
-      heldMl > 0 ? ((readMl - heldMl) / heldMl) * 100 : Number.POSITIVE_INFINITY,
-    );
+    const heldMl = [drainedMl - filling.highMl, drainedMl - filling.lowMl];
+    const against = heldMl.map((one) => ((readMl - one) / one) * 100);
     pairs.push({
       readingId: reading.id,
       drainId: drain.id,
@@ -199,7 +198,9 @@ export function agreementPairs(
       drainedMl,
       apartMin,
       fillingMl: { low: filling.lowMl, high: filling.highMl },
-      differencePercent: { low: Math.min(...against), high: Math.max(...against) },
+      ...(heldMl.every((one) => one > 0)
+        ? { differencePercent: { low: Math.min(...against), high: Math.max(...against) } }
+        : {}),
       ...(reading.scanner === undefined ? {} : { scanner: reading.scanner }),
       operator: reading.operator,
       besideMl: near

@@ -150,6 +150,8 @@ export function pairSentence(pair: AgreementPair): string {
   if (pair.readMuchDrainedLittle) {
     return `Read ${read}${beside}, drained ${whole(pair.drainedMl)} mL. Check that the catheter lies in the bladder and drains. Then do not drain again on this number alone: examine, and ask for imaging.`;
   }
+  if (!pair.differencePercent)
+    return `Read ${read}${beside}, drained ${whole(pair.drainedMl)} mL: too little drained to compare.`;
   const { low, high } = pair.differencePercent;
   const [near, far] = [Math.min(Math.abs(low), Math.abs(high)), Math.max(Math.abs(low), Math.abs(high))].map(
     (one) => Math.round(one),

@@ -133,7 +133,9 @@ export async function unitPdf(input: UnitPdfInput): Promise<Uint8Array> {
           `${pair.readAtLeast ? 'at least ' : ''}${whole(pair.readMl)}`,
           whole(pair.drainedMl),
           String(Math.round(pair.apartMin)),
-          `${percent(pair.differencePercent.low)} to ${percent(pair.differencePercent.high)}`,
+          pair.differencePercent
+            ? `${percent(pair.differencePercent.low)} to ${percent(pair.differencePercent.high)}`
+            : 'too little drained',
           directory.scanners.find((one) => one.id === pair.scanner)?.name ?? pair.scanner ?? 'not named',
           personWords(pair.operator, directory),
         ],

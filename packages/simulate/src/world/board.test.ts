@@ -45,8 +45,8 @@ describe('the board of the made-up ward', () => {
     expect(facts.ownCapacityMl).toBe(620);
     const pair = facts.pairs.find((one) => one.drainedMl === 690);
     expect(pair?.readMl).toBe(560);
-    expect(Math.round(pair?.differencePercent.low ?? 0)).toBe(-16);
-    expect(Math.round(pair?.differencePercent.high ?? 0)).toBe(-13);
+    expect(Math.round(pair?.differencePercent?.low ?? 0)).toBe(-16);
+    expect(Math.round(pair?.differencePercent?.high ?? 0)).toBe(-13);
     expect(facts.residuals.find((one) => one.residualMl === 430)).toMatchObject({
       atLeast: true,
       late: true,
