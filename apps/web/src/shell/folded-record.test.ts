@@ -9,14 +9,35 @@ import type { Entry } from '@ebbline/core/record';
 import { foldedRecord } from './folded-record.ts';
 import { directory, fakeRecord, nurse, openTablet, passed, registered, startMs } from './testing/fakes.ts';
 
-const make = (clock = { nowMs: startMs }) => foldedRecord({ directory, nowMs: () => clock.nowMs, pause: (work) => work() });
+const make = (clock = { nowMs: startMs }) =>
+  foldedRecord({ directory, nowMs: () => clock.nowMs, pause: (work) => work() });
 
 async function someEntries(): Promise<readonly Entry[]> {
   const { replica } = await openTablet(fakeRecord());
-  const open = (patient: string) => ({ patient, kind: 'watch-opened' as const, payload: { setting: 'after-surgery' as const, reason: 'Test', owner: nurse.id } });
+  const open = (patient: string) => ({
+    patient,
+    kind: 'watch-opened' as const,
+    payload: { setting: 'after-surgery' as const, reason: 'Test', owner: nurse.id },
+  });
   const id = replica.newId();
-  orThrow(await replica.record([registered('p-1'), open('p-1'), registered('p-2', '2'), open('p-2'), { ...passed('p-1', 450), id }]));
-  orThrow(await replica.record([{ patient: 'p-1', kind: 'moved-to-patient', payload: { of: id, toPatient: 'p-2', reason: 'wrong-patient' } }]));
+  orThrow(
+    await replica.record([
+      registered('p-1'),
+      open('p-1'),
+      registered('p-2', '2'),
+      open('p-2'),
+      { ...passed('p-1', 450), id },
+    ]),
+  );
+  orThrow(
+    await replica.record([
+      {
+        patient: 'p-1',
+        kind: 'moved-to-patient',
+        payload: { of: id, toPatient: 'p-2', reason: 'wrong-patient' },
+      },
+    ]),
+  );
   return replica.entries();
 }
 

@@ -129,7 +129,7 @@ export function Frame(): ReactNode {
           <Clock zone={ward.zone} />
         </header>
         <NetworkLine />
-        <main id="content" ref={content} tabIndex={-1} style={{ outline: 'none' }}>
+        <main id="content" ref={content} tabIndex={-1} className={styles['content']}>
           {body}
         </main>
         <footer className={styles['foot']}>

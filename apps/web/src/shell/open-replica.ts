@@ -54,6 +54,8 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
   let refused: readonly RefusedEntry[] = await store.refused();
   let heardAtMs: number | undefined;
   let awaySinceMs: number | undefined;
+  // A tablet that holds entries already shows them at once; an empty one would show a ward with nobody in it.
+  let reading = record.entries().length === 0;
   let network: NetworkState | undefined;
   let sync: Sync | undefined;
   const listeners = new Set<() => void>();
@@ -153,6 +155,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
     network: () =>
       (network ??= {
         online: awaySinceMs === undefined,
+        reading,
         ...(awaySinceMs === undefined ? {} : { awaySinceMs }),
         waiting: unsent.size,
         waitingOwn: [...unsent.values()].filter((entry) => entry.author === me.id).length,
@@ -200,7 +203,13 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
           tell();
           void refreshDirectory();
         },
+        caughtUp: () => {
+          if (!reading) return;
+          reading = false;
+          tell();
+        },
         away: () => {
+          reading = false;
           if (awaySinceMs !== undefined) return;
           awaySinceMs = heardAtMs ?? now();
           tell();

@@ -24,6 +24,8 @@ export type Draft<Kind extends EntryKind = EntryKind> = {
 
 export interface NetworkState {
   readonly online: boolean;
+  /** This tablet held nothing and is still reading the ward's record: what is here is not yet the whole. */
+  readonly reading: boolean;
   /** Since when this tablet has not reached the ward's record; absent while it does. */
   readonly awaySinceMs?: number;
   /** Entries kept here and not yet sent. */

@@ -32,7 +32,7 @@ describe('a board cut off from its source', () => {
 
 describe('the network line', () => {
   const initials = (): string => 'OB';
-  const none = { online: true, waiting: 0, waitingOwn: 0, waitingFor: [], refused: [] };
+  const none = { online: true, reading: false, waiting: 0, waitingOwn: 0, waitingFor: [], refused: [] };
 
   it('is silent when the record is reached and nothing waits', () => {
     expect(networkWords(none, zone, initials)).toBeUndefined();

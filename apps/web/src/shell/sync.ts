@@ -31,6 +31,8 @@ export interface SyncHost {
   refused(entry: Entry, refusal: Refusal): void;
   /** The record was heard, or not reached. */
   heard(atMs: number): void;
+  /** Everything that the record held when it was asked is here. */
+  caughtUp(): void;
   away(): void;
   signedOut(): void;
 }
@@ -147,7 +149,10 @@ export function startSync(host: SyncHost): Sync {
           host.received(plain);
           await moveCursor(Math.max(...entries.map((kept) => kept.sequence)));
         }
-        if (entries.length < pageSize && !readAgain) return true;
+        if (entries.length < pageSize && !readAgain) {
+          host.caughtUp();
+          return true;
+        }
       }
     } finally {
       reading = false;

@@ -1,8 +1,8 @@
 /** The ward's board: who has to be looked at, by when, and who has it. */
-import { useState, type ReactNode } from 'react';
+import { useDeferredValue, useMemo, useState, type ReactNode } from 'react';
 import type { PatientFacts } from '@ebbline/core/facts';
 import { addressOf } from '../../shell/address.ts';
-import { useDirectory, useMe, useNow, useThisWard, useWard } from '../../shell/hooks.ts';
+import { useDirectory, useMe, useNetwork, useNow, useThisWard, useWard } from '../../shell/hooks.ts';
 import { StaleBand } from '../../shell/stale-band.tsx';
 import { BoardKey } from '../../shared/board/board-key.tsx';
 import { BoardTable } from '../../shared/board/board-table.tsx';
@@ -32,10 +32,16 @@ export default function BoardPage(): ReactNode {
   const facts = useWard(ward.id);
   const nowMs = useNow();
   const [mineOnly, setMineOnly] = useState(false);
-  const mine = isMine(me.id, me.role === 'charge-nurse');
+  const network = useNetwork();
   const every = rowsOf(facts, ward.zone, directory);
-  const rows = useSettled(mineOnly ? rowsOf(facts, ward.zone, directory, mine) : every);
-  const count = facts.patients.filter(mine).length;
+  // The key answers at once; the rows follow as soon as the browser has time.
+  const rows = useDeferredValue(useSettled(every));
+  const mine = useMemo(
+    () => new Set(facts.patients.filter(isMine(me.id, me.role === 'charge-nurse')).map((one) => one.patient)),
+    [facts, me],
+  );
+  const only = useDeferredValue(mineOnly ? mine : undefined);
+  const minuteMs = nowMs - (nowMs % 60_000);
   return (
     <div className={styles['page']}>
       <h1 className="heard">Board of {ward.name}</h1>
@@ -47,11 +53,13 @@ export default function BoardPage(): ReactNode {
             Whole ward
           </Key>
           <Key chosen={mineOnly} onClick={() => setMineOnly(true)}>
-            Mine, {count}
+            Mine, {mine.size}
           </Key>
         </fieldset>
       </div>
-      {rows.length === 0 ? (
+      {network.reading ? (
+        <p className="speak">Reading the ward's record…</p>
+      ) : every.length === 0 || (mineOnly && mine.size === 0) ? (
         <Empty>
           {mineOnly
             ? 'Nobody is with you now. What others have stands under "Whole ward".'
@@ -59,8 +67,8 @@ export default function BoardPage(): ReactNode {
         </Empty>
       ) : (
         <>
-          <TimeStrip rows={rows} nowMs={nowMs} zone={ward.zone} shiftChanges={ward.shiftChanges} />
-          <BoardTable rows={rows} nowMs={nowMs} zone={ward.zone} names hrefOf={openPatient} />
+          <TimeStrip rows={rows} nowMs={minuteMs} zone={ward.zone} shiftChanges={ward.shiftChanges} />
+          <BoardTable rows={rows} nowMs={minuteMs} zone={ward.zone} names hrefOf={openPatient} only={only} />
           <BoardKey />
         </>
       )}

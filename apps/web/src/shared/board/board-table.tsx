@@ -16,6 +16,8 @@ interface BoardTableProps {
   readonly zone: string;
   readonly names: boolean;
   readonly hrefOf?: (patient: string) => string;
+  /** Shows only these patients; the others stay in the page, hidden, so that the change costs nothing. */
+  readonly only?: ReadonlySet<string> | undefined;
 }
 
 const columns = 6;
@@ -27,7 +29,7 @@ function groupWords(group: Group, nowMs: number, zone: string): string {
 }
 
 function walk(event: KeyboardEvent<HTMLTableElement>): void {
-  const links = [...event.currentTarget.querySelectorAll<HTMLAnchorElement>('a[data-row]')];
+  const links = [...event.currentTarget.querySelectorAll<HTMLAnchorElement>('tr:not([hidden]) a[data-row]')];
   const at = links.indexOf(document.activeElement as HTMLAnchorElement);
   const to = { ArrowDown: at + 1, ArrowUp: at - 1, Home: 0, End: links.length - 1 }[event.key];
   if (at < 0 || to === undefined) return;
@@ -35,7 +37,8 @@ function walk(event: KeyboardEvent<HTMLTableElement>): void {
   links[Math.max(0, Math.min(links.length - 1, to))]?.focus();
 }
 
-const Row = memo(function Row({
+/** The cells of a row: drawn again only when the row reads differently. */
+const Cells = memo(function Cells({
   row,
   names,
   href,
@@ -44,14 +47,9 @@ const Row = memo(function Row({
   readonly names: boolean;
   readonly href: string | undefined;
 }): ReactNode {
-  const act = row.group === 'now';
   const who = [row.initials, row.age].filter((part) => part !== '').join(', ');
   return (
-    <tr
-      className={act ? styles['act'] : undefined}
-      data-group={row.group}
-      data-patient={names ? row.patient : undefined}
-    >
+    <>
       <td className={styles['due']}>
         <span className={styles['time']}>{row.dueTime || '–'}</span>
         <span className={styles['state']}>
@@ -71,7 +69,7 @@ const Row = memo(function Row({
         )}
       </th>
       <td className={styles['emptied']}>
-        <span className={styles['small-time']}>{row.emptiedTime}</span> <span>{row.emptiedHow}</span>
+        <span className={styles['small-time']}>{row.emptiedTime}</span> {row.emptiedHow}
       </td>
       <td className={styles['holds']}>
         <ContentBar
@@ -85,11 +83,19 @@ const Row = memo(function Row({
         <b>{row.what}</b> <span>{row.who}</span>
       </td>
       {names ? <td className={styles['words']}>{sentenceOf(row)}</td> : null}
-    </tr>
+    </>
   );
 });
 
-export function BoardTable({ rows, nowMs, zone, names, hrefOf }: BoardTableProps): ReactNode {
+/** Memoised: draws again only when it is given other rows or another minute. */
+export const BoardTable = memo(function BoardTable({
+  rows,
+  nowMs,
+  zone,
+  names,
+  hrefOf,
+  only,
+}: BoardTableProps): ReactNode {
   return (
     // The keys only move the focus between links that are there anyway.
     // oxlint-disable-next-line jsx-a11y/no-noninteractive-element-interactions
@@ -116,20 +122,29 @@ export function BoardTable({ rows, nowMs, zone, names, hrefOf }: BoardTableProps
       </thead>
       {groups.map((group) => {
         const inGroup = rows.filter((row) => row.group === group);
+        const shown = only ? inGroup.filter((row) => only.has(row.patient)).length : inGroup.length;
         if (inGroup.length === 0) return <Fragment key={group} />;
         return (
-          <tbody key={group}>
+          <tbody key={group} hidden={shown === 0}>
             <tr className={styles['group']}>
               <th scope="rowgroup" colSpan={names ? columns : columns - 1}>
-                {groupWords(group, nowMs, zone)} <small>{inGroup.length}</small>
+                {groupWords(group, nowMs, zone)} <small>{shown}</small>
               </th>
             </tr>
             {inGroup.map((row) => (
-              <Row key={row.patient} row={row} names={names} href={hrefOf?.(row.patient)} />
+              <tr
+                key={row.patient}
+                className={row.group === 'now' ? styles['act'] : undefined}
+                data-group={row.group}
+                data-patient={names ? row.patient : undefined}
+                hidden={only !== undefined && !only.has(row.patient)}
+              >
+                <Cells row={row} names={names} href={hrefOf?.(row.patient)} />
+              </tr>
             ))}
           </tbody>
         );
       })}
     </table>
   );
-}
+});

@@ -172,9 +172,6 @@ export function ContentBar({ bar, limitMl, likelyWhenDueMl, held = false }: Cont
   const framed = bar.kind === 'not-known';
   return (
     <svg className={styles['bar']} role="img" aria-label={heard(bar, limitMl)} width="100%" height="100%">
-      {[20, 40, 60, 80].map((x) => (
-        <line key={x} x1={`${x}%`} x2={`${x}%`} y1="0" y2="100%" className={styles['guide']} />
-      ))}
       {bar.kind === 'band' ? (
         <Band bar={bar} limitMl={limitMl} held={held} likelyWhenDueMl={likelyWhenDueMl} />
       ) : null}
