@@ -23,6 +23,7 @@ import {
   initialsOf,
   limitOf,
   placementOf,
+  protocolOf,
   redFlagsOf,
   watchOf,
 } from './situation.ts';
@@ -172,7 +173,9 @@ export function foldPatient(request: FoldRequest): PatientFacts {
   const live = liveEntries(resolution, patient, nowMs);
   const identity = identityOf(live);
   const place = placementOf(live);
-  const watch = watchOf(live);
+  const opened = watchOf(live);
+  const protocol = protocolOf(live, opened);
+  const watch = protocol === undefined ? opened : { ...opened, protocol };
   const limit = limitOf(live, settings);
   const cautions = cautionsOf(live);
   const context = contextOf(live);

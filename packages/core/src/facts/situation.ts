@@ -42,6 +42,26 @@ export function watchOf(live: readonly Entry[]): WatchFact {
   return watch;
 }
 
+/** The protocol version that an open watch keeps, so that a change of the unit's rules does not change it midway. */
+export function protocolOf(
+  live: readonly Entry[],
+  watch: WatchFact,
+): { readonly id: string; readonly version: number } | undefined {
+  const opened = live.find((one) => one.id === watch.openedBy);
+  if (
+    opened?.kind === 'watch-opened' &&
+    opened.payload.protocolId !== undefined &&
+    opened.payload.protocolVersion !== undefined
+  )
+    return { id: opened.payload.protocolId, version: opened.payload.protocolVersion };
+  const first = live.find(
+    (one): one is Of<'step-advised'> =>
+      one.kind === 'step-advised' &&
+      instantMs(one.effectiveAt) >= (watch.openedAtMs ?? Number.POSITIVE_INFINITY),
+  );
+  return first && { id: first.payload.protocolId, version: first.payload.protocolVersion };
+}
+
 export interface Placement {
   readonly ward: string;
   readonly bed: string;

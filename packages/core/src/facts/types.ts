@@ -204,6 +204,8 @@ export interface OwnershipSpan {
 }
 
 export interface WatchFact {
+  /** The protocol version that this watch keeps: named when it was opened, else that of its first advised step. */
+  readonly protocol?: { readonly id: string; readonly version: number };
   readonly state: 'none' | 'open' | 'paused' | 'closed';
   readonly setting?: WatchSetting;
   readonly reason?: string;
