@@ -6,6 +6,7 @@ import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import fc from 'fast-check';
 import { isRefusal, orThrow, seededRandom } from '@ebbline/core/quantity';
 import {
+  aide,
   fakeRecord,
   idsOf,
   nurse,
@@ -175,6 +176,20 @@ describe('recording', () => {
     const answer = await replica.record([registered('p-1'), passed('p-1', 99_999)]);
     expect(isRefusal(answer) && answer.code).toBe('record/out-of-range');
     expect(replica.entries()).toEqual([]);
+  });
+
+  it("[H15-role] keeps nothing that the person's role may not record", async () => {
+    const { replica } = await openTablet(fakeRecord(), { me: aide });
+    const answer = await replica.record([
+      {
+        patient: 'p-1',
+        kind: 'reading',
+        payload: { result: 'exact', volumeMl: 320, relation: 'no-void', doubts: [] },
+      },
+    ]);
+    expect(isRefusal(answer) && answer.code).toBe('record/not-yours');
+    expect(replica.entries()).toEqual([]);
+    expect(isRefusal(await replica.record([passed('p-1', 200)]))).toBe(false);
   });
 
   it('undoes a save by adding a withdrawal for each entry', async () => {
