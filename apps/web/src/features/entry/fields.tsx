@@ -1,10 +1,11 @@
 /** The questions of a form on keys a gloved thumb can hit: whole words, a tick when chosen, no list to scroll in. */
-import { useId, useState, type ReactNode } from 'react';
+import type { ReactNode } from 'react';
 import { clockOrDay } from '@ebbline/core/present';
-import { instantsOfWallClock, minuteMs } from '@ebbline/core/quantity';
+import { minuteMs } from '@ebbline/core/quantity';
 import { Key } from '../../shared/key.tsx';
 import { choose, toggle, write, type Draft } from './draft.ts';
 import type { Field } from './forms.ts';
+import { MomentBox } from './moment-box.tsx';
 import styles from './fields.module.css';
 
 interface FieldProps {
@@ -37,65 +38,6 @@ function Group({
       <legend className={styles['label']}>{label}</legend>
       {children}
     </fieldset>
-  );
-}
-
-/** A wall clock as typed into the browser's own box, as instants of the ward's zone. */
-export function instantsTyped(typed: string, zone: string): readonly number[] {
-  const match = /^(\d{4})-(\d{2})-(\d{2})T(\d{2}):(\d{2})/.exec(typed);
-  if (!match) return [];
-  const [year, month, day, hour, minute] = match.slice(1).map(Number) as [
-    number,
-    number,
-    number,
-    number,
-    number,
-  ];
-  return instantsOfWallClock({ year, month, day, hour, minute }, zone);
-}
-
-export function MomentBox({
-  label,
-  zone,
-  nowMs,
-  take,
-}: {
-  readonly label: string;
-  readonly zone: string;
-  readonly nowMs: number;
-  readonly take: (atMs: number) => void;
-}): ReactNode {
-  const id = useId();
-  const [found, setFound] = useState<{ typed: string; instants: readonly number[] }>({
-    typed: '',
-    instants: [],
-  });
-  return (
-    <div className={styles['moment']}>
-      <label className="label" htmlFor={id}>
-        {label}
-      </label>
-      <input
-        id={id}
-        type="datetime-local"
-        className={styles['input']}
-        onChange={(event) => {
-          const instants = instantsTyped(event.target.value, zone);
-          setFound({ typed: event.target.value, instants });
-          if (instants.length === 1) take(instants[0] as number);
-        }}
-      />
-      {found.instants.length > 1
-        ? found.instants.map((atMs) => (
-            <Key key={atMs} onClick={() => take(atMs)}>
-              {clockOrDay(atMs, nowMs, zone)}
-            </Key>
-          ))
-        : null}
-      {found.typed !== '' && found.instants.length === 0 ? (
-        <p className="speak">The clock was put forward over that time: it was never shown. Choose another.</p>
-      ) : null}
-    </div>
   );
 }
 

@@ -2,6 +2,7 @@
 import type { ReactNode } from 'react';
 import { ageWords } from '@ebbline/core/present';
 import { mayWrite } from '@ebbline/core/record';
+import { useKept } from '../../shared/bedside/use-kept.ts';
 import { KeyLink } from '../../shared/key.tsx';
 import { Empty } from '../../shared/plate.tsx';
 import { addressOf } from '../../shell/address.ts';
@@ -58,7 +59,9 @@ function Menu({ patient }: { readonly patient: string }): ReactNode {
 export default function EntryPage({ path }: PageProps): ReactNode {
   const [patient, form, entryId] = path;
   const replica = useReplica();
-  if (patient === undefined || !replica.patients().includes(patient))
+  const kept = useKept(patient);
+  if (kept === 'waiting') return <p className="quiet">Fetching the record…</p>;
+  if (patient === undefined || kept === 'not-here')
     return <Empty>Nobody by that name is kept on this tablet. Choose a patient on the board.</Empty>;
   if (form === undefined) return <Menu patient={patient} />;
   const spec = formOf(form);

@@ -30,7 +30,9 @@ export function saveRest(spec: FormSpec, draft: Draft): string {
   }
   if (spec.id === 'drained') {
     const route = draft.values['route'] as keyof typeof words.routeWords | undefined;
-    return `${figure === undefined ? 'not measured' : `${figure} mL`}${route === undefined ? ', first: how?' : `, ${lower(words.routeWords[route])}`}`;
+    return route === undefined
+      ? 'first: how was it drained?'
+      : `${figure === undefined ? 'not measured' : `${figure} mL`}, ${lower(words.routeWords[route])}`;
   }
   return '';
 }

@@ -9,6 +9,7 @@ import { mayWrite, type PayloadOf } from '@ebbline/core/record';
 import type { PlaneSet, VolumeResult } from '@ebbline/imaging';
 import { adviseAfter } from '../../shared/bedside/advise.ts';
 import { saved } from '../../shared/bedside/saved.ts';
+import { useKept } from '../../shared/bedside/use-kept.ts';
 import { Key, KeyLink } from '../../shared/key.tsx';
 import { Empty, Plate, RefusalNotice } from '../../shared/plate.tsx';
 import { addressOf, goTo } from '../../shell/address.ts';
@@ -244,8 +245,9 @@ function Look({ patient }: { readonly patient: string }): ReactNode {
 
 export default function ImagesPage({ path }: PageProps): ReactNode {
   const [patient] = path;
-  const replica = useReplica();
-  if (patient === undefined || !replica.patients().includes(patient)) {
+  const kept = useKept(patient);
+  if (kept === 'waiting') return <p className="quiet">Fetching the record…</p>;
+  if (patient === undefined || kept === 'not-here') {
     return <Empty>Images are looked at for one patient. Choose a patient on the board, then "Images".</Empty>;
   }
   return <Look key={patient} patient={patient} />;

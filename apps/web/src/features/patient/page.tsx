@@ -1,11 +1,12 @@
 /** `#/patient/<patient>` is the page of one patient; `/record` the whole record, `/telephone` what to say in a call. */
 import type { ReactNode } from 'react';
 import { standingCaution } from '@ebbline/core/present';
+import { useKept } from '../../shared/bedside/use-kept.ts';
 import { SavedBar } from '../../shared/bedside/saved-bar.tsx';
 import { KeyLink } from '../../shared/key.tsx';
 import { Empty } from '../../shared/plate.tsx';
 import { addressOf } from '../../shell/address.ts';
-import { useDirectory, useFacts, useMe, useReplica, useThisWard } from '../../shell/hooks.ts';
+import { useDirectory, useFacts, useMe, useThisWard } from '../../shell/hooks.ts';
 import type { PageProps } from '../../shell/page.ts';
 import { CatheterClock, KeepInMind, Proved } from './aside.tsx';
 import { Duplicates } from './duplicates.tsx';
@@ -81,8 +82,9 @@ function Patient({
 
 export default function PatientPage({ path }: PageProps): ReactNode {
   const [patient, part] = path;
-  const replica = useReplica();
-  if (patient === undefined || !replica.patients().includes(patient)) {
+  const kept = useKept(patient);
+  if (kept === 'waiting') return <p className="quiet">Fetching the record…</p>;
+  if (patient === undefined || kept === 'not-here') {
     return (
       <div className={styles['page']}>
         <Empty>Nobody by that name is kept on this tablet. Choose a patient on the board.</Empty>

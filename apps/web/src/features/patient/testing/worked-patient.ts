@@ -1,7 +1,12 @@
 // The worked patient of the job map, as entries: knee replacement under a spinal block, one clipped reading, one
 // drain that came late. All values are invented; times are in UTC so that sums are easy to follow.
 import { uuidOfText } from '@ebbline/core/quantity';
+import { starterFor } from '@ebbline/protocol';
 import { defaultSettings, type Entry, type EntryKind, type PayloadOf } from '@ebbline/core/record';
+
+// An episode keeps the version that it began with: here the one that ships.
+const shipped = starterFor('after-surgery');
+export const starter = { protocolId: shipped?.id ?? '', protocolVersion: shipped?.version ?? 0 };
 
 export const zone = 'Etc/UTC';
 export const at = (clock: string): number => Date.parse(`2026-05-14T${clock}:00Z`);
@@ -84,8 +89,7 @@ export const workedEntries: readonly Entry[] = [
       rowId: 'S-04',
       rowText: 'Under 300 mL and comfortable: look again within 90 minutes.',
       rowSourceId: 'S-clinical-E14',
-      protocolId: 'after-surgery',
-      protocolVersion: 3,
+      ...starter,
       protocolApproval: 'example-not-approved',
     },
     'da',
@@ -119,8 +123,7 @@ export const workedEntries: readonly Entry[] = [
     rowId: 'S-11',
     rowText: 'After an in-out of 500 mL or more, look again before the earliest crossing, and within 3 h.',
     rowSourceId: 'S-clinical-E14',
-    protocolId: 'after-surgery',
-    protocolVersion: 3,
+    ...starter,
     protocolApproval: 'example-not-approved',
   }),
   entry('17:10', 'intake', { volumeMl: 200, route: 'oral' }),
