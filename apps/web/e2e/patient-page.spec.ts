@@ -101,7 +101,9 @@ test('earlier, later and now move the chart by keys', async ({ page }) => {
 });
 
 test('what to say on the telephone fits into thirty seconds', async ({ page }) => {
-  await openWard(page, '#/patient/p-9/telephone');
+  await openWard(page, '#/patient/p-4/telephone');
+  const note = (await page.getByText(/about \d+ s read aloud/).textContent()) ?? '';
+  expect(Number(/\d+/.exec(note)?.[0])).toBeLessThanOrEqual(30);
   await expect(page.getByRole('heading', { name: 'To say on the telephone' })).toBeVisible();
   for (const part of ['Situation', 'Background', 'Assessment', 'Request'])
     await expect(page.getByText(part, { exact: true })).toBeVisible();

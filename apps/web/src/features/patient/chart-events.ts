@@ -169,13 +169,27 @@ function timelineEvents(facts: PatientFacts): readonly ChartEvent[] {
   return events;
 }
 
+/** Who had the watch when; from an offer on that nobody has accepted, the stretch is hatched and says so. */
 function watchSpans(facts: PatientFacts, toMs: number, nameOf: NameOf): readonly Span[] {
-  return facts.ownership.map((span, index): Span => ({
+  const spans = facts.ownership.map((span, index): Span => ({
     fromMs: span.fromMs,
     toMs: facts.ownership[index + 1]?.fromMs ?? toMs,
     words: nameOf(span.owner),
     known: true,
   }));
+  const offer = facts.offers[0];
+  const last = spans.at(-1);
+  if (!offer || !last || offer.atMs <= last.fromMs) return spans;
+  return [
+    ...spans.slice(0, -1),
+    { ...last, toMs: offer.atMs },
+    {
+      fromMs: offer.atMs,
+      toMs,
+      words: `${nameOf(offer.from)} still: ${nameOf(offer.to)} has not accepted`,
+      known: false,
+    },
+  ];
 }
 
 const notValidWords: Readonly<Record<string, string>> = {

@@ -1,15 +1,32 @@
 /** For the telephone: four short paragraphs in the order in which they are said, and what to do with the answer. */
 import type { ReactNode } from 'react';
-import { sbarOf } from '@ebbline/core/present';
+import { sbarOf, type Sbar } from '@ebbline/core/present';
 import type { PatientFacts } from '@ebbline/core/facts';
 import type { Directory } from '@ebbline/core/record';
 import { KeyLink } from '../../shared/key.tsx';
 import { Plate } from '../../shared/plate.tsx';
 import { addressOf } from '../../shell/address.ts';
+import { secondsAloud, telephoneOf } from './telephone.ts';
 import styles from './patient.module.css';
 
-/** Words said aloud in a minute on the telephone: a slow, clear voice. */
-export const wordsAMinute = 170; // S-patient-speaking-rate
+function Parts({ sbar, small }: { readonly sbar: Sbar; readonly small?: boolean }): ReactNode {
+  const parts = [
+    ['Situation', sbar.situation],
+    ['Background', sbar.background],
+    ['Assessment', sbar.assessment],
+    ['Request', sbar.request],
+  ] as const;
+  return (
+    <dl className={small ? styles['sbarWhole'] : styles['sbar']}>
+      {parts.map(([name, words]) => (
+        <div key={name}>
+          <dt>{name}</dt>
+          <dd className="speak">{words}</dd>
+        </div>
+      ))}
+    </dl>
+  );
+}
 
 export function SbarSheet({
   facts,
@@ -20,28 +37,10 @@ export function SbarSheet({
   readonly zone: string;
   readonly directory: Directory;
 }): ReactNode {
-  const sbar = sbarOf(facts, zone, directory);
-  const parts = [
-    ['Situation', sbar.situation],
-    ['Background', sbar.background],
-    ['Assessment', sbar.assessment],
-    ['Request', sbar.request],
-  ] as const;
-  const seconds = Math.round(
-    (parts.map(([, words]) => words.split(/\s+/).length).reduce((sum, count) => sum + count, 0) /
-      wordsAMinute) *
-      60,
-  );
+  const sbar = telephoneOf(facts, zone);
   return (
-    <Plate title="To say on the telephone" note={`about ${seconds} s read aloud`}>
-      <dl className={styles['sbar']}>
-        {parts.map(([name, words]) => (
-          <div key={name}>
-            <dt>{name}</dt>
-            <dd className="speak">{words}</dd>
-          </div>
-        ))}
-      </dl>
+    <Plate title="To say on the telephone" note={`about ${secondsAloud(sbar)} s read aloud`}>
+      <Parts sbar={sbar} />
       <div className={styles['rowKeys']}>
         <KeyLink look="main" href={addressOf('entry', facts.patient, 'call-made')}>
           Call made
@@ -49,6 +48,10 @@ export function SbarSheet({
         <KeyLink href={addressOf('entry', facts.patient, 'call-answered')}>Call answered</KeyLink>
         <KeyLink href={addressOf('patient', facts.patient)}>Back to the patient</KeyLink>
       </div>
+      <details className={styles['whole']}>
+        <summary>The whole, if they ask</summary>
+        <Parts sbar={sbarOf(facts, zone, directory)} small />
+      </details>
     </Plate>
   );
 }

@@ -6,20 +6,13 @@ import { describe, expect, it } from 'vitest';
 import fc from 'fast-check';
 import { renderToStaticMarkup } from 'react-dom/server';
 import { estimateTrackOf, foldPatient } from '@ebbline/core/facts';
-import {
-  bandAt,
-  chartWindow,
-  dropsOf,
-  piecesOf,
-  valuesOf,
-  type ChartInput,
-  type TrackValue,
-} from './chart-input.ts';
+import { bandAt, chartWindow, dropsOf, piecesOf, valuesOf, type ChartInput } from './chart-input.ts';
 import { blocks, frameOf, hoursBetween, topOf } from './chart-frame.ts';
 import { chartInputOf } from './chart-events.ts';
 import { crossingMarks, narrowLabels, wideLabels } from './chart-labels.ts';
 import { overlap, placeLabels, stackLabels, type LabelWish } from './label-placing.ts';
 import { TideChart } from './tide-chart.tsx';
+import { chartExample, flat } from './testing/chart-example.ts';
 import { at, request, zone } from './testing/worked-patient.ts';
 
 const facts = foldPatient(request);
@@ -30,30 +23,7 @@ const input = chartInputOf(facts, track, zone, (owner) =>
 );
 
 const pieces = piecesOf(track, dropsOf(input.events), facts.nowMs);
-const flat = (atMs: number, p50Ml: number, forecast = false): TrackValue => ({
-  atMs,
-  p05Ml: p50Ml - 50,
-  p25Ml: p50Ml - 20,
-  p50Ml,
-  p75Ml: p50Ml + 20,
-  p95Ml: p50Ml + 50,
-  forecast,
-});
-const small: ChartInput = {
-  ...input,
-  track: [
-    flat(at('13:10'), 240),
-    flat(at('15:19'), 560),
-    flat(at('15:21'), 480),
-    flat(at('16:09'), 610),
-    flat(at('16:11'), 10),
-    flat(at('18:30'), 385),
-    flat(at('19:30'), 560, true),
-    flat(at('21:35'), 700, true),
-  ],
-  crossing: { earliestAtMs: at('19:08'), likelyAtMs: at('19:51'), latestAtMs: at('21:10') },
-  toMs: at('21:35'),
-};
+const small: ChartInput = chartExample;
 const frameFor = (chart: ChartInput, widthPx: number): ReturnType<typeof frameOf> =>
   frameOf({ widthPx, fromMs: chart.fromMs, toMs: chart.toMs, topMl: topOf(chart.limitMl, [750]) });
 
