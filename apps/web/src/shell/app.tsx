@@ -3,6 +3,7 @@ import { Suspense, useEffect, useSyncExternalStore, type ReactNode } from 'react
 import { Patterns } from '../shared/patterns.tsx';
 import { LockPage } from '../features/sign-in/lock-page.tsx';
 import { SignInPage } from '../features/sign-in/sign-in-page.tsx';
+import { FaultBoundary } from './fault-boundary.tsx';
 import { Frame } from './frame.tsx';
 import { ReplicaContext } from './hooks.ts';
 import { maySeeContent } from './lock.ts';
@@ -42,7 +43,9 @@ export function App({
       ) : null}
       {open ? (
         <ReplicaContext value={open.replica}>
-          <Suspense>{frame}</Suspense>
+          <FaultBoundary of={open.me.id}>
+            <Suspense>{frame}</Suspense>
+          </FaultBoundary>
         </ReplicaContext>
       ) : null}
     </SessionContext>

@@ -4,6 +4,7 @@ import { mayView } from '@ebbline/core/record';
 import { Empty } from '../shared/plate.tsx';
 import { addressOf, useAddress } from './address.ts';
 import { dayWords, timeWords } from './day-words.ts';
+import { FaultBoundary } from './fault-boundary.tsx';
 import { useDirectory, useMe, useNow, WardContext } from './hooks.ts';
 import { NetworkLine } from './network-line.tsx';
 import { PersonMenu } from './person-menu.tsx';
@@ -64,7 +65,9 @@ export function Frame(): ReactNode {
       <Empty>This page is not for your role. Choose another above.</Empty>
     ) : (
       <Suspense fallback={<p className="quiet">Opening…</p>}>
-        <NamedPage name={address.page} path={address.path} />
+        <FaultBoundary of={[address.page, ...address.path].join('/')}>
+          <NamedPage name={address.page} path={address.path} />
+        </FaultBoundary>
       </Suspense>
     );
 
