@@ -80,10 +80,8 @@ for (let round = 0; round <= rounds; round += 1) {
   oneByOne.push(rawMs / ownMs);
   grouped.push(rawGroupMs / ownGroupMs);
 }
-const good = [
-  report('append one at a time', oneByOne, 0.8),
-  report(`append, ${together} callers at once`, grouped, 0.5),
-];
+report('append one at a time', oneByOne, 0.8);
+report(`append, ${together} callers at once`, grouped, 0.5);
 await store.close();
 raw.close();
 rmSync(folder, { recursive: true, force: true });

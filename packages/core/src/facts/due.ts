@@ -20,6 +20,9 @@ import type {
 type Of<Kind extends Entry['kind']> = Extract<Entry, { kind: Kind }>;
 type Advised = Of<'step-advised'>;
 
+/** Due times are whole minutes, as they are shown: what reads 14:40 is ten minutes late at 14:50, not some seconds after. */
+const wholeMinute = (atMs: number): number => Math.floor(atMs / minuteMs) * minuteMs;
+
 const lookSteps: readonly Step[] = ['look-again', 'measure-again-now', 'measure-residual', 'ask-and-examine'];
 export const isLookStep = (step: Step): boolean => lookSteps.includes(step);
 
@@ -219,7 +222,7 @@ export function dueItems(inputs: DueInputs): readonly DueItem[] {
     if (entry.kind === 'overdue-acknowledged') acknowledged.set(entry.payload.item, entry.author);
   return drafts(inputs)
     .map((draft): DueItem => {
-      const protocolDueAtMs = draft.dueAtMs;
+      const protocolDueAtMs = wholeMinute(draft.dueAtMs);
       const adviceMs = draft.advised ? instantMs(draft.advised.effectiveAt) : protocolDueAtMs;
       // The forecast may bring a look forward, never put it back.
       const forecastMs =
@@ -232,7 +235,7 @@ export function dueItems(inputs: DueInputs): readonly DueItem[] {
       const gainsEnough = protocolDueAtMs - forecastMs >= settings.forwardAtLeastMin * minuteMs;
       const dueAtMs =
         gainsEnough && controlIsOn('H3-forward')
-          ? Math.floor(forecastMs / minuteMs) * minuteMs
+          ? wholeMinute(forecastMs)
           : protocolDueAtMs;
       const lateMs = nowMs - dueAtMs;
       const overdue = controlIsOn('H3-overdue') && lateMs >= settings.graceMin * minuteMs;
@@ -294,7 +297,7 @@ export function pastLooks(inputs: DueInputs): readonly PastLook[] {
   for (const [index, advised] of advice.entries()) {
     if (!isLookStep(advised.payload.step)) continue;
     const fromMs = instantMs(advised.effectiveAt);
-    const dueAtMs = instantMs(advised.payload.dueAt);
+    const dueAtMs = wholeMinute(instantMs(advised.payload.dueAt));
     const done = live.find((one) => isLook(one) && instantMs(one.effectiveAt) > fromMs);
     const doneAtMs = done ? instantMs(done.effectiveAt) : undefined;
     const next = advice[index + 1];
