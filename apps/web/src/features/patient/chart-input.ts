@@ -115,23 +115,23 @@ export function valuesOf(
     .map((point) => ({ atMs: point.atMs, ...point.content, forecast: point.forecast }));
 }
 
-const emptyingEvents = new Set(['passed', 'drained']);
+const breakingMarks = new Set(['passed', 'drained', 'reading', 'at-least']);
 
-/** Instants at which the content drops: the band breaks there instead of leaning over. */
-export function dropsOf(events: readonly ChartEvent[]): readonly number[] {
-  return events.filter((event) => emptyingEvents.has(event.mark)).map((event) => event.atMs);
+/** Instants at which something new was known: the band breaks there, upright, instead of leaning over it. */
+export function breaksOf(events: readonly ChartEvent[]): readonly number[] {
+  return events.filter((event) => event.onChart && breakingMarks.has(event.mark)).map((event) => event.atMs);
 }
 
 /**
- * The track in pieces without a drop inside, and split at now. Where a piece ends at a drop its last value is carried
- * to that instant, so that the drop stands upright.
+ * The track in pieces without a break inside, and split at now. Where a piece ends at a break its last value is carried
+ * to that instant, so that the break stands upright.
  */
 export function piecesOf(
   track: readonly TrackValue[],
-  drops: readonly number[],
+  breaks: readonly number[],
   nowMs: number,
 ): readonly (readonly TrackValue[])[] {
-  const cuts = [...new Set([...drops, nowMs])].toSorted((a, b) => a - b);
+  const cuts = [...new Set([...breaks, nowMs])].toSorted((a, b) => a - b);
   const pieces: TrackValue[][] = [];
   let piece: TrackValue[] = [];
   let cut = 0;
@@ -141,14 +141,14 @@ export function piecesOf(
       const last = piece.at(-1);
       cut += 1;
       if (!last) continue;
-      const between = atMs === nowMs && !drops.includes(atMs) ? mixed(last, value, atMs) : last;
+      const between = atMs === nowMs && !breaks.includes(atMs) ? mixed(last, value, atMs) : last;
       if (last.atMs < atMs) piece.push({ ...between, atMs, forecast: last.forecast });
       pieces.push(piece);
       piece =
         value.atMs > atMs
           ? [
               {
-                ...(atMs === nowMs && !drops.includes(atMs) ? between : value),
+                ...(atMs === nowMs && !breaks.includes(atMs) ? between : value),
                 atMs,
                 forecast: atMs >= nowMs,
               },

@@ -115,7 +115,7 @@ export function wideLabels(
       id: `over-${over.toMs}`,
       x: frame.time(Math.max(over.fromMs, input.fromMs)),
       y: frame.volume(Math.min(frame.topMl, (input.limitMl + over.topMl) / 2)),
-      weight: 7,
+      weight: 10,
       lines: [
         { text: over.words, size: 12.5, strong: true },
         { text: over.rest, size: 12.5 },

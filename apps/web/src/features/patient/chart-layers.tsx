@@ -192,7 +192,9 @@ export function CrossingBar({
   const marks = crossingMarks(input);
   if (marks.length === 0) return null;
   const at = frame.volume(input.limitMl);
-  const start = frame.time(Math.max(input.nowMs, Math.min(...marks.map((mark) => mark.atMs))));
+  // When the earliest has passed already the bar begins at now.
+  const earliestMs = input.crossing?.earliestAtMs ?? Math.min(...marks.map((mark) => mark.atMs));
+  const start = frame.time(Math.max(input.nowMs, earliestMs));
   const whole = marks.find((mark) => mark.word === 'latest')?.inView === true;
   const end = whole ? frame.time(Math.max(...marks.map((mark) => mark.atMs))) : frame.time(input.toMs);
   const inView = marks.filter((mark) => mark.inView);

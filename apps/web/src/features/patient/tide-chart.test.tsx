@@ -6,7 +6,7 @@ import { describe, expect, it } from 'vitest';
 import fc from 'fast-check';
 import { renderToStaticMarkup } from 'react-dom/server';
 import { estimateTrackOf, foldPatient } from '@ebbline/core/facts';
-import { bandAt, chartWindow, dropsOf, piecesOf, valuesOf, type ChartInput } from './chart-input.ts';
+import { bandAt, chartWindow, breaksOf, piecesOf, valuesOf, type ChartInput } from './chart-input.ts';
 import { blocks, frameOf, hoursBetween, topOf } from './chart-frame.ts';
 import { chartInputOf } from './chart-events.ts';
 import { crossingMarks, narrowLabels, wideLabels } from './chart-labels.ts';
@@ -22,7 +22,7 @@ const input = chartInputOf(facts, track, zone, (owner) =>
   owner.kind === 'person' ? owner.person.toUpperCase() : owner.role,
 );
 
-const pieces = piecesOf(track, dropsOf(input.events), facts.nowMs);
+const pieces = piecesOf(track, breaksOf(input.events), facts.nowMs);
 const small: ChartInput = chartExample;
 const frameFor = (chart: ChartInput, widthPx: number): ReturnType<typeof frameOf> =>
   frameOf({ widthPx, fromMs: chart.fromMs, toMs: chart.toMs, topMl: topOf(chart.limitMl, [750]) });

@@ -5,7 +5,7 @@
  */
 import { useId, type ReactNode } from 'react';
 import { frameOf, topOf } from './chart-frame.ts';
-import { dropsOf, piecesOf, type ChartInput } from './chart-input.ts';
+import { breaksOf, piecesOf, type ChartInput } from './chart-input.ts';
 import { narrowLabels, wideLabels } from './chart-labels.ts';
 import {
   Bands,
@@ -48,7 +48,7 @@ export function TideChart({
     ...(plotHeight === undefined ? {} : { plotHeight }),
   });
   const { plot } = frame;
-  const pieces = piecesOf(input.track, dropsOf(input.events), input.nowMs);
+  const pieces = piecesOf(input.track, breaksOf(input.events), input.nowMs);
   const wide = frame.form === 'wide';
   const labels = wide ? wideLabels(input, frame, pieces) : narrowLabels(input, frame, pieces);
   const limitAt = frame.volume(input.limitMl);
@@ -132,7 +132,7 @@ export function TideChart({
           <text
             key={span.fromMs}
             x={wide ? middle : plot.x + plot.width / 2}
-            y={wide ? plot.y + plot.height / 2 : Math.min(middle + 4, frame.time(span.toMs) - 4)}
+            y={wide ? plot.y + plot.height * 0.14 : Math.min(middle + 4, frame.time(span.toMs) - 4)}
             textAnchor="middle"
             className={styles['limitWords']}
           >
