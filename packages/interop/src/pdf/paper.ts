@@ -230,6 +230,19 @@ export class Paper {
     parent.add(element);
   }
 
+  /** A square picture at the left, with the words that are heard instead of it. */
+  picture(parent: StructureElement, png: Uint8Array, sizePt: number, alt: string): void {
+    this.need(sizePt);
+    const bytes = png.buffer.slice(png.byteOffset, png.byteOffset + png.byteLength) as ArrayBuffer;
+    this.tag(
+      'Figure',
+      parent,
+      () => this.doc.image(bytes, this.left, this.y, { width: sizePt, height: sizePt }),
+      alt,
+    );
+    this.y += sizePt + 4;
+  }
+
   /** Lines and ornaments, which nobody is to hear. */
   artifact(draw: () => void): void {
     this.doc.markContent('Artifact', { type: 'Layout' } as PDFKit.Mixins.MarkingOptions);

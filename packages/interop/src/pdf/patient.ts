@@ -21,6 +21,8 @@ import {
   timelineRows,
   whole,
 } from '@ebbline/core/present';
+import { isRefusal } from '@ebbline/core/quantity';
+import { resultBarcodePng } from '../barcode/index.ts';
 import { dayAndTime, nextShiftChangeMs, runningHead } from './heads.ts';
 import { Paper } from './paper.ts';
 import { drawTable } from './table.ts';
@@ -219,5 +221,21 @@ export async function patientPdf(input: PatientPdfInput): Promise<Uint8Array> {
     course,
     `Taken in ${whole(balance.intakeMl)} mL. Passed ${whole(balance.voidedMl)} mL measured${balance.unmeasuredVoids > 0 ? `, and ${balance.unmeasuredVoids} time${balance.unmeasuredVoids === 1 ? '' : 's'} not measured` : ''}. Drained ${whole(balance.drainedMl)} mL. From a catheter bag ${whole(balance.bagMl)} mL.`,
   );
+  await drawMark(paper, facts, zone);
   return paper.finish();
+}
+
+const markSizePt = 54;
+
+/** The mark by which a reader finds the last reading again. It holds the entry's id and nothing of the patient. */
+async function drawMark(paper: Paper, facts: PatientFacts, zone: string): Promise<void> {
+  const last = facts.readings.at(-1);
+  if (last === undefined) return;
+  const png = await resultBarcodePng({ opaqueId: last.id });
+  if (isRefusal(png)) return;
+  const section = paper.section();
+  paper.heading(section, 'The last reading, to be scanned', markSizePt + 8);
+  const words = `Mark of the reading of ${clockOrDay(last.atMs, facts.nowMs, zone)}. It holds an entry number and nothing about the patient.`;
+  paper.picture(section, png, markSizePt, words);
+  paper.paragraph(section, words, { size: 8, grey: true });
 }

@@ -184,9 +184,9 @@ describe('the report of one patient', () => {
     expect(text).not.toMatch(/[>≥]430/);
   });
 
-  it('draws the chart as one figure with words for those who listen', async () => {
+  it('draws the chart and the mark of the last reading as figures with words for those who listen', async () => {
     const pdf = await printed;
-    expect(pdf.tags.filter((one) => one === 'Figure')).toHaveLength(1);
+    expect(pdf.tags.filter((one) => one === 'Figure')).toHaveLength(2);
     for (const tag of ['Table', 'TR', 'TH', 'TD']) expect(pdf.tags).toContain(tag);
     for (const colour of pdf.colours) expect(new Set(colour.split(' ').slice(0, 3)).size, colour).toBe(1);
   });
