@@ -63,7 +63,7 @@ describe('the record in memory', () => {
   it('folds again when the minute turns, but not what rests', async () => {
     const clock = { nowMs: startMs };
     const record = make(clock);
-    record.add([...(await someEntries()).slice(0, 2)]);
+    record.add((await someEntries()).slice(0, 2));
     const { replica } = await openTablet(fakeRecord(), { seed: 5 });
     record.add(orThrow(replica.prepare([registered('p-9', '9')])));
     const resting = record.factsOf('p-9');
