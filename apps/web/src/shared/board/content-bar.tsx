@@ -74,6 +74,8 @@ function Band({
   const right = Math.max(high, likely);
   // The words take about a fifth of the box; they step over a limit line that stands in their way.
   const labelAt = labelLeft ? low : limit > right && limit < right + 20 ? limit : right;
+  // No room on either side: below the band, inside the box.
+  const below = !labelLeft && labelAt > 80;
   const arrowTo = likelyWhenDueMl === undefined ? undefined : share(likelyWhenDueMl);
   return (
     <>
@@ -106,10 +108,10 @@ function Band({
       ) : null}
       <line x1={percent(likely)} x2={percent(likely)} y1="30%" y2="76%" className={styles['likely']} />
       <text
-        x={percent(labelAt)}
-        dx={labelLeft ? -7 : 7}
-        y="53%"
-        textAnchor={labelLeft ? 'end' : 'start'}
+        x={percent(below ? right : labelAt)}
+        dx={labelLeft ? -7 : below ? 0 : 7}
+        y={below ? '86%' : '53%'}
+        textAnchor={labelLeft || below ? 'end' : 'start'}
         className={styles['words']}
       >
         {bar.words}
