@@ -34,7 +34,7 @@ const vitest = (label, env, extra = []) => {
   const ok = run(
     `unit tests, ${label}`,
     'npx',
-    ['vitest', 'run', '--reporter=dot', '--reporter=json', `--outputFile.json=${file}`, ...extra],
+    ['vitest', 'run', '--reporter=default', '--reporter=json', `--outputFile.json=${file}`, ...extra],
     env,
   );
   if (!existsSync(file)) {
