@@ -10,14 +10,12 @@ test.beforeEach(async ({ page }) => {
 });
 
 test('what is overdue stands first, then by time, whatever the bed', async ({ page }) => {
-  const rows = await page
-    .locator('tr[data-patient]')
-    .evaluateAll((all) =>
-      all.map((row) => ({
-        group: (row as HTMLElement).dataset['group'],
-        bed: row.querySelector('th')?.textContent ?? '',
-      })),
-    );
+  const rows = await page.locator('tr[data-patient]').evaluateAll((all) =>
+    all.map((row) => ({
+      group: (row as HTMLElement).dataset['group'],
+      bed: row.querySelector('th')?.textContent ?? '',
+    })),
+  );
   const order = ['now', 'within-the-hour', 'later', 'no-look-due'];
   const places = rows.map((row) => order.indexOf(row.group ?? ''));
   expect(places).toEqual([...places].sort((a, b) => a - b));

@@ -70,3 +70,16 @@ test('the board has no fault on a tablet, where its rows are drawn otherwise', a
   await boardIsShown(page);
   await expectNoViolations(page);
 });
+
+test('handover on paper begins at the top, without keys and places', async ({ page }) => {
+  await signIn(page, people.charge, '#/handover');
+  await expect(page.getByRole('heading', { level: 1, name: 'Handover' })).toBeVisible();
+  await page.setViewportSize({ width: 720, height: 1050 });
+  await page.emulateMedia({ media: 'print' });
+  const top = await page
+    .getByRole('heading', { level: 1, name: 'Handover' })
+    .evaluate((heading) => heading.getBoundingClientRect().top);
+  expect(top).toBeLessThan(150);
+  await expect(page.getByRole('navigation', { name: 'Pages' })).toBeHidden();
+  await expect(page.getByRole('button')).toHaveCount(0);
+});
