@@ -128,6 +128,57 @@ export const personForms: readonly FormSpec[] = [
     ],
   },
   {
+    id: 'drug',
+    kind: 'context',
+    title: 'Drugs, block, dialysis',
+    save: 'Save',
+    fields: [
+      {
+        type: 'choice',
+        name: 'topic',
+        label: 'What is it?',
+        options: optionsOf(words.drugTopicWords),
+        needed: true,
+      },
+      {
+        type: 'choice',
+        name: 'state',
+        label: 'How does it stand?',
+        options: optionsOf(words.drugStateWords),
+        needed: true,
+      },
+      {
+        type: 'choice',
+        name: 'route',
+        label: 'By which way',
+        options: [
+          ['iv', 'Into a vein'],
+          ['oral', 'By mouth'],
+        ],
+        onlyIf: ['topic', 'loop-diuretic'],
+        needed: true,
+      },
+      note,
+    ],
+  },
+  {
+    id: 'measure',
+    kind: 'context',
+    title: 'Weight and blood values',
+    save: 'Save',
+    fields: [
+      {
+        type: 'choice',
+        name: 'topic',
+        label: 'What is it?',
+        options: optionsOf(words.measureTopicWords),
+        needed: true,
+      },
+      { type: 'text', name: 'value', label: 'Value', longest: 8, needed: true },
+      note,
+    ],
+  },
+  {
     id: 'told',
     kind: 'told',
     title: 'Told',

@@ -107,3 +107,26 @@ export const roleWords: Partial<Record<Role, string>> = {
   nurse: 'Nurse',
   midwife: 'Midwife',
 };
+
+export const drugTopicWords = {
+  'loop-diuretic': 'Loop diuretic',
+  opioid: 'Opioid',
+  anticholinergic: 'Anticholinergic',
+  'regional-block': 'Regional block',
+  anticoagulant: 'Anticoagulant',
+  dialysis: 'Dialysis',
+} as const;
+export const drugStateWords = {
+  given: 'Given',
+  present: 'Present',
+  'worn-off': 'Worn off',
+  stopped: 'Stopped',
+  'little-or-no-urine': 'Little or no urine',
+} as const;
+/** With the unit in which the number is written down. */
+export const measureTopicWords = {
+  'weight-kg': 'Weight, kg',
+  'creatinine-umol-per-l': 'Creatinine, µmol/L',
+  'potassium-mmol-per-l': 'Potassium, mmol/L',
+  'usual-systolic-mmhg': 'Usual systolic pressure, mmHg',
+} as const;

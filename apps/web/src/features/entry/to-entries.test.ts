@@ -181,6 +181,38 @@ describe('the other forms', () => {
     expect(orThrow(kept(draft))[0]).toMatchObject({ payload: { replyDueAt: '2026-05-14T16:07:00+00:00' } });
   });
 
+  it('a weight and a potassium are kept as numbers, with a comma or a point', () => {
+    const of = (topic: string, value: string): Draft =>
+      write(choose(emptyDraft('measure', 'p-1'), 'topic', topic), 'value', value);
+    expect(orThrow(kept(of('potassium-mmol-per-l', '5,9')))[0]).toMatchObject({
+      payload: { topic: 'potassium-mmol-per-l', value: 5.9 },
+    });
+    expect(orThrow(kept(of('weight-kg', '74')))[0]).toMatchObject({ payload: { value: 74 } });
+    expect(refusalOf(of('weight-kg', '74 kg')).code).toBe('entry/not-a-number');
+    expect(refusalOf(of('weight-kg', '740')).allowed).toContain('400 kg');
+  });
+
+  it('a drug asks how it stands, and a diuretic by which way', () => {
+    const diuretic = choose(choose(emptyDraft('drug', 'p-1'), 'topic', 'loop-diuretic'), 'state', 'given');
+    expect(refusalOf(diuretic).asked).toBe('By which way');
+    expect(orThrow(kept(choose(diuretic, 'route', 'iv')))[0]).toMatchObject({
+      kind: 'context',
+      payload: { route: 'iv' },
+    });
+  });
+
+  it('a move to another ward offers the watch to a nurse there; one to another bed does not', () => {
+    const move = (ward: string): Draft =>
+      write(choose(emptyDraft('transferred', 'p-1'), 'ward', ward), 'bed', '12');
+    const [moved, offered] = orThrow(kept(move('ward-nine')));
+    expect(moved).toMatchObject({ kind: 'transferred' });
+    expect(offered).toMatchObject({
+      kind: 'ownership-offered',
+      payload: { toRole: 'nurse', toWard: 'ward-nine', occasion: 'transfer' },
+    });
+    expect(orThrow(kept(move('ward-six')))).toHaveLength(1);
+  });
+
   it('each has a title, a main key and names of its own', () => {
     expect(new Set(forms.map((form) => form.id)).size).toBe(forms.length);
     for (const form of forms) expect(form.title.length * form.save.length).toBeGreaterThan(0);

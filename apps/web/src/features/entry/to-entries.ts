@@ -201,6 +201,26 @@ function payloadsOf(
         ? [opened]
         : [['context', { topic: 'limit-ml', value: limitMl, limitSource: 'prescriber' }], opened];
     }
+    case 'measure': {
+      const typed = String(plain['value']);
+      const value = Number(typed.replace(',', '.'));
+      if (!/^\d{1,4}([.,]\d{1,2})?$/.test(typed))
+        return refuse('entry/not-a-number', {
+          asked: 'Value',
+          found: `"${typed.slice(0, 8)}"`,
+          allowed: 'a number such as 74 or 5.9',
+          todo: 'Write the number alone; its unit stands on the key.',
+          where: 'value',
+        });
+      return [['context', { ...plain, value }]];
+    }
+    case 'transferred': {
+      // To another ward the watch is offered with the move; the giver keeps it until somebody there has read it back.
+      const move: readonly [EntryKind, Payload] = ['transferred', plain];
+      if (plain['ward'] === facts.ward || facts.watch.state === 'none' || facts.watch.state === 'closed')
+        return [move];
+      return [move, ['ownership-offered', { toRole: 'nurse', toWard: plain['ward'], occasion: 'transfer' }]];
+    }
     default:
       return [[spec.kind, plain]];
   }

@@ -45,7 +45,7 @@ export function GiveBox({ card, zone, directory, receiver, onOffer, onTakeBack }
       <Key wide disabled={receiver === undefined} onClick={onOffer}>
         Offer bed {entry.bed}
       </Key>
-      {receiver === undefined ? <p className="quiet">Choose above who takes it.</p> : null}
+      {receiver === undefined ? <p className="quiet not-on-paper">Choose above who takes it.</p> : null}
     </>
   );
 }

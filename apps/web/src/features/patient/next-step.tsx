@@ -84,8 +84,10 @@ function OneItem({
       {item.row ? (
         <div className={styles['rule']}>
           <p>
-            <b>Rule {item.row.id}</b>, {item.row.protocolId.replaceAll('-', ' ')}, version{' '}
-            {item.row.protocolVersion}
+            <a href={addressOf('protocol', item.row.protocolId, item.row.id)}>
+              <b>Rule {item.row.id}</b>, {item.row.protocolId.replaceAll('-', ' ')}, version{' '}
+              {item.row.protocolVersion}
+            </a>
           </p>
           <blockquote>“{item.row.text}”</blockquote>
           <p className={styles['approval']}>
