@@ -22,7 +22,10 @@ export default defineConfig({
   use: {
     baseURL: `http://127.0.0.1:${port}`,
     viewport: { width: 1440, height: 900 },
-    launchOptions: { ...(executablePath === undefined ? {} : { executablePath }), args: [...browserSwitches] },
+    launchOptions: {
+      ...(executablePath === undefined ? {} : { executablePath }),
+      args: [...browserSwitches],
+    },
     trace: 'retain-on-failure',
   },
   webServer: {
