@@ -21,11 +21,17 @@ export const places: readonly Place[] = [
   { name: 'handover', label: 'Handover', view: 'handover' },
   { name: 'unit', label: 'Unit', view: 'unit' },
   { name: 'protocol', label: 'Protocol', view: 'protocol' },
-  { name: 'images', label: 'Images', view: 'images' },
   { name: 'wall', label: 'Wall', view: 'board' },
 ];
 
+/** Pages that are opened from one patient, or to begin with one; they do not stand in the head. */
+const pagesOfOnePatient: Readonly<Record<string, View>> = {
+  patient: 'patient',
+  entry: 'patient',
+  images: 'images',
+  'new-patient': 'patient',
+};
+
 /** What a page needs a person to be allowed to see. A page that stands on its own needs nothing. */
 export const viewOf = (name: string): View | undefined =>
-  places.find((place) => place.name === name)?.view ??
-  (name === 'patient' || name === 'entry' ? 'patient' : undefined);
+  places.find((place) => place.name === name)?.view ?? pagesOfOnePatient[name];

@@ -36,6 +36,15 @@ export interface TimelineRow {
   readonly setAside: boolean;
 }
 
+/** Units of what is told beside volumes. */
+const contextUnits: Readonly<Record<string, string>> = {
+  'weight-kg': 'kg',
+  'creatinine-umol-per-l': 'µmol/L',
+  'potassium-mmol-per-l': 'mmol/L',
+  'usual-systolic-mmhg': 'mmHg',
+  'loop-diuretic': 'mg',
+};
+
 const lower = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1);
 
 function describe(
@@ -190,7 +199,10 @@ function describe(
       return {
         what: names[topic] ?? topic,
         volume: volume ? whole(value) : '',
-        remark: [state?.replaceAll('-', ' ') ?? '', value !== undefined && !volume ? String(value) : '']
+        remark: [
+          state?.replaceAll('-', ' ') ?? '',
+          value !== undefined && !volume ? `${value} ${contextUnits[topic] ?? ''}`.trim() : '',
+        ]
           .filter((one) => one !== '')
           .join(' '),
       };

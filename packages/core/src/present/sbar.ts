@@ -22,6 +22,14 @@ export interface Sbar {
   readonly request: string;
 }
 
+/** What is asked for one open item, by when. The assessment has said when the limit may be reached; it is not said twice. */
+export function requestSentence(item: DueItem, facts: PatientFacts, zone: string): string {
+  const late = item.overdue ? `Overdue by ${duration(item.overdueMin)}: ` : '';
+  return item.step === 'look-again' && item.kind === 'look'
+    ? `${late}Look again by ${clockOrDay(item.dueAtMs, facts.nowMs, zone)}.`
+    : `${late}${nextStepSentence(item, facts, zone)}`;
+}
+
 export function sbarOf(facts: PatientFacts, zone: string, _directory?: Directory): Sbar {
   const at = (ms: number): string => clockOrDay(ms, facts.nowMs, zone);
   const situation: string[] = [];
@@ -86,10 +94,7 @@ export function sbarOf(facts: PatientFacts, zone: string, _directory?: Directory
   const pair = facts.pairs.at(-1);
   if (pair) assessment.push(pairSentence(pair));
 
-  const request = facts.due.map(
-    (item) =>
-      `${item.overdue ? `Overdue by ${duration(item.overdueMin)}: ` : ''}${nextStepSentence(item, facts, zone)}`,
-  );
+  const request = facts.due.map((item) => requestSentence(item, facts, zone));
   if (request.length === 0) request.push('Nothing is due.');
   return {
     situation: situation.join(' '),

@@ -9,7 +9,7 @@ import {
   clockOrDay,
   handoverSheetOf,
   labels,
-  nextStepSentence,
+  requestSentence,
   pairSentence,
   residualSentence,
   standingCaution,
@@ -71,7 +71,7 @@ describe('the handover sheet', () => {
     const items = ward.patients.flatMap((facts) => facts.due.map((item) => ({ facts, item })));
     expect(items.length).toBeGreaterThan(10);
     for (const { facts, item } of items) {
-      expect(text, `${facts.bed} ${item.kind}`).toContain(squeeze(nextStepSentence(item, facts, zone)));
+      expect(text, `${facts.bed} ${item.kind}`).toContain(squeeze(requestSentence(item, facts, zone)));
       expect(text).toContain(squeeze(clockOrDay(item.dueAtMs, facts.nowMs, zone)));
     }
     expect(text).toContain(

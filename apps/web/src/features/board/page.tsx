@@ -1,6 +1,7 @@
 /** The ward's board: who has to be looked at, by when, and who has it. */
 import { useDeferredValue, useMemo, useState, type ReactNode } from 'react';
 import type { PatientFacts } from '@ebbline/core/facts';
+import { mayWrite } from '@ebbline/core/record';
 import { addressOf } from '../../shell/address.ts';
 import { useDirectory, useMe, useNetwork, useNow, useThisWard, useWard } from '../../shell/hooks.ts';
 import { StaleBand } from '../../shell/stale-band.tsx';
@@ -9,7 +10,7 @@ import { BoardTable } from '../../shared/board/board-table.tsx';
 import { rowsOf } from '../../shared/board/rows.ts';
 import { Summary } from '../../shared/board/summary.tsx';
 import { TimeStrip } from '../../shared/board/time-strip.tsx';
-import { Key } from '../../shared/key.tsx';
+import { Key, KeyLink } from '../../shared/key.tsx';
 import { Empty } from '../../shared/plate.tsx';
 import { useSettled } from './settled.ts';
 import styles from './board.module.css';
@@ -55,6 +56,9 @@ export default function BoardPage(): ReactNode {
           <Key chosen={mineOnly} onClick={() => setMineOnly(true)}>
             Mine, {mine.size}
           </Key>
+          {mayWrite(me.role, 'patient-registered') ? (
+            <KeyLink href={addressOf('new-patient')}>Add a patient</KeyLink>
+          ) : null}
         </fieldset>
       </div>
       {network.reading ? (

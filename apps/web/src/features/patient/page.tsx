@@ -1,6 +1,5 @@
 /** `#/patient/<patient>` is the page of one patient; `/record` the whole record, `/telephone` what to say in a call. */
 import type { ReactNode } from 'react';
-import { standingCaution } from '@ebbline/core/present';
 import { useKept } from '../../shared/bedside/use-kept.ts';
 import { SavedBar } from '../../shared/bedside/saved-bar.tsx';
 import { KeyLink } from '../../shared/key.tsx';
@@ -72,7 +71,6 @@ function Patient({
             <CatheterClock facts={facts} zone={zone} />
             <KeepInMind facts={facts} />
             <Proved facts={facts} zone={zone} />
-            <p className="label">{standingCaution}</p>
           </div>
         </div>
       )}

@@ -45,7 +45,9 @@ function Table({
   readonly marked: string | undefined;
 }): ReactNode {
   const row = useRef<HTMLTableRowElement>(null);
-  useEffect(() => row.current?.scrollIntoView({ block: 'center' }), [marked]);
+  useEffect(() => {
+    row.current?.scrollIntoView({ block: 'center' });
+  }, [marked]);
   // A table wider than the page scrolls by itself; it takes the focus so that arrow keys can move it.
   return (
     <div

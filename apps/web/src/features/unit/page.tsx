@@ -128,8 +128,8 @@ export default function UnitPage(): ReactNode {
       </div>
       <p className="quiet">
         {figures.watches} watches, {figures.readings} readings, {figures.pairs.length} pairs of a reading and
-        a drained volume, {figures.voids.unmeasured} of {figures.voids.all} voids not measured. Every figure
-        opens the entries behind it.
+        a drained volume, {figures.voids.unmeasured} of {figures.voids.all} voids not measured. What is
+        underlined opens the entries behind it. No nurse is ranked.
         {avoided ? '' : ' Too few for an interval.'}
       </p>
       <PairedPlate
