@@ -423,7 +423,7 @@ export function boardRowOf(facts: PatientFacts, zone: string, directory?: Direct
     who:
       item === undefined
         ? ownerWords(facts.owner, directory)
-        : `${ownerWords(item.owner, directory)}${item.climbed === 'owner' ? '' : item.climbed === 'charge-nurse' ? ', and the charge nurse' : ', the charge nurse, notice sent'}`,
+        : `${ownerWords(item.owner, directory)}${item.climbed === 'owner' ? '' : item.climbed === 'charge-nurse' ? ', and the charge nurse' : ', the charge nurse, the unit’s notice'}`,
     sentence: item === undefined ? forecastSentence(facts, zone) : nextStepSentence(item, facts, zone),
     bar: barOf(facts),
     limitMl: facts.limitMl,

@@ -16,6 +16,7 @@ import type { DueItem, PatientFacts } from '@ebbline/core/facts';
 import { mayWrite, type Directory, type Role } from '@ebbline/core/record';
 import { KeyLink } from '../../shared/key.tsx';
 import { Mark } from '../../shared/marks.tsx';
+import { SeenKey } from './seen-key.tsx';
 import { addressOf } from '../../shell/address.ts';
 import styles from './next-step.module.css';
 
@@ -48,12 +49,14 @@ function OneItem({
   facts,
   zone,
   directory,
+  role,
   first,
 }: {
   readonly item: DueItem;
   readonly facts: PatientFacts;
   readonly zone: string;
   readonly directory: Directory;
+  readonly role: Role;
   readonly first: boolean;
 }): ReactNode {
   const title =
@@ -77,10 +80,11 @@ function OneItem({
           ? ''
           : item.climbed === 'charge-nurse'
             ? ', and the charge nurse'
-            : ', the charge nurse; notice sent'}
+            : ', the charge nurse, and the unit’s notice'}
       </p>
       <p className={`speak ${styles['sentence'] ?? ''}`}>{nextStepSentence(item, facts, zone)}</p>
       {item.tell === undefined ? null : <p>Tell: {item.tell}</p>}
+      <SeenKey item={item} patient={facts.patient} role={role} directory={directory} />
       {item.row ? (
         <div className={styles['rule']}>
           <p>
@@ -139,7 +143,7 @@ export function NextStep({
     <section className={styles['card']} aria-label="Next step" data-next-step="">
       <p className="label">Next step</p>
       {first ? (
-        <OneItem item={first} facts={facts} zone={zone} directory={directory} first />
+        <OneItem item={first} facts={facts} zone={zone} directory={directory} role={role} first />
       ) : (
         <div className={styles['first']}>
           <h2>
@@ -180,7 +184,15 @@ export function NextStep({
         <KeyLink href={addressOf('entry', facts.patient)}>Record something else</KeyLink>
       </div>
       {others.map((item) => (
-        <OneItem key={item.key} item={item} facts={facts} zone={zone} directory={directory} first={false} />
+        <OneItem
+          key={item.key}
+          item={item}
+          facts={facts}
+          zone={zone}
+          directory={directory}
+          role={role}
+          first={false}
+        />
       ))}
     </section>
   );
