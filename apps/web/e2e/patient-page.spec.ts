@@ -213,7 +213,9 @@ test('an overdue look can be marked as seen: the notice stops, the look stays du
   const early = wardEntries.filter((one) => Date.parse(one.effectiveAt) < Date.parse('2026-05-14T14:00:00Z'));
   const sent = await openWard(page, '#/patient/p-4', { clock: '15:05', entries: early });
   await page.getByRole('button', { name: 'I have seen that this is overdue' }).click();
-  await expect(page.locator('[data-next-step]')).toContainText('Seen by K.L. It stays due until it is done.');
+  await expect(page.locator('[data-next-step]')).toContainText(
+    'K.L. has seen it. It stays due until it is done.',
+  );
   await expect(page.locator('[data-next-step]')).toContainText('overdue');
   await expect.poll(() => sent.entries.map((one) => one.kind)).toEqual(['overdue-acknowledged']);
 });

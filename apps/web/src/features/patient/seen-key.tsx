@@ -23,7 +23,7 @@ export function SeenKey({
   const [refusal, setRefusal] = useState<Refusal | undefined>();
   if (!item.overdue) return null;
   if (item.acknowledgedBy !== undefined)
-    return <p>Seen by {personWords(item.acknowledgedBy, directory)}. It stays due until it is done.</p>;
+    return <p>{personWords(item.acknowledgedBy, directory)} has seen it. It stays due until it is done.</p>;
   if (!mayWrite(role, 'overdue-acknowledged')) return null;
   const see = async (): Promise<void> => {
     const kept = await replica.record([
