@@ -2,7 +2,7 @@
 //            an entry that keeps the answer folds back into a due item.
 // Published  rows quote their own sources; the patients are made up (S-job-8b).
 import { describe, expect, it } from 'vitest';
-import { foldPatient } from '@ebbline/core/facts';
+import { foldPatient, wardFactsOf } from '@ebbline/core/facts';
 import { defaultSettings, type Entry, type EntryKind, type PayloadOf } from '@ebbline/core/record';
 import { instantMs, instantOfMs, isRefusal, minuteMs, orThrow, uuidV7 } from '@ebbline/core/quantity';
 import { adviseFrom, advicePayload, triggerOf } from './from-facts.ts';
@@ -207,6 +207,31 @@ describe('a watch and its protocol', () => {
   it('gives the same step when the same facts are asked again', () => {
     const { facts } = start();
     expect(adviseFrom(facts('10:01'), 'time', zone)).toEqual(adviseFrom(facts('10:01'), 'time', zone));
+  });
+});
+
+describe('the board of a ward with the silent patient', () => {
+  it('has her in its first row from six hours on, before everybody who is due later', () => {
+    const silent = ward();
+    silent.person(31, 'female');
+    silent.record('06:00', 'watch-opened', {
+      setting: 'after-birth',
+      reason: 'vaginal birth, epidural',
+      lastVoidAt: '2026-05-14T06:00:00+01:00',
+    });
+    silent.record('08:00', 'void', { how: 'not-measured' });
+    silent.record('11:00', 'void', { how: 'not-measured' });
+    const other = ward();
+    other.person(60, 'male');
+    other.record('11:30', 'watch-opened', { setting: 'after-surgery', reason: 'x' });
+    other.record('11:40', 'reading', { result: 'exact', volumeMl: 120, relation: 'no-void', doubts: [] });
+    for (const time of ['12:00', '13:00', '14:00']) {
+      const rows = wardFactsOf('six', silent.facts(time).nowMs, [
+        { ...other.facts(time), patient: 'other' },
+        silent.facts(time),
+      ]).patients;
+      expect(rows[0]?.watch.setting, time).toBe('after-birth');
+    }
   });
 });
 

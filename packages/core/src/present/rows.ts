@@ -89,7 +89,19 @@ function describe(
         entry.payload.repeatsMl && entry.payload.repeatsMl.length > 1
           ? `Repeats ${entry.payload.repeatsMl.map((one) => whole(one)).join(', ')} mL, kept the ${entry.payload.repeatRule ?? 'chosen'}.`
           : '';
-      const remark = [doubts === '' ? '' : `${doubts}.`, residual ? residualSentence(residual) : '', repeats]
+      const { method, coefficient, widthMm, heightMm, depthMm } = entry.payload;
+      const got =
+        method === 'calipers' && coefficient !== undefined
+          ? `From three diameters, ${widthMm} by ${heightMm} by ${depthMm} mm, coefficient ${Number(coefficient.toFixed(3))}.`
+          : method === 'traced-from-images'
+            ? 'Measured again on its images.'
+            : '';
+      const remark = [
+        doubts === '' ? '' : `${doubts}.`,
+        residual ? residualSentence(residual) : '',
+        got,
+        repeats,
+      ]
         .filter((one) => one !== '')
         .join(' ');
       return {

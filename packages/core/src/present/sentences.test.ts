@@ -194,6 +194,24 @@ describe('the worked patient in words', () => {
       ['450', false],
     ]);
   });
+  it('says with which coefficient a volume was worked out from three diameters', () => {
+    const n = surgical();
+    n.add('13:20', 'reading', {
+      result: 'exact',
+      volumeMl: 291,
+      relation: 'no-void',
+      doubts: [],
+      method: 'calipers',
+      coefficient: 0.52,
+      coefficientSource: 'S-clinical-A11',
+      widthMm: 100,
+      heightMm: 80,
+      depthMm: 70,
+    });
+    expect(timelineRows(at(n, '13:21'), zone).find((row) => row.volume === '291')?.remark).toBe(
+      'From three diameters, 100 by 80 by 70 mm, coefficient 0.52.',
+    );
+  });
   it('says by when, and why, for each due item', () => {
     for (const item of facts.due) expect(nextStepSentence(item, facts, zone).length).toBeGreaterThan(20);
   });

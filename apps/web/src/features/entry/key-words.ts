@@ -2,6 +2,7 @@
  * What stands on the keys: a whole word or two for each stored word of the record. Lists that the sentences use too
  * come from core/present; the meaning of each word is in docs/glossary.md.
  */
+import { publishedCoefficients } from '@ebbline/core/geometry';
 import { labels } from '@ebbline/core/present';
 import type { Doubt, PayloadOf, Role } from '@ebbline/core/record';
 
@@ -130,3 +131,11 @@ export const measureTopicWords = {
   'potassium-mmol-per-l': 'Potassium, mmol/L',
   'usual-systolic-mmhg': 'Usual systolic pressure, mmHg',
 } as const;
+
+/** Published coefficients with the people they come from; a shape's name alone is never turned into a figure. */
+export const coefficientWords: Options = publishedCoefficients
+  .filter((one) => one.grade === 'verified')
+  .map((one) => [
+    one.id,
+    `${one.coefficient.toFixed(3).replace(/0+$/, '')}: ${one.shape === undefined ? '' : `${one.shape.replace('-', ' ')}, `}${one.population}`,
+  ]);

@@ -14,7 +14,7 @@ import { draftFromEntry } from './from-entry.ts';
 import styles from './entry-form.module.css';
 
 const shelves: readonly (readonly [title: string, ids: readonly string[]])[] = [
-  ['Measured and passed', ['reading', 'void', 'drained', 'intake', 'bag-read']],
+  ['Measured and passed', ['reading', 'calipers', 'void', 'drained', 'intake', 'bag-read']],
   ['The person', ['symptom', 'red-flag', 'caution', 'consent', 'limit', 'measure', 'drug', 'told']],
   ['Catheter', ['catheter-placed', 'catheter-status', 'catheter-reviewed', 'catheter-removed']],
   ['Calls and steps', ['call-made', 'call-answered', 'step-answered']],

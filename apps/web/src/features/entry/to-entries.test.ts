@@ -181,6 +181,36 @@ describe('the other forms', () => {
     expect(orThrow(kept(draft))[0]).toMatchObject({ payload: { replyDueAt: '2026-05-14T16:07:00+00:00' } });
   });
 
+  it('three diameters give 291 mL with the coefficient 0.52, which stays with the reading', () => {
+    // 10 × 8 × 7 cm × 0.52 = 291.2 mL: the worked example of S-clinical-A11.
+    const of = (depth: string): Draft =>
+      choose(
+        choose(
+          write(
+            write(write(emptyDraft('calipers', 'p-1'), 'widthMm', '100'), 'heightMm', '80'),
+            'depthMm',
+            depth,
+          ),
+          'coefficientId',
+          'A11',
+        ),
+        'relation',
+        'no-void',
+      );
+    expect(orThrow(kept(of('70')))[0]).toMatchObject({
+      kind: 'reading',
+      payload: {
+        volumeMl: 291,
+        method: 'calipers',
+        coefficient: 0.52,
+        coefficientSource: 'S-clinical-A11',
+        widthMm: 100,
+      },
+    });
+    expect(refusalOf(of('0')).allowed).toContain('at most 300 mm');
+    expect(refusalOf(write(emptyDraft('calipers', 'p-1'), 'widthMm', '100')).code).toBe('entry/not-answered');
+  });
+
   it('a weight and a potassium are kept as numbers, with a comma or a point', () => {
     const of = (topic: string, value: string): Draft =>
       write(choose(emptyDraft('measure', 'p-1'), 'topic', topic), 'value', value);

@@ -6,11 +6,13 @@
  * Errors   `entry/not-answered` when a needed question is open; `entry/no-reading`; `entry/number-with-unmeasured`
  */
 import type { PatientFacts } from '@ebbline/core/facts';
+import { caliperVolume, coefficientById } from '@ebbline/core/geometry';
 import { instantInZone, isRefusal, minuteMs, refuse, type Refusal } from '@ebbline/core/quantity';
 import type { EntryKind } from '@ebbline/core/record';
 import type { Draft as Recorded } from '../../shell/replica.ts';
 import { doubtsOf, isAtLeast, type Draft } from './draft.ts';
 import { formOf, type Field, type FormSpec } from './forms.ts';
+import { doubtsThatBoundBelow } from './key-words.ts';
 import { numberTyped } from './keypad.ts';
 
 export interface Writer {
@@ -132,6 +134,42 @@ function readingPayload(
   };
 }
 
+/** A reading worked out from three diameters: the coefficient and where it comes from stay with it. */
+function caliperPayload(
+  draft: Draft,
+  plain: Payload,
+  facts: PatientFacts,
+  writer: Writer,
+): Payload | Refusal {
+  const { widthMm, heightMm, depthMm, coefficientId, relation, note } = plain;
+  const chosen = coefficientById(String(coefficientId));
+  if (isRefusal(chosen)) return chosen;
+  const volume = caliperVolume(
+    { widthMm: Number(widthMm), heightMm: Number(heightMm), depthMm: Number(depthMm) },
+    chosen,
+  );
+  if (isRefusal(volume)) return volume;
+  const since =
+    relation === 'after-void' ? lastVoidBefore(facts, draft.atMs ?? writer.nowMs)?.sinceMin : undefined;
+  const doubts = draft.chosen['doubts'] ?? [];
+  return {
+    result: doubts.some((one) => doubtsThatBoundBelow.some((bound) => bound === one)) ? 'at-least' : 'exact',
+    volumeMl: Math.round(volume.volumeMl),
+    relation,
+    ...(since === undefined ? {} : { sinceVoidMin: since }),
+    doubts,
+    method: 'calipers',
+    coefficient: chosen.coefficient,
+    coefficientSource: chosen.coefficientSource,
+    widthMm,
+    heightMm,
+    depthMm,
+    operator: writer.author,
+    source: 'typed',
+    ...(note === undefined ? {} : { note }),
+  };
+}
+
 /** With a number a void is measured unless something else was said; without one it was not measured. */
 export function voidHow(draft: Draft): string {
   return draft.values['how'] ?? ((draft.values['volumeMl'] ?? '') === '' ? 'not-measured' : 'measured');
@@ -169,6 +207,10 @@ function payloadsOf(
   switch (spec.id) {
     case 'reading': {
       const payload = readingPayload(draft, plain, facts, writer);
+      return isRefusal(payload) ? payload : [['reading', payload]];
+    }
+    case 'calipers': {
+      const payload = caliperPayload(draft, plain, facts, writer);
       return isRefusal(payload) ? payload : [['reading', payload]];
     }
     case 'void': {
