@@ -39,6 +39,14 @@ export interface Given {
   readonly port?: string | undefined;
 }
 
+/** A setting under the name by which it was given. */
+const settingName = (name: string, given: Given): string =>
+  name === 'EBBLINE_PORT' && given.port !== undefined
+    ? '--port'
+    : name === 'EBBLINE_DATA' && given.data !== undefined
+      ? '--data'
+      : name;
+
 export function readConfig(
   env: Readonly<Record<string, string | undefined>>,
   given: Given = {},
@@ -55,8 +63,10 @@ export function readConfig(
   if (!read.success) {
     return refuse('server/config', {
       asked: 'Settings',
-      found: read.error.issues.map((issue) => `${issue.path.join('.')}: ${issue.message}`).join('; '),
-      allowed: 'the values in apps/server/README.md',
+      found: read.error.issues
+        .map((issue) => `${settingName(issue.path.join('.'), given)}: ${issue.message}`)
+        .join('; '),
+      allowed: 'a port from 0 to 65535; the other values in apps/server/README.md',
       todo: 'Correct every one of them and start again.',
     });
   }

@@ -23,8 +23,20 @@ const noticeEveryMs = minuteMs;
 const builtScreens = fileURLToPath(new URL('../../web/dist', import.meta.url));
 
 /** Holds a folder for this process; a second server on the same folder is refused. */
-export function holdFolder(folder: string): () => void {
-  mkdirSync(folder, { recursive: true, mode: 0o700 });
+function holdFolder(folder: string): () => void {
+  try {
+    mkdirSync(folder, { recursive: true, mode: 0o700 });
+  } catch (problem) {
+    const { code } = problem as NodeJS.ErrnoException;
+    throw new RefusalError(
+      refuse('server/not-a-folder', {
+        asked: 'Data folder',
+        found: `${code === 'EEXIST' || code === 'ENOTDIR' ? 'a file' : `no folder that can be made (${code ?? 'unknown'})`} at ${folder}`,
+        allowed: 'a folder, or a path at which one can be made',
+        todo: 'Choose another with --data.',
+      }),
+    );
+  }
   const path = join(folder, 'serve.lock');
   const holder = Number(readIfThere(path) ?? Number.NaN);
   if (Number.isInteger(holder) && holder !== process.pid && isRunning(holder)) {

@@ -4,7 +4,7 @@
  * Errors    `cli/no-record`, `cli/data-in-use`; a directory that is no JSON is refused by the server's own reader
  */
 import { existsSync, readFileSync } from 'node:fs';
-import { join, resolve } from 'node:path';
+import { dirname, join, resolve } from 'node:path';
 import {
   instantMs,
   isRefusal,
@@ -17,23 +17,7 @@ import {
 import { defaultSettings, type Directory, type Entry, type KeptEntry, type Ward } from '@ebbline/core/record';
 import { entriesOfWardLog, readWardLog } from '@ebbline/interop/wardlog';
 import type { EntryStore } from '@ebbline/store';
-
-/** Exit codes of every verb. */
-export const exits = { answered: 0, failed: 1, usage: 2, refused: 3 } as const;
-
-/** Wrong words on the command line. */
-export class Usage extends Error {}
-
-/** Runs a verb's work and turns what went wrong into its exit code; reasons go to standard error. */
-export async function answer(work: () => Promise<number>): Promise<void> {
-  try {
-    process.exitCode = await work();
-  } catch (problem) {
-    process.stderr.write(`${problem instanceof Error ? problem.message : String(problem)}\n`);
-    process.exitCode =
-      problem instanceof Usage ? exits.usage : problem instanceof RefusalError ? exits.refused : exits.failed;
-  }
-}
+import { exits, isFolder, readText } from './files.ts';
 
 export function refuseAll(refusals: readonly Refusal[], most = 20): number {
   for (const one of refusals.slice(0, most)) process.stderr.write(`${refusalSentence(one)}\n`);
@@ -64,7 +48,7 @@ export function inUse(folder: string): boolean {
   }
 }
 
-export async function directoryOf(folder: string, demo: boolean | undefined): Promise<Directory> {
+async function directoryOf(folder: string, demo: boolean | undefined): Promise<Directory> {
   if (demo === true) return (await import('@ebbline/simulate')).coastDirectory();
   const { fileDirectory } = await import('@ebbline/server');
   return (await fileDirectory(join(folder, 'directory.json'))).current();
@@ -77,7 +61,7 @@ export async function openStore(folder: string, organisation: string): Promise<E
 
 const pageSize = 1000;
 
-export async function allKept(store: EntryStore): Promise<readonly KeptEntry[]> {
+async function allKept(store: EntryStore): Promise<readonly KeptEntry[]> {
   const kept: KeptEntry[] = [];
   for (;;) {
     const page = await store.after(kept.at(-1)?.sequence ?? 0, pageSize);
@@ -116,14 +100,6 @@ export async function readData(given: string, demo: boolean | undefined): Promis
   }
 }
 
-const readText = (file: string): string => {
-  try {
-    return readFileSync(file, 'utf8');
-  } catch {
-    throw new Usage(`cannot read ${file}`);
-  }
-};
-
 export interface WardAbout {
   readonly ward: string;
   readonly zone: string;
@@ -138,7 +114,7 @@ export function readWardAbout(folder: string): WardAbout {
         asked: 'Ward folder',
         found,
         allowed: 'ward.json with format "wardlog-1", ward and zone',
-        todo: 'Put ward.json beside log.ndjson.',
+        todo: 'Put such a ward.json beside log.ndjson.',
         where: 'ward.json',
       }),
     );
@@ -146,7 +122,7 @@ export function readWardAbout(folder: string): WardAbout {
   try {
     value = JSON.parse(readFileSync(file, 'utf8'));
   } catch {
-    throw refused('no readable ward.json');
+    throw refused(existsSync(file) ? 'a ward.json that is no JSON' : 'no ward.json');
   }
   const { format, ward, zone } = (value ?? {}) as Record<string, unknown>;
   if (format !== 'wardlog-1') throw refused(`format ${JSON.stringify(format) ?? 'nothing'}`);
@@ -160,10 +136,18 @@ export function readWardAbout(folder: string): WardAbout {
   return { ward, zone };
 }
 
-/** A ward log as entries of an organisation; the first broken line refuses it. */
-export function readWardFolder(folder: string, organisation: string) {
+/** The log of a ward folder, or the file itself, and the folder in which its ward.json stands. */
+export function wardLogAt(path: string): { readonly folder: string; readonly log: string } {
+  return isFolder(path)
+    ? { folder: path, log: join(path, 'log.ndjson') }
+    : { folder: dirname(path), log: path };
+}
+
+/** A ward log (its folder, or the file with ward.json beside it) as entries of an organisation; the first broken line refuses it. */
+export function readWardFolder(path: string, organisation: string) {
+  const { folder, log: file } = wardLogAt(path);
   const about = readWardAbout(folder);
-  const log = readWardLog(readText(join(folder, 'log.ndjson')));
+  const log = readWardLog(readText(file));
   if (isRefusal(log)) throw new RefusalError(log);
   return { about, ...entriesOfWardLog(log, { organisation, ...about }) };
 }

@@ -78,7 +78,7 @@ describe('ebbline estimate', () => {
   });
 
   it('exits 2 on bad usage and says what is wrong', () => {
-    expect(run(path.join(scratch, 'none.ndjson'))).toMatchObject({ code: 2 });
+    expect(run(log, '--csv', 'out.csv')).toMatchObject({ code: 2 });
     expect(run(log, '--rate', 'fast')).toMatchObject({ code: 2 });
     expect(run(log, '--queries', path.join(ward, 'queries.csv'))).toMatchObject({ code: 2 });
   });

@@ -4,7 +4,7 @@
  * Only entries recorded at or before the instant are used, in the state they had then.
  * Exit codes: 0 answered · 1 failed inside · 2 bad usage · 3 refused input
  */
-import { readFileSync, statSync, writeFileSync } from 'node:fs';
+import { existsSync } from 'node:fs';
 import path from 'node:path';
 import { Command } from 'commander';
 import { estimateAt, plainCrossing, type FillingEstimate } from '@ebbline/core/filling';
@@ -13,6 +13,7 @@ import {
   isRefusal,
   orThrow,
   readInstant,
+  RefusalError,
   refusalSentence,
   refuse,
   type Refusal,
@@ -26,6 +27,8 @@ import {
   type WardLog,
   type WatchLine,
 } from '@ebbline/interop/wardlog';
+import { readWardAbout, wardLogAt } from './data-folder.ts';
+import { answer, readText, Usage, writeOut } from './files.ts';
 
 interface EstimateOptions {
   readonly at?: string;
@@ -55,38 +58,9 @@ const unusedLimitMl = 500;
 /** How far ahead a crossing is looked for: two days. */
 const horizonMin = 2880;
 
-class Usage extends Error {}
-
-const readText = (file: string): string => {
-  try {
-    return readFileSync(file, 'utf8');
-  } catch {
-    throw new Usage(`cannot read ${file}`);
-  }
-};
-
-const logFileOf = (given: string): string => {
-  try {
-    return statSync(given).isDirectory() ? path.join(given, 'log.ndjson') : given;
-  } catch {
-    throw new Usage(`cannot read ${given}`);
-  }
-};
-
-const wardOf = (logFile: string): { ward?: string; zone?: string } => {
-  try {
-    const value = JSON.parse(readFileSync(path.join(path.dirname(logFile), 'ward.json'), 'utf8')) as {
-      ward?: unknown;
-      zone?: unknown;
-    };
-    return {
-      ...(typeof value.ward === 'string' ? { ward: value.ward } : {}),
-      ...(typeof value.zone === 'string' ? { zone: value.zone } : {}),
-    };
-  } catch {
-    return {};
-  }
-};
+/** The zone of ward.json beside the log; without that file times are told in UTC. A broken one is refused. */
+const aboutOf = (folder: string): { readonly ward?: string; readonly zone: string } =>
+  existsSync(path.join(folder, 'ward.json')) ? readWardAbout(folder) : { zone: 'UTC' };
 
 const rateOf = (text: string): RateRange => {
   const match = /^(\d+(?:\.\d+)?)-(\d+(?:\.\d+)?)$/.exec(text);
@@ -276,29 +250,32 @@ function wordsOf(answer: Answer, zone: string, rate: RateRange | undefined): str
 }
 
 function run(given: string, options: EstimateOptions): number {
-  const logFile = logFileOf(given);
+  const at = wardLogAt(given);
   const rate = options.rate === undefined ? undefined : rateOf(options.rate);
   if ((options.queries === undefined) !== (options.csv === undefined))
     throw new Usage('--queries FILE and --csv OUT belong together');
-  const ward = wardOf(logFile);
-  const zone = ward.zone ?? 'UTC';
-  const log = readWardLog(readText(logFile));
-  if (isRefusal(log)) {
-    console.error(refusalSentence(log));
-    return 3;
-  }
+  const ward = aboutOf(at.folder);
+  const { zone } = ward;
+  const log = readWardLog(readText(at.log));
+  if (isRefusal(log)) throw new RefusalError(log);
+  if (log.lines.length === 0)
+    throw new RefusalError(
+      refuse('estimate/nothing-in-it', {
+        asked: 'Ward log',
+        found: 'no line in it',
+        allowed: 'at least one entry',
+        todo: 'Check the file.',
+      }),
+    );
   if (options.queries !== undefined && options.csv !== undefined) {
     const rows = answerQueries(log, readText(options.queries), zone);
-    if (isRefusal(rows)) {
-      console.error(refusalSentence(rows));
-      return 3;
-    }
-    writeFileSync(options.csv, `${rows.join('\n')}\n`);
+    if (isRefusal(rows)) throw new RefusalError(rows);
+    writeOut(options.csv, `${rows.join('\n')}\n`, '--csv');
     if (options.json === true) console.log(JSON.stringify({ answered: rows.length - 1, csv: options.csv }));
     else console.log(`${rows.length - 1} answers written to ${options.csv}`);
     return 0;
   }
-  const lastMs = Math.max(0, ...log.lines.map((line) => line.recordedAtMs));
+  const lastMs = log.lines.reduce((latest, line) => Math.max(latest, line.recordedAtMs), 0);
   const atMs = options.at === undefined ? lastMs : readInstant(options.at);
   const problem = isRefusal(atMs)
     ? atMs
@@ -310,10 +287,7 @@ function run(given: string, options: EstimateOptions): number {
           todo: 'Check the identifier.',
         })
       : undefined;
-  if (problem !== undefined) {
-    console.error(refusalSentence(problem));
-    return 3;
-  }
+  if (problem !== undefined) throw new RefusalError(problem);
   const instant = orThrow(atMs);
   const wanted =
     options.patient === undefined
@@ -367,12 +341,5 @@ export function estimateCommand(): Command {
       'after',
       '\nExample:\n  npx ebbline estimate examples/ward/log.ndjson --at 2026-10-22T15:00:00+02:00 --rate 100-200\n',
     )
-    .action((log: string, options: EstimateOptions) => {
-      try {
-        process.exitCode = run(log, options);
-      } catch (error) {
-        console.error(error instanceof Error ? error.message : String(error));
-        process.exitCode = error instanceof Usage ? 2 : 1;
-      }
-    });
+    .action((log: string, options: EstimateOptions) => answer(() => run(log, options)));
 }

@@ -12,7 +12,8 @@ import { entriesByPatient, foldPatient, resolveEntries } from '@ebbline/core/fac
 import { entriesCsv } from '@ebbline/interop/csv';
 import { checkBundle, localCodeSystem, patientBundle } from '@ebbline/interop/fhir';
 import { wardLogOfEntries } from '@ebbline/interop/wardlog';
-import { answer, exits, readData, refuseAll, wardOrPlain } from './data-folder.ts';
+import { readData, refuseAll, wardOrPlain } from './data-folder.ts';
+import { answer, exits, isFolder, makeFolder, notAFolder } from './files.ts';
 
 interface Options {
   readonly to: string;
@@ -26,6 +27,7 @@ const safeName = (text: string): string =>
 
 export async function runExport(options: Options, nowMs: number): Promise<number> {
   const to = resolve(options.to);
+  if (existsSync(to) && !isFolder(to)) throw notAFolder(to, 'a file where a folder should be', '--to');
   if (existsSync(to) && readdirSync(to).length > 0)
     throw new RefusalError(
       refuse('cli/not-empty', {
@@ -37,7 +39,7 @@ export async function runExport(options: Options, nowMs: number): Promise<number
     );
   const { kept, directory } = await readData(options.data, options.demo);
   const entries = kept.map((one) => one.entry);
-  mkdirSync(to, { recursive: true, mode: 0o700 });
+  makeFolder(to, '--to');
   const write = (name: string, text: string): void => writeFileSync(join(to, name), text, { mode: 0o600 });
 
   write(

@@ -5,24 +5,15 @@
  * Out       a summary on standard output; every refused line on standard error with its number
  * Exit      0 taken in · 1 failed inside · 2 bad usage · 3 refused, and nothing was taken in
  */
-import { existsSync, readFileSync, statSync } from 'node:fs';
-import { dirname, join } from 'node:path';
+import { existsSync } from 'node:fs';
+import { join } from 'node:path';
 import { Command } from 'commander';
 import { instantOfMs, isRefusal, RefusalError, refuse, type Refusal } from '@ebbline/core/quantity';
 import { checkEntry, type Directory, type Entry } from '@ebbline/core/record';
 import { readEntriesCsv } from '@ebbline/interop/csv';
 import { canonicalText } from '@ebbline/store';
-import {
-  answer,
-  dataFolder,
-  exits,
-  inUse,
-  openStore,
-  readWardAbout,
-  readWardFolder,
-  refuseAll,
-  Usage,
-} from './data-folder.ts';
+import { dataFolder, inUse, openStore, readWardFolder, refuseAll } from './data-folder.ts';
+import { answer, exits, isFolder, makeFolder, readText } from './files.ts';
 
 interface Options {
   readonly data: string;
@@ -78,20 +69,15 @@ function readEntriesNdjson(text: string, nowMs: number): Pick<Read, 'entries' | 
 }
 
 function read(path: string, organisation: string, nowMs: number): Read {
-  let isFolder: boolean;
-  try {
-    isFolder = statSync(path).isDirectory();
-  } catch {
-    throw new Usage(`cannot read ${path}`);
-  }
-  if (isFolder && !isWardFolder(path) && existsSync(join(path, 'entries.ndjson')))
+  const folder = isFolder(path);
+  if (folder && !isWardFolder(path) && existsSync(join(path, 'entries.ndjson')))
     return read(join(path, 'entries.ndjson'), organisation, nowMs);
-  const text = isFolder ? '' : readFileSync(path, 'utf8');
-  const asLog = isFolder || (path.endsWith('.ndjson') && !/"payload"/.test(text.slice(0, 4000)));
+  const text = folder ? '' : readText(path);
+  // An export's lines carry a payload, a ward log's never do. A file without a line is neither.
+  const asLog =
+    folder || (path.endsWith('.ndjson') && text.trim() !== '' && !/"payload"/.test(text.slice(0, 4000)));
   if (asLog) {
-    const folder = isFolder ? path : dirname(path);
-    readWardAbout(folder);
-    const log = readWardFolder(folder, organisation);
+    const log = readWardFolder(path, organisation);
     const refused = log.entries.map((one) => checkEntry(one, nowMs)).filter(isRefusal);
     return { format: 'wardlog-1', entries: log.entries, lines: log.lines, refused, directory: log.directory };
   }
@@ -184,8 +170,7 @@ export async function runImport(path: string, options: Options, nowMs: number): 
       }),
     );
 
-  const { mkdirSync } = await import('node:fs');
-  mkdirSync(folder, { recursive: true, mode: 0o700 });
+  makeFolder(folder, '--data');
   const { fileDirectory } = await import('@ebbline/server');
   const book = await fileDirectory(join(folder, 'directory.json'));
   const { organisation } = book.current();

@@ -1,6 +1,5 @@
 // `ebbline protocol …`: decision tables from the command line. Answers on standard output, refusals on standard error.
-import { readFile } from 'node:fs/promises';
-import { isRefusal, refusalSentence, refuse, type Refusal } from '@ebbline/core/quantity';
+import { isRefusal, RefusalError, refusalSentence, type Refusal } from '@ebbline/core/quantity';
 import {
   answerDecision,
   compileProtocol,
@@ -10,11 +9,9 @@ import {
   type Fault,
 } from '@ebbline/protocol';
 import { Command } from 'commander';
+import { exits, readText } from './files.ts';
 
-const answered = 0;
-const failedInside = 1;
-const badUsage = 2;
-const refusedInput = 3;
+const { answered, failed: failedInside, usage: badUsage, refused: refusedInput } = exits;
 
 interface PrintOptions {
   readonly json?: boolean;
@@ -58,9 +55,7 @@ export function protocolCommand(): Command {
 
 async function prove(file: string, options: PrintOptions): Promise<number> {
   try {
-    const xml = await textOf(file);
-    if (isRefusal(xml)) return refused(xml, options);
-    const model = await readDmn(xml);
+    const model = await readDmn(readText(file));
     if (isRefusal(model)) return refused(model, options);
     const protocol = compileProtocol(model);
     if (isRefusal(protocol)) return refused(protocol, options);
@@ -78,6 +73,7 @@ async function prove(file: string, options: PrintOptions): Promise<number> {
     }
     return proved ? answered : refusedInput;
   } catch (error) {
+    if (error instanceof RefusalError) return refused(error.refusal, options);
     return complain(`Failed inside: ${error instanceof Error ? error.message : String(error)}`, failedInside);
   }
 }
@@ -94,12 +90,9 @@ function faultLine(fault: Fault): string {
 
 async function answer(file: string, options: AnswerOptions): Promise<number> {
   try {
-    const input = await inputFrom(options.input);
+    const input = inputFrom(options.input);
     if (typeof input === 'string') return complain(input, badUsage);
-    if (isRefusal(input)) return refused(input, options);
-    const xml = await textOf(file);
-    if (isRefusal(xml)) return refused(xml, options);
-    const model = await readDmn(xml);
+    const model = await readDmn(readText(file));
     if (isRefusal(model)) return refused(model, options);
     const name = options.decision ?? onlyTopDecision(model);
     if (name === undefined) {
@@ -113,6 +106,7 @@ async function answer(file: string, options: AnswerOptions): Promise<number> {
     print({ decision: found.decision, value: found.value, rows: found.rows }, options);
     return answered;
   } catch (error) {
+    if (error instanceof RefusalError) return refused(error.refusal, options);
     return complain(`Failed inside: ${error instanceof Error ? error.message : String(error)}`, failedInside);
   }
 }
@@ -124,23 +118,9 @@ function onlyTopDecision(model: DmnModel): string | undefined {
   return top.length === 1 ? top[0]?.name : undefined;
 }
 
-async function textOf(file: string): Promise<string | Refusal> {
-  try {
-    return await readFile(file, 'utf8');
-  } catch {
-    return refuse('cli/file-not-read', {
-      asked: 'File',
-      found: `no readable file "${file}"`,
-      allowed: 'a file that can be read',
-      todo: 'Check the path and its permissions.',
-    });
-  }
-}
-
-/** The inputs; a sentence when the option is no JSON object; a refusal when its file cannot be read. */
-async function inputFrom(option: string): Promise<Readonly<Record<string, unknown>> | string | Refusal> {
-  const text = option.startsWith('@') ? await textOf(option.slice(1)) : option;
-  if (isRefusal(text)) return text;
+/** The inputs; a sentence when the option is no JSON object. A file that cannot be read is thrown as a refusal. */
+function inputFrom(option: string): Readonly<Record<string, unknown>> | string {
+  const text = option.startsWith('@') ? readText(option.slice(1)) : option;
   try {
     const value: unknown = JSON.parse(text);
     if (typeof value === 'object' && value !== null && !Array.isArray(value))

@@ -5,23 +5,12 @@
  * Out       a PDF; one line about it on standard output
  * Exit      0 written · 1 failed inside · 2 bad usage · 3 refused (no such ward or patient, a log that is refused)
  */
-import { statSync, writeFileSync } from 'node:fs';
-import { dirname } from 'node:path';
 import { Argument, Command } from 'commander';
 import { dayMs, instantMs, instantOfMs, RefusalError, refuse } from '@ebbline/core/quantity';
 import { entriesByPatient, foldPatient, foldWard, unitFigures } from '@ebbline/core/facts';
 import { handoverPdf, patientPdf, unitPdf, wardPdf } from '@ebbline/interop/pdf';
-import {
-  answer,
-  atOf,
-  exits,
-  readData,
-  readWardFolder,
-  recordAt,
-  Usage,
-  wardOrPlain,
-  type RecordAt,
-} from './data-folder.ts';
+import { atOf, readData, readWardFolder, recordAt, wardOrPlain, type RecordAt } from './data-folder.ts';
+import { answer, exits, Usage, writeOut } from './files.ts';
 
 interface Options {
   readonly pdf: string;
@@ -39,14 +28,11 @@ type Kind = (typeof kinds)[number];
 
 async function recordFor(log: string | undefined, options: Options, nowMs: number): Promise<RecordAt> {
   if (log === undefined) return recordAt(await readData(options.data, options.demo), atOf(options.at, nowMs));
-  let folder: string;
-  try {
-    folder = statSync(log).isDirectory() ? log : dirname(log);
-  } catch {
-    throw new Usage(`cannot read ${log}`);
-  }
-  const { entries, directory } = readWardFolder(folder, 'ward-log');
-  const atMs = atOf(options.at, Math.max(0, ...entries.map((one) => instantMs(one.recordedAt))));
+  const { entries, directory } = readWardFolder(log, 'ward-log');
+  const atMs = atOf(
+    options.at,
+    entries.reduce((latest, one) => Math.max(latest, instantMs(one.recordedAt)), 0),
+  );
   return { entries: entries.filter((one) => instantMs(one.recordedAt) <= atMs), directory, atMs };
 }
 
@@ -163,7 +149,7 @@ export async function runReport(
 ): Promise<number> {
   const record = await recordFor(log, options, nowMs);
   const { bytes, about } = await make(kind, record, options, nowMs);
-  writeFileSync(options.pdf, bytes, { mode: 0o600 });
+  writeOut(options.pdf, bytes, '--pdf');
   const value = { kind, pdf: options.pdf, bytes: bytes.byteLength, at: instantOfMs(record.atMs), ...about };
   process.stdout.write(
     options.json === true
