@@ -233,10 +233,7 @@ export function dueItems(inputs: DueInputs): readonly DueItem[] {
           ? Math.max(inputs.toleranceMs, adviceMs)
           : Number.POSITIVE_INFINITY;
       const gainsEnough = protocolDueAtMs - forecastMs >= settings.forwardAtLeastMin * minuteMs;
-      const dueAtMs =
-        gainsEnough && controlIsOn('H3-forward')
-          ? wholeMinute(forecastMs)
-          : protocolDueAtMs;
+      const dueAtMs = gainsEnough && controlIsOn('H3-forward') ? wholeMinute(forecastMs) : protocolDueAtMs;
       const lateMs = nowMs - dueAtMs;
       const overdue = controlIsOn('H3-overdue') && lateMs >= settings.graceMin * minuteMs;
       const overdueMin = overdue ? lateMs / minuteMs : 0;
