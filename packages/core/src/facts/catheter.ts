@@ -1,4 +1,4 @@
-import { dayMs, hourMs, instantMs, instantsOfWallClock, wallClock } from '../quantity/index.ts';
+import { calendarDay, dayMs, hourMs, instantMs, instantsOfWallClock, wallClock } from '../quantity/index.ts';
 import type { Entry } from '../record/index.ts';
 import type { CatheterFact } from './types.ts';
 
@@ -72,19 +72,19 @@ export function catheterDays(
   return days;
 }
 
-export function catheterFact(
-  live: readonly Entry[],
-  nowMs: number,
-  hour: number,
-  zone: string,
-): CatheterFact {
+/** Calendar days that a span touches in a zone: 1 for a span within one day. */
+function calendarDays(fromMs: number, toMs: number, zone: string): number {
+  const dayOf = (atMs: number): number => instantMs(`${calendarDay(atMs, zone)}T00:00:00Z`) / dayMs;
+  return dayOf(toMs) - dayOf(fromMs) + 1;
+}
+
+export function catheterFact(live: readonly Entry[], nowMs: number, zone: string): CatheterFact {
   const open = catheterStays(live, nowMs).find(
     (one) =>
       one.toMs === nowMs &&
       !live.some((entry) => entry.kind === 'catheter-removed' && instantMs(entry.effectiveAt) >= one.fromMs),
   );
-  const days = catheterDays(live, nowMs, hour, zone);
-  if (!open) return { inPlace: false, catheterDays: days };
+  if (!open) return { inPlace: false, catheterDays: 0 };
   let reason: string | undefined;
   let plannedRemovalAtMs: number | undefined;
   let status: CatheterFact['status'] = 'draining';
@@ -107,7 +107,7 @@ export function catheterFact(
     ...(reason === undefined ? {} : { reason }),
     ...(plannedRemovalAtMs === undefined ? {} : { plannedRemovalAtMs }),
     status,
-    catheterDays: days,
+    catheterDays: calendarDays(open.fromMs, nowMs, zone),
   };
 }
 

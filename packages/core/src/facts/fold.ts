@@ -189,7 +189,7 @@ export function foldPatient(request: FoldRequest): PatientFacts {
     .filter((one) => one.kind === 'drained' && one.payload.difficulty !== 'failed')
     .map((one) => drainFact(one as Extract<Entry, { kind: 'drained' }>));
   const residuals = residualFacts(readings, voids, drains, settings);
-  const catheter = catheterFact(live, nowMs, settings.catheterCountHour, zone);
+  const catheter = catheterFact(live, nowMs, zone);
   const { owner, spans, offers } = ownershipOf(live, place.ward, nowMs);
   const watching = watch.state === 'open' || watch.state === 'paused';
   const dueInputs: DueInputs = {

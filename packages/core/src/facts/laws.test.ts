@@ -234,7 +234,7 @@ function itemsOf(
     live,
     standing: resolution.standing,
     watch,
-    catheter: catheterFact(live, nowMs, 6, zone),
+    catheter: catheterFact(live, nowMs, zone),
     owner,
     spans,
     settings: defaultSettings,

@@ -173,7 +173,7 @@ export interface CatheterFact {
   readonly reason?: string;
   readonly plannedRemovalAtMs?: number;
   readonly status?: 'draining' | 'blocked' | 'clamped' | 'irrigation-running';
-  /** Counted at the unit's fixed local hour; indwelling urethral catheters only. */
+  /** Day of the catheter that is in: 1 on the calendar day of placing (S-clinical-I4); 0 without one. */
   readonly catheterDays: number;
 }
 

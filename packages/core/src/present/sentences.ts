@@ -53,7 +53,7 @@ export function nextStepSentence(item: DueItem, facts: PatientFacts, zone: strin
   if (item.kind === 'return')
     return `Away (${(labels.pauseReasons[facts.watch.pauseReason ?? 'other'] ?? 'Away').toLowerCase()}). If not back by ${by}, this comes up by itself.`;
   if (item.kind === 'catheter-removal')
-    return `Catheter day ${Math.max(1, facts.catheter.catheterDays)}. Planned out at ${by}: take it out, or write why not.`;
+    return `Catheter day ${facts.catheter.catheterDays}. Planned out at ${by}: take it out, or write why not.`;
   if (item.kind === 'catheter-review')
     return `By ${by}: is the catheter still needed? Write the reason, or plan its removal.`;
   const step = labels.steps[item.step];
@@ -188,7 +188,7 @@ export function emptiedWords(
         ? last.measured
           ? `passed${volume}`
           : 'passed, not measured'
-        : `told${volume}`;
+        : `passed${volume}, as told`;
   return { time: clockOrDay(last.atMs, facts.nowMs, zone), how };
 }
 
