@@ -4,6 +4,7 @@
  */
 import {
   addMinutes,
+  ageInYears,
   controlIsOn,
   instantMs,
   isRefusal,
@@ -66,15 +67,11 @@ function redFlagOf(facts: PatientFacts): ProtocolRedFlag {
   return graveness.find((flag) => facts.redFlags.some((one) => one.flag === flag)) ?? 'none';
 }
 
-function ageBandOf(facts: PatientFacts): AgeBand | undefined {
+function ageBandOf(facts: PatientFacts, zone: string): AgeBand | undefined {
   const birth = facts.identity?.birthDate;
   const years =
-    facts.identity?.ageYears ??
-    (birth === undefined
-      ? undefined
-      : Math.floor((facts.nowMs - instantMs(`${birth}T00:00:00Z`)) / (365.2425 * 24 * 60 * minuteMs)));
-  if (years === undefined || Number.isNaN(years))
-    return facts.watch.setting === 'child' ? 'child' : undefined;
+    facts.identity?.ageYears ?? (birth === undefined ? undefined : ageInYears(birth, facts.nowMs, zone));
+  if (years === undefined) return facts.watch.setting === 'child' ? 'child' : undefined;
   return years < 18 ? 'child' : years > 75 ? 'over-75' : 'adult';
 }
 
@@ -125,7 +122,7 @@ export function protocolInputOf(
       todo: 'Open a watch with a reason, a last void and a limit.',
     });
   }
-  const ageBand = ageBandOf(facts);
+  const ageBand = ageBandOf(facts, zone);
   if (ageBand === undefined) {
     return refuse('protocol/no-age', {
       asked: 'Advised step',

@@ -2,7 +2,7 @@
  * What the unit can show of itself over a span: catheters avoided and late detections always together, looks,
  * catheter-days, pairs. Every figure keeps the entries behind it.
  */
-import { instantMs } from '../quantity/index.ts';
+import { dayMs, instantMs } from '../quantity/index.ts';
 import type { Entry, UnitSettings } from '../record/index.ts';
 import { proportionInterval } from './interval.ts';
 import { catheterDays, catheterStays, countingInstants } from './catheter.ts';
@@ -77,7 +77,6 @@ export function unitFigures(request: {
 }): UnitFigures {
   const { ward, fromMs, toMs, settings, zone } = request;
   const inSpan = (atMs: number): boolean => atMs >= fromMs && atMs < toMs;
-  const dayMs = 24 * 3_600_000;
   let watches = 0;
   let readings = 0;
   let inOuts = 0;

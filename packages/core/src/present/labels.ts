@@ -1,5 +1,5 @@
 /** What a person reads for each word of the closed lists. English; another language replaces this file's values. */
-import type { Caution, Doubt, RedFlag, Role, Step, WatchSetting } from '../record/index.ts';
+import type { Caution, Doubt, PayloadOf, RedFlag, Role, Step, WatchSetting } from '../record/index.ts';
 import type { DueKind } from '../facts/index.ts';
 
 export const steps: Readonly<Record<Step, string>> = {
@@ -161,6 +161,17 @@ export const watchOutcomes: Readonly<Record<string, string>> = {
   'comfort-plan': 'Comfort plan',
   died: 'Died',
   'opened-in-error': 'Opened in error',
+};
+
+/** Why an entry is taken back. */
+export const correctionReasons: Readonly<Record<PayloadOf<'withdrawn'>['reason'], string>> = {
+  typing: 'Typing slip',
+  'wrong-patient': 'Wrong patient',
+  duplicate: 'Charted twice',
+  'wrong-time': 'Wrong time',
+  'not-done': 'It was not done',
+  'clock-wrong': 'The clock was wrong',
+  other: 'Another reason',
 };
 
 /** Why an estimate gives no number, in words. */

@@ -1,5 +1,5 @@
 /** Rows of figures and words: the table twin of the tide chart, and the rows of the board. */
-import { instantMs } from '../quantity/index.ts';
+import { ageInYears, hourMs, instantMs, minuteMs } from '../quantity/index.ts';
 import type { Directory, Entry } from '../record/index.ts';
 import type { DueItem, PatientFacts, Standing } from '../facts/index.ts';
 import * as labels from './labels.ts';
@@ -47,10 +47,19 @@ const contextUnits: Readonly<Record<string, string>> = {
 
 const lower = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1);
 
+/** With a full stop, so that what a person wrote does not run into the next sentence. */
+const stopped = (text: string): string => (/[.!?…]$/.test(text) ? text : `${text}.`);
+
+const wardWords = (ward: string, directory: Directory | undefined): string => {
+  const name = directory?.wards.find((one) => one.id === ward)?.name;
+  return name === undefined ? '' : `${name}, `;
+};
+
 function describe(
   entry: Entry,
   facts: PatientFacts,
   zone: string,
+  directory: Directory | undefined,
 ): { what: string; volume: string; remark: string } {
   const when = (at: string): string => clockOrDay(instantMs(at), facts.nowMs, zone);
   switch (entry.kind) {
@@ -58,9 +67,9 @@ function describe(
       return { what: 'Registered', volume: '', remark: '' };
     case 'transferred':
       return {
-        what: 'Moved to another bed',
+        what: 'Moved',
         volume: '',
-        remark: `Bed ${entry.payload.bed}. The clock runs on.`,
+        remark: `To ${wardWords(entry.payload.ward, directory)}bed ${entry.payload.bed}. The clock runs on.`,
       };
     case 'watch-opened':
       return {
@@ -229,7 +238,7 @@ function describe(
       return {
         what: `Advised: ${lower(labels.steps[entry.payload.step])}`,
         volume: '',
-        remark: `By ${when(entry.payload.dueAt)}. Row ${entry.payload.rowId}: ${entry.payload.rowText}`,
+        remark: `By ${when(entry.payload.dueAt)}. Rule ${entry.payload.rowId}: ${entry.payload.rowText}`,
       };
     case 'step-answered':
       return {
@@ -241,7 +250,7 @@ function describe(
       return {
         what: `Called: ${entry.payload.to}`,
         volume: '',
-        remark: `${entry.payload.ask} Answer due ${when(entry.payload.replyDueAt)}.`,
+        remark: `${stopped(entry.payload.ask)} Answer due ${when(entry.payload.replyDueAt)}.`,
       };
     case 'call-answered':
       return {
@@ -260,7 +269,11 @@ function describe(
     case 'overdue-acknowledged':
       return { what: 'Overdue item seen', volume: '', remark: entry.payload.note ?? '' };
     case 'withdrawn':
-      return { what: 'Entry withdrawn', volume: '', remark: entry.payload.reason.replaceAll('-', ' ') };
+      return {
+        what: 'Entry withdrawn',
+        volume: '',
+        remark: `${labels.correctionReasons[entry.payload.reason]}.`,
+      };
     case 'moved-to-patient':
       return { what: 'Entry moved to another patient', volume: '', remark: '' };
     default:
@@ -282,7 +295,7 @@ export function timelineRows(
   directory?: Directory,
 ): readonly TimelineRow[] {
   return facts.timeline.map(({ entry, standing, recordedLateMin, movedFrom }) => {
-    const words = describe(entry, facts, zone);
+    const words = describe(entry, facts, zone, directory);
     const late = recordedLateMin >= 30 ? `Written down ${duration(recordedLateMin)} later.` : '';
     const moved = movedFrom === undefined ? '' : 'Moved here from another patient.';
     return {
@@ -333,13 +346,12 @@ export interface BoardRow {
   readonly likelyWhenDueMl: number | undefined;
 }
 
-/** Age in whole years from the record, or empty. */
-export function ageWords(facts: PatientFacts): string {
+/** Age in whole years from the record, or empty. The birthday begins in the zone given. */
+export function ageWords(facts: PatientFacts, zone = 'UTC'): string {
   const { identity, nowMs } = facts;
   if (identity?.ageYears !== undefined) return String(identity.ageYears);
   if (identity?.birthDate === undefined) return '';
-  const born = instantMs(`${identity.birthDate}T00:00:00Z`);
-  return Number.isNaN(born) ? '' : String(Math.floor((nowMs - born) / (365.2425 * 86_400_000)));
+  return String(ageInYears(identity.birthDate, nowMs, zone) ?? '');
 }
 
 function barOf(facts: PatientFacts): BoardRow['bar'] {
@@ -380,7 +392,7 @@ export function boardRowOf(facts: PatientFacts, zone: string, directory?: Direct
   // The first overdue item leads; a call without an answer leads over a later look.
   const item = facts.due.find((one) => one.overdue) ?? facts.due[0];
   const emptied = emptiedWords(facts, zone);
-  const soon = item !== undefined && item.dueAtMs - facts.nowMs <= 3_600_000;
+  const soon = item !== undefined && item.dueAtMs - facts.nowMs <= hourMs;
   const group =
     item === undefined
       ? 'no-look-due'
@@ -406,12 +418,12 @@ export function boardRowOf(facts: PatientFacts, zone: string, directory?: Direct
                 ? 'crossing'
                 : 'due';
   const estimate = hasEstimate(facts) ? facts.estimate : undefined;
-  const hours = item === undefined ? 0 : Math.max(0, (item.dueAtMs - facts.nowMs) / 3_600_000);
+  const hours = item === undefined ? 0 : Math.max(0, (item.dueAtMs - facts.nowMs) / hourMs);
   return {
     patient: facts.patient,
     bed: facts.bed,
     initials: facts.initials,
-    age: ageWords(facts),
+    age: ageWords(facts, zone),
     group,
     item,
     dueTime: item === undefined ? '' : clockOrDay(item.dueAtMs, facts.nowMs, zone),
@@ -419,7 +431,7 @@ export function boardRowOf(facts: PatientFacts, zone: string, directory?: Direct
       item === undefined
         ? 'nothing due'
         : item.kind === 'call-reply' && item.overdue
-          ? `no reply, ${duration((facts.nowMs - (facts.calls.find((one) => one.id === item.because)?.atMs ?? item.dueAtMs)) / 60_000)}`
+          ? `no reply, ${duration((facts.nowMs - (facts.calls.find((one) => one.id === item.because)?.atMs ?? item.dueAtMs)) / minuteMs)}`
           : item.overdue
             ? `${duration(item.overdueMin)} overdue`
             : relative(item.dueAtMs, facts.nowMs),

@@ -1,4 +1,4 @@
-/** Situation, background, assessment, request: said aloud in half a minute, printed on the handover sheet. */
+/** Situation, background, assessment, request: the whole of it, as the handover sheet prints it. */
 import { minuteMs } from '../quantity/index.ts';
 import type { Directory } from '../record/index.ts';
 import type { DueItem, OpenOffer, Owner, PatientFacts, WardFacts } from '../facts/index.ts';
@@ -82,7 +82,7 @@ export function sbarOf(facts: PatientFacts, zone: string, _directory?: Directory
   const assessment: string[] = [];
   if (facts.catheter.inPlace)
     assessment.push(
-      `Catheter day ${Math.max(1, facts.catheter.catheterDays)}${facts.catheter.reason ? `, for ${(labels.catheterReasons[facts.catheter.reason] ?? facts.catheter.reason).toLowerCase()}` : ''}.`,
+      `Catheter day ${facts.catheter.catheterDays}${facts.catheter.reason ? `, for ${(labels.catheterReasons[facts.catheter.reason] ?? facts.catheter.reason).toLowerCase()}` : ''}.`,
     );
   if (hasEstimate(facts) && !facts.catheter.inPlace && facts.estimate.informativeEntries > 0) {
     const { p05Ml, p50Ml, p95Ml } = facts.estimate.content;
@@ -137,7 +137,7 @@ export function handoverEntryOf(facts: PatientFacts, zone: string, directory?: D
     bed: facts.bed,
     who: [
       name,
-      ageWords(facts),
+      ageWords(facts, zone),
       facts.identity?.sex === 'female' ? 'F' : facts.identity?.sex === 'male' ? 'M' : '',
     ]
       .filter((one) => one !== '')

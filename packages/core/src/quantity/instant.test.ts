@@ -4,6 +4,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import {
+  ageInYears,
   calendarDay,
   clockTime,
   instantInZone,
@@ -85,5 +86,23 @@ describe('the wall clock', () => {
       ),
       { seed: 31, numRuns: 300 },
     );
+  });
+});
+
+describe('age in whole years', () => {
+  const at = (instant: string, zone = 'Europe/London') => ageInYears('2008-11-25', instantMs(instant), zone);
+  it('grows on the birthday and not a day later, whatever leap days lie between', () => {
+    expect(at('2026-11-24T23:59:59Z')).toBe(17);
+    expect(at('2026-11-25T00:00:00Z')).toBe(18);
+    for (let year = 2009; year < 2100; year += 1)
+      expect(at(`${year}-11-25T12:00:00Z`), String(year)).toBe(year - 2008);
+  });
+  it('grows when the day begins in the zone', () => {
+    expect(at('2026-11-24T14:00:00Z', 'Asia/Tokyo')).toBe(17);
+    expect(at('2026-11-24T15:00:00Z', 'Asia/Tokyo')).toBe(18);
+  });
+  it('is not known of a date that is none', () => {
+    for (const born of ['', '2008', '2008-13-01', '25.11.2008'])
+      expect(ageInYears(born, 0, 'UTC')).toBeUndefined();
   });
 });

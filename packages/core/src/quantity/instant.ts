@@ -153,6 +153,19 @@ export function clockTime(milliseconds: number, zone: string): string {
   return `${text} (${minuteStart === all[0] ? 'first' : 'second'})`;
 }
 
+/**
+ * Whole years from a birth date to the calendar day of an instant in a zone: one more on the birthday itself, for
+ * 29 February on 1 March of other years. Undefined when the date is none.
+ */
+export function ageInYears(birthDate: string, atMs: number, zone: string): number | undefined {
+  const match = /^(\d{4})-(\d{2})-(\d{2})$/.exec(birthDate);
+  if (!match || Number.isNaN(Date.parse(birthDate))) return undefined;
+  const [year, month, day] = [Number(match[1]), Number(match[2]), Number(match[3])];
+  const today = wallClock(atMs, zone);
+  const before = today.month < month || (today.month === month && today.day < day);
+  return today.year - year - (before ? 1 : 0);
+}
+
 /** `2026-05-14` in the zone. */
 export function calendarDay(milliseconds: number, zone: string): string {
   const clock = wallClock(milliseconds, zone);

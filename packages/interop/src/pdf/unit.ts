@@ -4,7 +4,7 @@
  *
  * Source    S-print-limits; definitions from core/facts
  */
-import { calendarDay, controlIsOn } from '@ebbline/core/quantity';
+import { calendarDay, controlIsOn, dayMs } from '@ebbline/core/quantity';
 import type { Directory } from '@ebbline/core/record';
 import type { UnitFigures } from '@ebbline/core/facts';
 import { personWords, whole } from '@ebbline/core/present';
@@ -34,7 +34,6 @@ const shareWords = ({ count, of, intervalPercent }: ShareLike): string =>
       ? `${whole(count)}, in ${whole(of)} watches`
       : `${whole(count)} of ${whole(of)} (${Math.round((count / of) * 100)} %${intervalPercent === undefined ? '' : `; ${Math.round(intervalPercent.low)} to ${Math.round(intervalPercent.high)} % with 95 % confidence`})`;
 
-const dayMs = 86_400_000;
 const keptDays = 31;
 
 export async function unitPdf(input: UnitPdfInput): Promise<Uint8Array> {

@@ -8,7 +8,7 @@
  *           limit changed during the watch (see docs/guide/formats.md)
  * Source    S-wardlog-1
  */
-import { controlIsOn, instantInZone, instantMs } from '@ebbline/core/quantity';
+import { ageInYears, controlIsOn, instantInZone, instantMs } from '@ebbline/core/quantity';
 import { unreliableCautions } from '@ebbline/core/facts';
 import type { Directory, Entry } from '@ebbline/core/record';
 import { madeOnDevice, padMl, placeNotes, unnamedAuthor } from './stand-ins.ts';
@@ -141,9 +141,7 @@ class Writer {
     const born = identity?.payload.birthDate;
     const ageY =
       identity?.payload.ageYears ??
-      (born === undefined
-        ? undefined
-        : Math.floor((instantMs(entry.effectiveAt) - Date.parse(born)) / (365.2425 * 86_400_000)));
+      (born === undefined ? undefined : ageInYears(born, instantMs(entry.effectiveAt), this.zone));
     const sex = identity?.payload.sex;
     if (weightKg === undefined || ageY === undefined || (sex !== 'female' && sex !== 'male'))
       return this.count('watch without weight, age or sex');
