@@ -74,16 +74,20 @@ export const whole = (range: NumberRange): Shape<number> => numeric(range, true)
 /** Number within a range, in a named unit. */
 export const decimal = (range: NumberRange): Shape<number> => numeric(range, false);
 
-/** Text of 1 to `max` characters, no control characters. */
+/** A control character other than tab and line feed. */
+function hasControlCharacter(value: string): boolean {
+  for (let index = 0; index < value.length; index += 1) {
+    const code = value.charCodeAt(index);
+    if (code < 0x20 && code !== 0x09 && code !== 0x0a) return true;
+  }
+  return false;
+}
+
+/** Text of 1 to `max` characters, no control characters but tab and line feed. */
 export const text = (max = 400): Shape<string> => ({
   jsonSchema: { type: 'string', minLength: 1, maxLength: max },
   check: (value, where) => {
-    if (
-      typeof value === 'string' &&
-      value.length >= 1 &&
-      value.length <= max &&
-      !/[\u0000-\u0008\u000b-\u001f]/.test(value)
-    )
+    if (typeof value === 'string' && value.length >= 1 && value.length <= max && !hasControlCharacter(value))
       return value;
     return refuse('record/not-text', {
       asked: 'Text',
