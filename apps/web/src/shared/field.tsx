@@ -74,6 +74,7 @@ export function Choice({
         id={id}
         className={styles['input']}
         aria-describedby={described(id, { label, hint, fault })}
+        aria-invalid={fault !== undefined}
         {...rest}
       >
         {children}

@@ -45,11 +45,19 @@ export function Notice({
 
 /** What was found, what is allowed, what to do. Announced at once. */
 export function RefusalNotice({ refusal }: { readonly refusal: Refusal }): ReactNode {
+  // A question that is still open is named; what would answer it stands on the page.
+  const open = refusal.found === 'no answer';
   return (
     <div role="alert">
       <Notice mark="not-known">
-        <strong>{refusal.todo}</strong> Found {refusal.found}; allowed is {refusal.allowed}.{' '}
-        <span className="label">{refusal.code}</span>
+        <span aria-hidden="true">
+          <strong>
+            {open ? `${refusal.asked}${refusal.asked.endsWith('?') ? '' : ':'} ` : ''}
+            {refusal.todo}
+          </strong>{' '}
+          {open ? '' : `Found ${refusal.found}; allowed is ${refusal.allowed}. `}
+          <span className="label">{refusal.code}</span>
+        </span>
         <span className="heard">{refusalSentence(refusal)}</span>
       </Notice>
     </div>

@@ -313,6 +313,7 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
               active={active}
               activate={setActive}
               fault={refusal?.where === field.name}
+              pad={spec.pad !== undefined}
               all={more || chosenLater}
               {...(field.name === 'relation' && lastVoid
                 ? {
@@ -335,6 +336,7 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
                   active={active}
                   activate={setActive}
                   fault={refusal?.where === field.name}
+                  pad={spec.pad !== undefined}
                 />
               ))
             : null}

@@ -5,6 +5,7 @@ import { minuteMs } from '@ebbline/core/quantity';
 import { Key } from '../../shared/key.tsx';
 import { choose, toggle, write, type Draft } from './draft.ts';
 import type { Field } from './forms.ts';
+import { longest } from './keypad.ts';
 import { MomentBox } from './moment-box.tsx';
 import styles from './fields.module.css';
 
@@ -22,6 +23,8 @@ interface FieldProps {
   readonly under?: Readonly<Record<string, string>>;
   /** Every key of a long list, not only the commonest. */
   readonly all?: boolean;
+  /** False where no number pad stands: a number is then written into its box by the tablet's own digits. */
+  readonly pad: boolean;
 }
 
 function Group({
@@ -63,6 +66,7 @@ export function FormField({
   fault,
   under,
   all,
+  pad,
 }: FieldProps): ReactNode {
   const value = draft.values[field.name];
   switch (field.type) {
@@ -126,6 +130,23 @@ export function FormField({
       );
     }
     case 'number':
+      if (!pad)
+        return (
+          <Group label={field.label} fault={fault}>
+            <span className={styles['written']}>
+              <input
+                className={styles['input']}
+                aria-label={`${field.label}, ${field.unit}`}
+                inputMode="numeric"
+                maxLength={longest}
+                value={value ?? ''}
+                autoComplete="off"
+                onChange={(event) => change(write(draft, field.name, event.target.value))}
+              />
+              <span>{field.unit}</span>
+            </span>
+          </Group>
+        );
       return (
         <Group label={field.label} fault={fault}>
           <button
@@ -198,7 +219,7 @@ export function FormField({
             />
           </div>
           <p className={styles['taken']} aria-live="polite">
-            {value === undefined ? '' : clockOrDay(Number(value), nowMs, zone)}
+            {value === undefined ? '' : `That is ${clockOrDay(Number(value), nowMs, zone)}.`}
           </p>
         </Group>
       );

@@ -181,7 +181,7 @@ export const personForms: readonly FormSpec[] = [
   {
     id: 'told',
     kind: 'told',
-    title: 'Told',
+    title: 'Somebody was told',
     save: 'Save',
     fields: [
       {
@@ -215,7 +215,7 @@ export const personForms: readonly FormSpec[] = [
         options: optionsOf(words.roleWords),
         needed: true,
       },
-      { type: 'text', name: 'to', label: 'Name', longest: 80, needed: true },
+      { type: 'text', name: 'to', label: 'Their name', longest: 80, needed: true },
       {
         type: 'text',
         name: 'ask',
@@ -258,11 +258,18 @@ export const personForms: readonly FormSpec[] = [
       {
         type: 'choice',
         name: 'setting',
-        label: 'What for',
+        label: 'What for?',
         options: optionsOf(words.settingWords),
         needed: true,
       },
-      { type: 'text', name: 'reason', label: 'Why this person', longest: 200, needed: true },
+      {
+        type: 'text',
+        name: 'reason',
+        label: 'Why this person?',
+        longest: 200,
+        offers: ['Has not passed urine', 'Small amounts only', 'Spinal block', 'Catheter just out'],
+        needed: true,
+      },
       { type: 'moment', name: 'lastVoidAt', label: 'Last passed', offersMin: [-60, -120, -240, -360] },
       { type: 'number', name: 'lastVoidMl', label: 'How much then', unit: 'mL' },
       { type: 'number', name: 'limitMl', label: 'Limit for this person, if not the unit’s', unit: 'mL' },

@@ -8,7 +8,7 @@
 import { refuse, type Refusal } from '@ebbline/core/quantity';
 
 /** One sign more than the largest volume that can be charted has, so that a digit too many can be seen. */
-const longest = 6; // S-entry-longest
+export const longest = 6; // S-entry-longest
 
 /** What a key does. Digits and signs are themselves. */
 export type PadKey =

@@ -1,5 +1,5 @@
 /** Short words of a draft: under Save, and after it. */
-import { whole } from '@ebbline/core/present';
+import { whole, type TimelineRow } from '@ebbline/core/present';
 import { isAtLeast, type Draft } from './draft.ts';
 import type { FormSpec } from './forms.ts';
 import * as words from './key-words.ts';
@@ -37,8 +37,12 @@ export function saveRest(spec: FormSpec, draft: Draft): string {
   return '';
 }
 
-/** The sentence after a save. */
-export function savedWords(spec: FormSpec, draft: Draft): string {
+/** What was saved, without a full stop; `row` is the row of the record for what has no number in front. */
+export function savedWords(spec: FormSpec, draft: Draft, row?: TimelineRow): string {
   const rest = saveRest(spec, draft);
-  return rest === '' ? lower(spec.title) : spec.id === 'void' ? rest : `${lower(spec.title)}, ${rest}`;
+  if (rest !== '') return spec.id === 'void' ? rest : `${lower(spec.title)}, ${rest}`;
+  if (row === undefined) return lower(spec.title);
+  const volume = row.volume === '' ? '' : ` ${row.volume} mL`;
+  const remark = row.remark === '' ? '' : `. ${row.remark}`;
+  return `${lower(row.what)}${volume}${remark}`.replace(/\.$/, '');
 }

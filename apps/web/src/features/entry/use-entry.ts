@@ -4,6 +4,7 @@
  */
 import { useEffect, useMemo, useRef, useState } from 'react';
 import { isRefusal, type Refusal } from '@ebbline/core/quantity';
+import { timelineRows } from '@ebbline/core/present';
 import { mayWrite, type Entry } from '@ebbline/core/record';
 import { adviseAfter, warmUp } from '../../shared/bedside/advise.ts';
 import { saved } from '../../shared/bedside/saved.ts';
@@ -111,7 +112,13 @@ export function useEntry(
       patient,
       ids: kept.map((entry) => entry.id),
       atMs: clockNow(),
-      words: savedWords(spec, draft),
+      words: savedWords(
+        spec,
+        draft,
+        timelineRows(replica.factsOf(patient), zone, replica.directory()).find(
+          (row) => row.id === kept[0]?.id,
+        ),
+      ),
       ...(advised !== undefined && isRefusal(advised) ? { noStep: advised.todo } : {}),
     });
     leave();

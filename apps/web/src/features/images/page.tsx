@@ -37,7 +37,7 @@ function Choose({ take }: { readonly take: (files: FileList) => void }): ReactNo
   return (
     <div className={styles['choose']}>
       <label className={styles['file']}>
-        <span>A DICOM file, or all files of one look</span>
+        <span>One DICOM file from the scanner</span>
         <input
           ref={picker}
           type="file"
@@ -47,7 +47,7 @@ function Choose({ take }: { readonly take: (files: FileList) => void }): ReactNo
         />
       </label>
       <label className={styles['file']}>
-        <span>A folder with geometry.json</span>
+        <span>Or a folder: its pictures and their geometry.json</span>
         <input
           ref={folder}
           type="file"
@@ -128,8 +128,8 @@ function Look({ patient }: { readonly patient: string }): ReactNode {
     <div className={styles['page']}>
       <h1>Second look at the images</h1>
       <p className="label">
-        Bed {facts.bed}, {facts.initials}. The pictures stay on this tablet and are forgotten when the page is
-        left.
+        Bed {facts.bed}, {facts.initials.replace(/\.$/, '')}. The pictures stay on this tablet and are
+        forgotten when the page is left.
       </p>
       <Choose take={(list) => void take(list)} />
       {progress === undefined ? null : (

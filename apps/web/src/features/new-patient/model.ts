@@ -59,13 +59,12 @@ export function registration(
   const familyName = form.familyName.trim();
   const givenName = form.givenName.trim();
   const identifierValue = form.identifier.trim();
-  if (familyName === '') return missing('familyName', 'the family name', 'Write the family name.');
-  if (givenName === '') return missing('givenName', 'the given name', 'Write the given name.');
+  // In the order in which the form asks.
   if (identifierValue === '')
     return missing('identifier', 'the number on the wristband', 'Read or write the number on the wristband.');
-  if (form.sex !== 'female' && form.sex !== 'male' && form.sex !== 'other' && form.sex !== 'unknown')
-    return missing('sex', 'female, male, other, unknown', 'Choose one.');
   if (form.bed === '') return missing('bed', 'a bed of this ward', 'Choose the bed.');
+  if (familyName === '') return missing('familyName', 'the family name', 'Write the family name.');
+  if (givenName === '') return missing('givenName', 'the given name', 'Write the given name.');
   if (form.birthDate === '' && form.ageYears === '')
     return missing(
       'ageYears',
@@ -89,6 +88,8 @@ export function registration(
       todo: 'Check the age.',
       where: 'ageYears',
     });
+  if (form.sex !== 'female' && form.sex !== 'male' && form.sex !== 'other' && form.sex !== 'unknown')
+    return missing('sex', 'female, male, other, unknown', 'Choose one.');
   return {
     familyName,
     givenName,

@@ -1,5 +1,5 @@
 /** `#/new-patient`: who the patient is and where they lie. Then the watch is opened. */
-import { useState, type ReactNode } from 'react';
+import { useEffect, useRef, useState, type ReactNode } from 'react';
 import { calendarDay, isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
 import { mayWrite } from '@ebbline/core/record';
 import { addressOf, goTo } from '../../shell/address.ts';
@@ -20,6 +20,10 @@ export default function NewPatientPage(): ReactNode {
   const [form, setForm] = useState<NewPatientForm>(emptyForm);
   const [refusal, setRefusal] = useState<Refusal | undefined>();
   const [busy, setBusy] = useState(false);
+  const around = useRef<HTMLFormElement>(null);
+  useEffect(() => {
+    if (refusal) around.current?.querySelector<HTMLElement>('[aria-invalid="true"]')?.focus();
+  }, [refusal]);
   if (!mayWrite(me.role, 'patient-registered')) return <Empty>Ask a nurse to add the patient.</Empty>;
 
   const system = `urn:${directory.organisation}:patient`;
@@ -32,8 +36,10 @@ export default function NewPatientPage(): ReactNode {
     };
   });
   const beds = freeBeds(ward.beds, here, ward.id);
-  const set = (name: keyof NewPatientForm) => (event: { target: { value: string } }) =>
+  const set = (name: keyof NewPatientForm) => (event: { target: { value: string } }) => {
+    setRefusal(undefined);
     setForm((old) => ({ ...old, [name]: event.target.value }));
+  };
   const fault = (name: keyof NewPatientForm): string | undefined =>
     refusal?.where === name ? refusal.todo : undefined;
 
@@ -66,8 +72,10 @@ export default function NewPatientPage(): ReactNode {
   };
 
   return (
-    <Plate title="Add a patient" note="Then open the watch: a reason, the last void, and a limit.">
+    <Plate title="Add a patient" note="Then start the watch: why, the last void, and a limit.">
       <form
+        ref={around}
+        noValidate
         className={styles['form']}
         onSubmit={(event) => {
           event.preventDefault();
@@ -81,7 +89,17 @@ export default function NewPatientPage(): ReactNode {
           fault={fault('identifier')}
           autoComplete="off"
         />
-        <Choice label="Bed" value={form.bed} onChange={set('bed')} fault={fault('bed')}>
+        <Choice
+          label="Bed"
+          value={form.bed}
+          onChange={set('bed')}
+          fault={fault('bed')}
+          hint={
+            beds.length === 0
+              ? 'Every bed of this ward is taken. End a watch, or move somebody, first.'
+              : undefined
+          }
+        >
           <option value="">Choose a free bed</option>
           {beds.map((bed) => (
             <option key={bed} value={bed}>
@@ -116,7 +134,7 @@ export default function NewPatientPage(): ReactNode {
           value={form.ageYears}
           onChange={set('ageYears')}
           fault={fault('ageYears')}
-          hint="Adult limits are never used without an age."
+          hint="One of the two is needed: the limits of adults do not fit a child."
         />
         <Choice label="Sex in the record" value={form.sex} onChange={set('sex')} fault={fault('sex')}>
           <option value="">Choose</option>
@@ -125,10 +143,10 @@ export default function NewPatientPage(): ReactNode {
           <option value="other">Other</option>
           <option value="unknown">Not known</option>
         </Choice>
-        {refusal ? <RefusalNotice refusal={refusal} /> : null}
+        {refusal && refusal.code !== 'patient/missing' ? <RefusalNotice refusal={refusal} /> : null}
         <div className={styles['keys']}>
           <Key look="main" type="submit" disabled={busy}>
-            Add, then open the watch
+            Add, then start the watch
           </Key>
           <KeyLink href={addressOf('board')} look="plain">
             Back to the board

@@ -2,6 +2,7 @@
 import type { ReactNode } from 'react';
 import { ageWords, clockOrDay, emptiedWords, labels, whole } from '@ebbline/core/present';
 import type { PatientFacts } from '@ebbline/core/facts';
+import type { Directory } from '@ebbline/core/record';
 import styles from './patient.module.css';
 
 const sources = {
@@ -10,12 +11,19 @@ const sources = {
   prescriber: 'set by a prescriber',
 } as const;
 
+const declinedWords = { 'bladder-ultrasound': 'the look', catheter: 'a catheter' } as const;
+
 export function PatientHead({
   facts,
   zone,
+  directory,
+  here,
 }: {
   readonly facts: PatientFacts;
   readonly zone: string;
+  readonly directory: Directory;
+  /** The ward that the page stands in; another ward of the patient is named. */
+  readonly here: string;
 }): ReactNode {
   const emptied = emptiedWords(facts, zone);
   const inOuts = facts.drains.filter((one) => one.route === 'in-out').length;
@@ -40,11 +48,17 @@ export function PatientHead({
         ? 'none recorded'
         : facts.cautions.map((one) => labels.cautions[one]).join(', '),
     ],
+    ...(facts.declined.length === 0
+      ? []
+      : [['Declined', facts.declined.map((topic) => declinedWords[topic]).join(', ')] as const]),
   ];
+  const elsewhere =
+    facts.ward === here ? undefined : directory.wards.find((one) => one.id === facts.ward)?.name;
   return (
     <header className={styles['patientHead']}>
       <h1>
-        Bed {facts.bed}{' '}
+        {elsewhere === undefined ? '' : `${elsewhere}, `}
+        {elsewhere === undefined ? 'Bed' : 'bed'} {facts.bed}{' '}
         <span className={styles['initials']}>
           {facts.initials}
           {ageWords(facts) === '' ? '' : `, ${ageWords(facts)}`}

@@ -64,6 +64,7 @@ function OneItem({
       ? labels.steps[item.step]
       : labels.dueKinds[item.kind];
   const Title = first ? 'h2' : 'h3';
+  const sentence = nextStepSentence(item, facts, zone);
   return (
     <div className={first ? styles['first'] : styles['further']}>
       <Title className={item.overdue ? styles['act'] : undefined}>
@@ -82,7 +83,7 @@ function OneItem({
             ? ', and the charge nurse'
             : ', the charge nurse, and the unit’s notice'}
       </p>
-      <p className={`speak ${styles['sentence'] ?? ''}`}>{nextStepSentence(item, facts, zone)}</p>
+      <p className={`speak ${styles['sentence'] ?? ''}`}>{sentence}</p>
       {item.tell === undefined ? null : <p>Tell: {item.tell}</p>}
       <SeenKey item={item} patient={facts.patient} role={role} directory={directory} />
       {item.row ? (
@@ -93,7 +94,7 @@ function OneItem({
               {item.row.protocolVersion}
             </a>
           </p>
-          <blockquote>“{item.row.text}”</blockquote>
+          {sentence.includes(item.row.text) ? null : <blockquote>“{item.row.text}”</blockquote>}
           <p className={styles['approval']}>
             {item.row.approved ? 'Approved by this unit' : 'Example protocol, not approved'}
           </p>
@@ -117,6 +118,7 @@ export function NextStep({
   const items = facts.due.toSorted((a, b) => Number(b.overdue) - Number(a.overdue) || a.dueAtMs - b.dueAtMs);
   const [first, ...others] = items;
   const [mainForm, mainWords] = mainKey(first, facts);
+  const notWatched = facts.watch.state === 'none' || facts.watch.state === 'closed';
   const can = (form: string): boolean =>
     mayWrite(
       role,
@@ -155,11 +157,15 @@ export function NextStep({
                   : 'Nothing is due'}
             </span>
           </h2>
-          <p className={styles['owner']}>{ownerWords(facts.owner, directory)} has the watch</p>
+          {notWatched ? null : (
+            <p className={styles['owner']}>{ownerWords(facts.owner, directory)} has the watch</p>
+          )}
           <p className={`speak ${styles['sentence'] ?? ''}`}>
             {facts.watch.state === 'none'
               ? 'Start a watch with a reason, a last void and a limit.'
-              : forecastSentence(facts, zone)}
+              : facts.watch.state === 'closed'
+                ? 'No look is due and nobody is asked. Start a watch again if it is needed.'
+                : forecastSentence(facts, zone)}
           </p>
         </div>
       )}

@@ -34,7 +34,7 @@ function Patient({
   return (
     <div className={styles['page']}>
       <SavedBar patient={patient} zone={zone} />
-      <PatientHead facts={facts} zone={zone} />
+      <PatientHead facts={facts} zone={zone} directory={directory} here={ward.id} />
       <nav className={styles['parts']} aria-label="Parts of this patient's page">
         <a href={addressOf('patient', patient)} aria-current={part === undefined ? 'page' : undefined}>
           Patient

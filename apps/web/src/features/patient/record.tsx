@@ -1,6 +1,6 @@
 /** The whole record of one patient, newest first: originals visible, corrections beside them, decisions to review on top. */
 import { useMemo, useState, type ReactNode } from 'react';
-import { timelineRows, type TimelineRow } from '@ebbline/core/present';
+import { ageWords, labels, timelineRows, type TimelineRow } from '@ebbline/core/present';
 import { isRefusal, type Refusal } from '@ebbline/core/quantity';
 import type { PatientFacts } from '@ebbline/core/facts';
 import { mayWrite, type Directory, type Role } from '@ebbline/core/record';
@@ -10,7 +10,6 @@ import { Key, KeyLink } from '../../shared/key.tsx';
 import { Plate, RefusalNotice } from '../../shared/plate.tsx';
 import { addressOf } from '../../shell/address.ts';
 import { useReplica } from '../../shell/hooks.ts';
-import { correctionWords } from './correction-words.ts';
 import { canBeWithdrawn, move, withdrawal, type CorrectionReason } from './correcting.ts';
 import styles from './patient.module.css';
 
@@ -33,6 +32,14 @@ const formOfKind: Readonly<Record<string, string>> = {
   told: 'told',
   'call-made': 'call-made',
 };
+
+/** `Drained: in and out 450 mL`; a volume that is a word (not obtained) has no unit. */
+const rowWords = (row: TimelineRow): string =>
+  `${row.what}${row.volume === '' ? '' : ` ${row.volume}${/[a-z]$/.test(row.volume) ? '' : ' mL'}`}`;
+
+const isWatched = (facts: PatientFacts): boolean =>
+  facts.watch.state === 'open' || facts.watch.state === 'paused';
+const whoWords = (facts: PatientFacts): string => `Bed ${facts.bed}, ${facts.initials} ${ageWords(facts)}`;
 
 interface Asked {
   readonly row: TimelineRow;
@@ -58,7 +65,7 @@ function Ask({
         .patients()
         .filter((one) => one !== facts.patient)
         .map((one) => replica.factsOf(one))
-        .filter((one) => one.ward === facts.ward)
+        .filter((one) => one.ward === facts.ward && one.identity !== undefined)
         .toSorted((a, b) => a.bed.localeCompare(b.bed, undefined, { numeric: true })),
     [facts.patient, facts.ward, replica],
   );
@@ -83,12 +90,12 @@ function Ask({
     >
       <div className={styles['ask']}>
         <p className="speak">
-          {asked.row.time} {asked.row.what} {asked.row.volume === '' ? '' : `${asked.row.volume} mL`}. It
-          stays visible here, struck through. Steps that relied on it are listed for review.
+          {asked.row.time} {rowWords(asked.row)}. It stays visible here, struck through. Steps that relied on
+          it are listed for review.
         </p>
         {asked.what === 'withdraw' ? (
           <div className={styles['rowKeys']}>
-            {Object.entries(correctionWords).map(([word, label]) => (
+            {Object.entries(labels.correctionReasons).map(([word, label]) => (
               <Key key={word} chosen={reason === word} onClick={() => setReason(word as CorrectionReason)}>
                 {label}
               </Key>
@@ -101,11 +108,20 @@ function Ask({
             onChange={(event) => setTarget(event.target.value)}
           >
             <option value="">Choose a patient</option>
-            {others.map((one) => (
+            {others.filter(isWatched).map((one) => (
               <option key={one.patient} value={one.patient}>
-                Bed {one.bed}, {one.initials}
+                {whoWords(one)}
               </option>
             ))}
+            <optgroup label="Not on watch now">
+              {others
+                .filter((one) => !isWatched(one))
+                .map((one) => (
+                  <option key={one.patient} value={one.patient}>
+                    {whoWords(one)}
+                  </option>
+                ))}
+            </optgroup>
           </Choice>
         )}
         {refusal ? <RefusalNotice refusal={refusal} /> : null}
@@ -140,16 +156,18 @@ export function RecordView({
   const entries = useMemo(() => new Map(facts.timeline.map((one) => [one.entry.id, one])), [facts]);
   const wordsOf = (id: string): string => {
     const row = rows.find((one) => one.id === id);
-    return row
-      ? `${row.time} ${row.what}${row.volume === '' ? '' : ` ${row.volume} mL`}`
-      : 'an entry that is kept elsewhere';
+    return row ? `${row.time} ${rowWords(row)}` : 'an entry that is kept elsewhere';
   };
+  // A step that was itself taken back, with its entry or after it, asks nothing of anybody.
+  const toReview = facts.toReview.filter(
+    (one) => !rows.some((row) => row.id === one.decision && row.setAside),
+  );
   return (
     <>
-      {facts.toReview.length > 0 ? (
+      {toReview.length > 0 ? (
         <Plate title="Decisions to review" note="made on an entry that was changed afterwards">
           <ul className={`speak ${styles['mind'] ?? ''}`}>
-            {facts.toReview.map((one) => (
+            {toReview.map((one) => (
               <li key={`${one.decision} ${one.reliedOn}`}>
                 {wordsOf(one.decision)} relied on {wordsOf(one.reliedOn)}, which was{' '}
                 {one.standing.state === 'moved' ? 'moved to another patient' : one.standing.state}.
@@ -188,7 +206,7 @@ export function RecordView({
                   <p className={styles['remark']}>{row.remark}</p>
                   <p className="label">
                     {row.by}
-                    {entry?.corrects === undefined ? '' : ' · takes the place of an entry above or below'}
+                    {entry?.corrects === undefined ? '' : ` · in place of ${wordsOf(entry.corrects)}`}
                   </p>
                 </div>
                 {open ? (

@@ -2,7 +2,7 @@
  * `#/protocol` lists what the unit goes by; `#/protocol/<id>/<row>` shows its tables with that row marked. Reading
  * only: an example stays an example until a named role of the unit signs it.
  */
-import { Fragment, useEffect, useRef, type ReactNode } from 'react';
+import { Fragment, type ReactNode } from 'react';
 import { labels } from '@ebbline/core/present';
 import type { Role, Step } from '@ebbline/core/record';
 import { starterProtocols, type CompiledProtocol, type CompiledTable } from '@ebbline/protocol';
@@ -27,6 +27,8 @@ function valueWords(output: string, value: string | number | boolean | null): st
   return String(value);
 }
 
+const titleOf = (table: CompiledTable): string => tableTitles[table.decision] ?? table.decision;
+
 const outputTitles: Readonly<Record<string, string>> = {
   step: 'Step',
   dueInMin: 'Due in, min',
@@ -44,18 +46,10 @@ function Table({
   readonly table: CompiledTable;
   readonly marked: string | undefined;
 }): ReactNode {
-  const row = useRef<HTMLTableRowElement>(null);
-  useEffect(() => {
-    row.current?.scrollIntoView({ block: 'center' });
-  }, [marked]);
   // A table wider than the page scrolls by itself; it takes the focus so that arrow keys can move it.
   return (
-    <div
-      className={styles['scroll']}
-      tabIndex={0}
-      role="region"
-      aria-label={tableTitles[table.decision] ?? table.decision}
-    >
+    // oxlint-disable-next-line jsx-a11y/no-noninteractive-tabindex
+    <section className={styles['scroll']} tabIndex={0} aria-label={titleOf(table)}>
       <table>
         <thead>
           <tr>
@@ -76,16 +70,21 @@ function Table({
           {table.rows.map((one) => (
             <tr
               key={one.id}
-              ref={one.id === marked ? row : undefined}
               className={one.id === marked ? styles['marked'] : undefined}
               aria-current={one.id === marked ? 'true' : undefined}
             >
               <th scope="row">{one.id}</th>
               {one.tests.map((test, index) => (
-                <td key={table.inputs[index]}>{testWords(test)}</td>
+                <td key={table.inputs[index]} data-of={inputWords(table.inputs[index] ?? '')}>
+                  {testWords(test)}
+                </td>
               ))}
               {one.values.map((value, index) => (
-                <td key={table.outputs[index]} className={styles['out']}>
+                <td
+                  key={table.outputs[index]}
+                  className={styles['out']}
+                  data-of={outputTitles[table.outputs[index] ?? ''] ?? 'is called'}
+                >
                   {valueWords(table.outputs[index] ?? '', value)}
                 </td>
               ))}
@@ -93,7 +92,51 @@ function Table({
           ))}
         </tbody>
       </table>
-    </div>
+    </section>
+  );
+}
+
+/** One rule as a person reads it: when it fits, then what it says. The table below shows it among its neighbours. */
+function InWords({
+  table,
+  rule,
+}: {
+  readonly table: CompiledTable;
+  readonly rule: CompiledTable['rows'][number];
+}): ReactNode {
+  const when = table.inputs.flatMap((name, index) => {
+    const words = testWords(rule.tests[index] ?? 0);
+    return words === '' ? [] : [[inputWords(name), words] as const];
+  });
+  const then = table.outputs.flatMap((name, index) => {
+    const words = valueWords(name, rule.values[index] ?? null);
+    return words === '' ? [] : [[outputTitles[name] ?? 'is called', words] as const];
+  });
+  return (
+    <Plate title={`Rule ${rule.id}`} note={titleOf(table)}>
+      <dl className={styles['inWords']}>
+        {when.length === 0 ? (
+          <div>
+            <dt>When</dt>
+            <dd>nothing above it fits</dd>
+          </div>
+        ) : null}
+        {when.map(([name, words], index) => (
+          <div key={name}>
+            <dt>
+              {index === 0 ? 'When' : 'and'} {name}
+            </dt>
+            <dd>{words}</dd>
+          </div>
+        ))}
+        {then.map(([name, words]) => (
+          <div key={name} className={styles['then']}>
+            <dt>{name}</dt>
+            <dd>{words}</dd>
+          </div>
+        ))}
+      </dl>
+    </Plate>
   );
 }
 
@@ -104,23 +147,33 @@ function Whole({
   readonly protocol: CompiledProtocol;
   readonly row: string | undefined;
 }): ReactNode {
+  const table = protocol.tables.find((one) => one.rows.some((rule) => rule.id === row));
+  const rule = table?.rows.find((one) => one.id === row);
   return (
-    <Plate title={protocol.title} note={`version ${protocol.version}`}>
-      <Notice mark="not-known">
-        <strong>Example protocol, not approved.</strong> It advises; local protocol, scope of practice and
-        prescriber orders come first. The tables are asked in this order; an empty cell means that anything
-        fits.
-      </Notice>
-      {protocol.tables.map((table) => (
-        <Fragment key={table.decision}>
-          <h3 className={styles['title']}>{tableTitles[table.decision] ?? table.decision}</h3>
-          <Table table={table} marked={row} />
-        </Fragment>
-      ))}
-      <KeyLink href={addressOf('protocol')} look="plain">
-        All protocols
-      </KeyLink>
-    </Plate>
+    <>
+      {table && rule ? <InWords table={table} rule={rule} /> : null}
+      {row !== undefined && !rule ? (
+        <Empty>
+          This version of the protocol has no rule {row}. The rules that it has stand in the tables below.
+        </Empty>
+      ) : null}
+      <Plate title={protocol.title} note={`version ${protocol.version}`}>
+        <Notice mark="not-known">
+          <strong>Example protocol, not approved.</strong> It advises; local protocol, scope of practice and
+          prescriber orders come first. The tables are asked in this order; an empty cell means that anything
+          fits.
+        </Notice>
+        {protocol.tables.map((table) => (
+          <Fragment key={table.decision}>
+            <h3 className={styles['title']}>{titleOf(table)}</h3>
+            <Table table={table} marked={row} />
+          </Fragment>
+        ))}
+        <KeyLink href={addressOf('protocol')} look="plain">
+          All protocols
+        </KeyLink>
+      </Plate>
+    </>
   );
 }
 
