@@ -58,7 +58,7 @@ describe('times in words', () => {
 });
 
 describe('a row of the board', () => {
-  it('is led by what is overdue, not by an earlier item still in its grace', () => {
+  it('is led by the item that was due first, an open call like any other', () => {
     const m = watched();
     m.add('08:00', 'step-advised', advised('look-again', iso(m, '09:55')));
     m.add('09:00', 'call-made', {

@@ -389,8 +389,8 @@ function barOf(facts: PatientFacts): BoardRow['bar'] {
 }
 
 export function boardRowOf(facts: PatientFacts, zone: string, directory?: Directory): BoardRow {
-  // The first overdue item leads; a call without an answer leads over a later look.
-  const item = facts.due.find((one) => one.overdue) ?? facts.due[0];
+  // Items stand in order of their due times, and one grace holds for all of them: what is overdue comes first.
+  const [item] = facts.due;
   const emptied = emptiedWords(facts, zone);
   const soon = item !== undefined && item.dueAtMs - facts.nowMs <= hourMs;
   const group =

@@ -25,8 +25,6 @@ export interface UnitSettings {
   /** A residual under this is low, mL; so many in a row may end a watch. */
   readonly lowResidualMl: number;
   readonly lowResidualsToEnd: number;
-  /** Residual counted as raised when at least this, mL (after birth). */
-  readonly raisedResidualMl: number;
   /** The forecast brings a look forward when the chance of being over the limit reaches this. */
   readonly overLimitTolerance: number;
   /** It does so only when it gains at least this, so that due times do not jump by a minute or two, min. */
@@ -61,7 +59,6 @@ export const defaultSettings: UnitSettings = {
   smallVoidMl: 150, // S-clinical-E18
   lowResidualMl: 100, // S-clinical-E14
   lowResidualsToEnd: 2, // S-clinical-E14b
-  raisedResidualMl: 150, // S-clinical-E16
   overLimitTolerance: 0.05, // S-common-practice
   forwardAtLeastMin: 5, // S-common-practice
   tossUpLow: 0.1, // S-common-practice

@@ -1,5 +1,5 @@
 // Proves     limits of agreement with every interval, repeats, concordance, intraclass correlation, kappas.
-// Published  conformance/data/statistics/agreement-1986.json and raters.json; S-clinical-J1 to J9
+// Published  conformance/data/statistics/agreement-1986.json and raters.json; S-clinical-J9
 // Tolerance  1e-6 relative; printed figures half their last digit.
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
