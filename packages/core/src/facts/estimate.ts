@@ -6,6 +6,7 @@ import {
   estimateTrack,
   fillOn,
   follow,
+  isAboveWith,
   pass,
   priorFor,
   stories,
@@ -217,11 +218,12 @@ const limitForFilling = (limitMl: number): number => Math.max(50, limitMl);
 export function estimateOf(
   inputs: EstimateInputs,
   nowMs: number,
+  observations: readonly FillingObservation[] = observationsOf(inputs.live, nowMs),
 ): FillingEstimate | { readonly notValid: string } {
   const reason = whyNotValid(inputs);
   if (reason !== undefined) return { notValid: reason };
   const answer = estimateAt({
-    observations: observationsOf(inputs.live, nowMs),
+    observations,
     prior: priorOf(inputs),
     atMs: nowMs,
     limitMl: limitForFilling(inputs.limitMl),
@@ -239,9 +241,9 @@ export function toleranceReachedMs(
   inputs: EstimateInputs,
   tolerance: number,
   nowMs: number,
+  observations: readonly FillingObservation[] = observationsOf(inputs.live, nowMs),
 ): number | undefined {
   if (whyNotValid(inputs) !== undefined) return undefined;
-  const observations = observationsOf(inputs.live, nowMs);
   const lastMs = observations.findLast(
     (one) =>
       one.kind === 'reading' || one.kind === 'void' || one.kind === 'drained' || one.kind === 'catheter',
@@ -261,16 +263,16 @@ export function toleranceReachedMs(
   );
   if (known.catheter === 'in') return undefined;
   const now = stories(known, prior);
-  const overAt = (atMs: number): number =>
-    contentAbove(fillOn(known, now, fromMs, atMs, prior), inputs.limitMl);
+  if (isAboveWith(now, inputs.limitMl, tolerance)) return fromMs;
   let before = fromMs;
-  let overBefore = contentAbove(now, inputs.limitMl);
-  if (overBefore >= tolerance) return fromMs;
   for (let atMs = fromMs + stepMs; atMs <= fromMs + horizonMin * minuteMs; atMs += stepMs) {
-    const over = overAt(atMs);
-    if (over >= tolerance) return before + ((tolerance - overBefore) / (over - overBefore)) * (atMs - before);
+    const filled = fillOn(known, now, fromMs, atMs, prior);
+    if (isAboveWith(filled, inputs.limitMl, tolerance)) {
+      const over = contentAbove(filled, inputs.limitMl);
+      const overBefore = contentAbove(fillOn(known, now, fromMs, before, prior), inputs.limitMl);
+      return before + ((tolerance - overBefore) / (over - overBefore)) * (atMs - before);
+    }
     before = atMs;
-    overBefore = over;
   }
   return undefined;
 }

@@ -6,6 +6,7 @@ import {
   countsFromMs,
   estimateOf,
   estimateTrackFor,
+  observationsOf,
   priorOf,
   toleranceReachedMs,
   type EstimateInputs,
@@ -170,7 +171,7 @@ export function foldPatient(request: FoldRequest): PatientFacts {
   const timeline = (resolution.byPatient.get(patient) ?? []).filter(
     (one) => countsFromMs(one.entry) <= nowMs,
   );
-  const live = liveEntries(resolution, patient, nowMs);
+  const live = timeline.filter((one) => one.standing.state === 'live').map((one) => one.entry);
   const identity = identityOf(live);
   const place = placementOf(live);
   const opened = watchOf(live);
@@ -181,6 +182,7 @@ export function foldPatient(request: FoldRequest): PatientFacts {
   const context = contextOf(live);
   const estimateInputs = estimateInputsOf(live, request);
   const prior = priorOf(estimateInputs);
+  const observations = observationsOf(live, nowMs);
   const readings: readonly ReadingFact[] = live
     .filter((one) => one.kind === 'reading')
     .map((one) => readingFact(one, cautions, prior));
@@ -203,7 +205,7 @@ export function foldPatient(request: FoldRequest): PatientFacts {
     nowMs,
     ward: place.ward,
     toleranceMs: watching
-      ? toleranceReachedMs(estimateInputs, settings.overLimitTolerance, nowMs)
+      ? toleranceReachedMs(estimateInputs, settings.overLimitTolerance, nowMs, observations)
       : undefined,
   };
   const due = dueItems(dueInputs);
@@ -272,7 +274,9 @@ export function foldPatient(request: FoldRequest): PatientFacts {
     toReview: decisionsToReview(resolution, patient),
     possibleDuplicates: possibleDuplicates(live, settings),
     estimate:
-      watching || readings.length > 0 ? estimateOf(estimateInputs, nowMs) : { notValid: 'not-watched' },
+      watching || readings.length > 0
+        ? estimateOf(estimateInputs, nowMs, observations)
+        : { notValid: 'not-watched' },
     lowResidualsInARow: lowInARow(residuals, settings),
     settings,
   };

@@ -9,6 +9,7 @@ import { hourMs, minuteMs, refuse, type Refusal } from '../quantity/index.ts';
 import { fillOn, type Followed } from './follow.ts';
 import { contentAbove, type WeightedState } from './mixture.ts';
 import type { FillingPrior } from './prior.ts';
+import { isAboveWith } from './tail-decision.ts';
 
 export interface Crossing {
   /** 5 in 100 that it is passed by then. Missing when that is beyond the horizon. */
@@ -40,14 +41,13 @@ export function crossingOf(
   while (startMs < endMs && found.includes(undefined)) {
     const endOfStepMs = Math.min(endMs, startMs + 20 * minuteMs);
     const end = fillOn(now, start, startMs, endOfStepMs, prior);
-    const above = contentAbove(end, limitMl);
     for (const [index, share] of wanted.entries()) {
-      if (found[index] !== undefined || above < share) continue;
+      if (found[index] !== undefined || !isAboveWith(end, limitMl, share)) continue;
       let low = startMs;
       let high = endOfStepMs;
       while (high - low > 1000) {
         const middle = Math.floor((low + high) / 2);
-        if (contentAbove(fillOn(now, start, startMs, middle, prior), limitMl) >= share) high = middle;
+        if (isAboveWith(fillOn(now, start, startMs, middle, prior), limitMl, share)) high = middle;
         else low = middle;
       }
       found[index] = high;

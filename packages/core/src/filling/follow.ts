@@ -14,7 +14,7 @@ import { normalQuantile } from '../statistics/distributions.ts';
 import type { WeightedState } from './mixture.ts';
 import type { BagObservation } from './observation.ts';
 import type { FillingPrior } from './prior.ts';
-import { advance, resetContent, type FillingNoise, type FillingState } from './state.ts';
+import { advance, advanceBy, resetContent, stepOf, type FillingNoise, type FillingState } from './state.ts';
 
 export type CatheterState = 'none' | 'in' | 'blocked';
 
@@ -152,6 +152,7 @@ export function fillOn(
   toMs: number,
   prior: FillingPrior,
 ): readonly WeightedState[] {
+  if (now.catheter === 'in') return parts;
   let filled = parts;
   let atMs = fromMs;
   while (atMs < toMs) {
@@ -161,10 +162,8 @@ export function fillOn(
     const untilMs = Math.min(toMs, ...edges);
     const noise = noiseAt(now, atMs, prior);
     const hours = (untilMs - atMs) / hourMs;
-    filled = filled.map(({ weight, state }) => ({
-      weight,
-      state: now.catheter === 'in' ? state : advance(state, hours, noise),
-    }));
+    const step = stepOf(hours, noise);
+    filled = filled.map(({ weight, state }) => ({ weight, state: advanceBy(state, step, hours, noise) }));
     atMs = untilMs;
   }
   return filled;

@@ -3,6 +3,7 @@ export * from './prior.ts';
 export * from './state.ts';
 export * from './at-least.ts';
 export * from './mixture.ts';
+export { isAboveWith } from './tail-decision.ts';
 export * from './follow.ts';
 export * from './observe.ts';
 export * from './crossing.ts';

@@ -55,9 +55,30 @@ function integratedSpread(x: number): number {
   return sum;
 }
 
+// Most steps are alike: ten or twenty minutes under the noise of one setting. What was worked out last is kept.
+const kept = new Map<number, FillingStep>();
+const keepAtMost = 512;
+let keptFor: Omit<FillingNoise, 'levelMlPerH'> | undefined;
+
 /** Transition and added noise of a step. */
 export function stepOf(hours: number, noise: FillingNoise): FillingStep {
   if (!(hours >= 0)) throw new Error('a step backwards in time');
+  const same =
+    keptFor !== undefined &&
+    keptFor.pullPerH === noise.pullPerH &&
+    keptFor.rateVariancePerH === noise.rateVariancePerH &&
+    keptFor.contentVariancePerH === noise.contentVariancePerH;
+  if (!same) keptFor = noise;
+  if (!same || kept.size >= keepAtMost) kept.clear();
+  let step = kept.get(hours);
+  if (step === undefined) {
+    step = workedOutStep(hours, noise);
+    kept.set(hours, step);
+  }
+  return step;
+}
+
+function workedOutStep(hours: number, noise: FillingNoise): FillingStep {
   const pull = noise.pullPerH;
   if (pull === 0) {
     return {
@@ -80,11 +101,16 @@ export function stepOf(hours: number, noise: FillingNoise): FillingStep {
   };
 }
 
-/** The state so many hours later with nothing seen. */
-export function advance(state: FillingState, hours: number, noise: FillingNoise): FillingState {
-  const { spanH, keep, addContentVariance, addCovariance, addRateVariance } = stepOf(hours, noise);
-  const off = state.rateMlPerH - (noise.pullPerH === 0 ? 0 : noise.levelMlPerH);
+/** The state after a step whose factors are known: they are the same for every state that takes it. */
+export function advanceBy(
+  state: FillingState,
+  step: FillingStep,
+  hours: number,
+  noise: Pick<FillingNoise, 'pullPerH' | 'levelMlPerH'>,
+): FillingState {
+  const { spanH, keep, addContentVariance, addCovariance, addRateVariance } = step;
   const level = noise.pullPerH === 0 ? 0 : noise.levelMlPerH;
+  const off = state.rateMlPerH - level;
   return {
     contentMl: state.contentMl + level * hours + off * spanH,
     rateMlPerH: level + off * keep,
@@ -96,6 +122,11 @@ export function advance(state: FillingState, hours: number, noise: FillingNoise)
     covariance: keep * (state.covariance + spanH * state.rateVariance) + addCovariance,
     rateVariance: keep * keep * state.rateVariance + addRateVariance,
   };
+}
+
+/** The state so many hours later with nothing seen. */
+export function advance(state: FillingState, hours: number, noise: FillingNoise): FillingState {
+  return advanceBy(state, stepOf(hours, noise), hours, noise);
 }
 
 export interface SeenState {
