@@ -146,6 +146,23 @@ describe('the worked patient whose reading is falsely high', () => {
   });
 });
 
+describe('a patient whose catheter could not be passed', () => {
+  it.each(['after-surgery', 'catheter-removed', 'after-birth', 'stroke-or-rehabilitation'] as const)(
+    'with 800 mL read, setting %s, is not told that the bladder was drained',
+    (setting) => {
+      const { record, facts, person } = ward();
+      person(60, 'male');
+      record('09:00', 'watch-opened', { setting, reason: 'x' });
+      record('10:00', 'reading', { result: 'exact', volumeMl: 800, relation: 'no-void', doubts: [] });
+      expect(record('10:10', 'drained', { route: 'in-out', difficulty: 'failed' })).toMatchObject({
+        step: 'measure-again-now',
+        dueInMin: 5,
+      });
+      expect(facts('10:11').due[0]?.dueAtMs).toBe(instantMs('2026-05-14T10:15:00+01:00'));
+    },
+  );
+});
+
 describe('a patient with ascites', () => {
   it('has a person decide on a reading, and after a drain of 700 mL is looked at again, not told that little drained', () => {
     const { record, person } = ward();

@@ -38,8 +38,11 @@ export function triggerOf(kind: EntryKind, payload?: unknown): Trigger | undefin
       return 'reading';
     case 'void':
       return 'void';
-    case 'drained':
-      return (payload as PayloadOf<'drained'> | undefined)?.route === 'from-catheter' ? undefined : 'drained';
+    case 'drained': {
+      const { route, difficulty } = (payload ?? {}) as Partial<PayloadOf<'drained'>>;
+      // A catheter that could not be passed drained nothing: the bladder is as full as before.
+      return route === 'from-catheter' ? undefined : difficulty === 'failed' ? 'time' : 'drained';
+    }
     case 'catheter-removed':
       return 'catheter-removed';
     case 'catheter-placed':

@@ -133,13 +133,13 @@ describe('worked patient: birth with epidural, urine passed but not measured', (
       );
     },
   );
-  it('at 6 hours is measured now and told to two people', () => {
+  it('at 6 hours is measured now and told to two people (S-clinical-E17)', () => {
     const advice = advise({ ...birth, trigger: 'time', sinceVoidMin: 30, sinceEmptiedMin: 360 });
     expect(brief(advice)).toBe('measure-again-now 5 AB-43');
     expect(advice.ownerRole).toBe('midwife');
     expect(advice.tell).toContain('clinician');
   });
-  it('149 mL left is low, 150 mL is raised', () => {
+  it('149 mL left is low, 150 mL is raised (S-clinical-E16)', () => {
     const left = (residualMl: number): string =>
       advise({
         ...birth,

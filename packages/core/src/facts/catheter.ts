@@ -8,7 +8,7 @@ interface Stay {
   readonly route: 'urethral' | 'suprapubic';
 }
 
-/** Spans in which an indwelling catheter was in place. */
+/** Spans in which an indwelling catheter was in place. One that could not be passed never was. */
 export function catheterStays(live: readonly Entry[], nowMs: number): readonly Stay[] {
   const stays: Stay[] = [];
   let open: Stay | undefined;
@@ -17,7 +17,9 @@ export function catheterStays(live: readonly Entry[], nowMs: number): readonly S
     const placed =
       entry.kind === 'catheter-placed'
         ? entry.payload.route
-        : entry.kind === 'drained' && entry.payload.route === 'left-in'
+        : entry.kind === 'drained' &&
+            entry.payload.route === 'left-in' &&
+            entry.payload.difficulty !== 'failed'
           ? 'urethral'
           : undefined;
     if (placed !== undefined && !open) {

@@ -35,9 +35,15 @@ const kindOf = (step: Step): DueKind =>
         ? 'catheter-review'
         : 'step';
 
-/** An entry after which a look counts as done: somebody measured, drained, or tried and said why not. */
+/**
+ * An entry after which a look counts as done: somebody measured, or tried and said why nothing was obtained, or
+ * drained. A catheter that could not be passed tells nothing of the content.
+ */
 const isLook = (entry: Entry): boolean =>
-  entry.kind === 'reading' || (entry.kind === 'drained' && entry.payload.route !== 'from-catheter');
+  entry.kind === 'reading' ||
+  (entry.kind === 'drained' &&
+    entry.payload.route !== 'from-catheter' &&
+    entry.payload.difficulty !== 'failed');
 
 export interface DueInputs {
   /** Live entries of the patient up to now, by effective time. */
@@ -172,7 +178,7 @@ function drafts(inputs: DueInputs): readonly Draft[] {
       (one) =>
         one.kind === 'catheter-placed' ||
         one.kind === 'catheter-reviewed' ||
-        (one.kind === 'drained' && one.payload.route === 'left-in'),
+        (one.kind === 'drained' && one.payload.route === 'left-in' && one.payload.difficulty !== 'failed'),
     );
     const planned = catheter.plannedRemovalAtMs;
     if (placed) {

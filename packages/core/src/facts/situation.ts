@@ -144,7 +144,7 @@ export function contextOf(
   return topics;
 }
 
-/** Red flags since the bladder was last drained or the watch began; a person clears one by withdrawing it. */
+/** Every red flag that stands. None lapses by itself: a person clears one by withdrawing it. */
 export function redFlagsOf(live: readonly Entry[]): readonly { flag: RedFlag; atMs: number }[] {
   return live
     .filter((one): one is Of<'red-flag'> => one.kind === 'red-flag')

@@ -63,7 +63,7 @@ const share = (behind: Share['behind'], of: number): Share => {
  * Figures of one ward over a span.
  *
  * Catheter avoided: a watch opened in the span in which somebody was measured and no catheter, in-out or indwelling,
- * followed within 24 hours of the first reading. There is no standard definition (S-clinical-I16), so this one is
+ * followed within 24 hours of the first reading (one that was tried and could not be passed is not avoided). There is no standard definition (S-clinical-I16), so this one is
  * printed beside the figure. Late detection: a measured watch in which the first known volume over the limit was
  * found (facts/late.ts).
  */
