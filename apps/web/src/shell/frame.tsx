@@ -9,6 +9,7 @@ import { useDirectory, useMe, useNow, WardContext } from './hooks.ts';
 import { NetworkLine } from './network-line.tsx';
 import { PersonMenu } from './person-menu.tsx';
 import { pages, places, viewOf } from './places.ts';
+import { readsEntries, RoleHome } from './role-home.tsx';
 import { useSession } from './session-context.ts';
 import { chooseWard, wardFor, wardsOf } from './this-ward.ts';
 import styles from './frame.module.css';
@@ -61,8 +62,8 @@ export function Frame(): ReactNode {
   }
   const view = viewOf(address.page);
   const body =
-    view !== undefined && !mayView(me.role, view) ? (
-      <Empty>This page is not for your role. Choose another above.</Empty>
+    view !== undefined && (!mayView(me.role, view) || !readsEntries(me.role)) ? (
+      <RoleHome role={me.role} />
     ) : (
       <Suspense fallback={<p className="quiet">Opening…</p>}>
         <FaultBoundary of={[address.page, ...address.path].join('/')}>
@@ -117,7 +118,9 @@ export function Frame(): ReactNode {
           </div>
           <nav className={styles['places']} aria-label="Pages">
             {places
-              .filter((place) => pages.has(place.name) && mayView(me.role, place.view))
+              .filter(
+                (place) => pages.has(place.name) && mayView(me.role, place.view) && readsEntries(me.role),
+              )
               .map((place) => (
                 <a
                   key={place.name}

@@ -1,17 +1,28 @@
 /** The ward's board: who has to be looked at, by when, and who has it. */
-import { useDeferredValue, useMemo, useState, type ReactNode } from 'react';
+import { Suspense, useCallback, useDeferredValue, useMemo, useState, type ReactNode } from 'react';
 import type { PatientFacts } from '@ebbline/core/facts';
 import { mayWrite } from '@ebbline/core/record';
 import { addressOf } from '../../shell/address.ts';
-import { useDirectory, useMe, useNetwork, useNow, useThisWard, useWard } from '../../shell/hooks.ts';
+import {
+  useDirectory,
+  useEntries,
+  useMe,
+  useNetwork,
+  useNow,
+  useReplica,
+  useThisWard,
+  useWard,
+} from '../../shell/hooks.ts';
 import { StaleBand } from '../../shell/stale-band.tsx';
 import { BoardKey } from '../../shared/board/board-key.tsx';
 import { BoardTable } from '../../shared/board/board-table.tsx';
-import { rowsOf } from '../../shared/board/rows.ts';
+import { rowOf, rowsOf } from '../../shared/board/rows.ts';
 import { Summary } from '../../shared/board/summary.tsx';
 import { TimeStrip } from '../../shared/board/time-strip.tsx';
 import { Key, KeyLink } from '../../shared/key.tsx';
 import { Empty } from '../../shared/plate.tsx';
+import { notWatched } from './not-watched.ts';
+import { useGrowing } from './growing.ts';
 import { useSettled } from './settled.ts';
 import styles from './board.module.css';
 
@@ -26,17 +37,66 @@ const isMine = (person: string, charge: boolean) => (facts: PatientFacts) =>
       (charge && (item.owner.kind === 'role' || item.climbed !== 'owner')),
   );
 
+/** Patients who have no row above, each still one tap away. */
+function Aside({
+  label,
+  patients,
+}: {
+  readonly label: string;
+  readonly patients: readonly PatientFacts[];
+}): ReactNode {
+  if (patients.length === 0) return null;
+  return (
+    <section className={styles['aside']}>
+      <h2 className="label">{label}</h2>
+      <ul>
+        {patients.map((one) => (
+          <li key={one.patient}>
+            <a href={openPatient(one.patient)}>
+              Bed {one.bed}, {one.initials}
+            </a>
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
 export default function BoardPage(): ReactNode {
+  const ward = useThisWard();
+  const network = useNetwork();
+  const reading = <p className="speak">Reading the ward's record…</p>;
+  return (
+    <div className={styles['page']}>
+      <h1 className="heard">Board of {ward.name}</h1>
+      <StaleBand zone={ward.zone} />
+      {network.reading ? (
+        reading
+      ) : (
+        <Suspense fallback={reading}>
+          <Patients />
+        </Suspense>
+      )}
+    </div>
+  );
+}
+
+/** Everybody on watch, once the record is here and folded. */
+function Patients(): ReactNode {
   const ward = useThisWard();
   const me = useMe();
   const directory = useDirectory();
-  const facts = useWard(ward.id);
+  const prepare = useCallback(
+    (facts: PatientFacts) => void rowOf(facts, ward.zone, directory),
+    [ward.zone, directory],
+  );
+  const facts = useWard(ward.id, prepare);
   const nowMs = useNow();
   const [mineOnly, setMineOnly] = useState(false);
-  const network = useNetwork();
-  const every = rowsOf(facts, ward.zone, directory);
+  const every = useMemo(() => rowsOf(facts, ward.zone, directory), [facts, ward.zone, directory]);
   // The key answers at once; the rows follow as soon as the browser has time.
   const rows = useDeferredValue(useSettled(every));
+  const drawn = useGrowing(rows.length);
   const mine = useMemo(
     () => new Set(facts.patients.filter(isMine(me.id, me.role === 'charge-nurse')).map((one) => one.patient)),
     [facts, me],
@@ -44,9 +104,7 @@ export default function BoardPage(): ReactNode {
   const only = useDeferredValue(mineOnly ? mine : undefined);
   const minuteMs = nowMs - (nowMs % 60_000);
   return (
-    <div className={styles['page']}>
-      <h1 className="heard">Board of {ward.name}</h1>
-      <StaleBand zone={ward.zone} />
+    <>
       <div className={styles['above']}>
         <Summary rows={every} facts={facts} nowMs={nowMs} zone={ward.zone} />
         <fieldset aria-label="Whose patients" className={styles['whose']}>
@@ -61,9 +119,7 @@ export default function BoardPage(): ReactNode {
           ) : null}
         </fieldset>
       </div>
-      {network.reading ? (
-        <p className="speak">Reading the ward's record…</p>
-      ) : every.length === 0 || (mineOnly && mine.size === 0) ? (
+      {every.length === 0 || (mineOnly && mine.size === 0) ? (
         <Empty>
           {mineOnly
             ? 'Nobody is with you now. What others have stands under "Whole ward".'
@@ -72,10 +128,18 @@ export default function BoardPage(): ReactNode {
       ) : (
         <>
           <TimeStrip rows={rows} nowMs={minuteMs} zone={ward.zone} shiftChanges={ward.shiftChanges} />
-          <BoardTable rows={rows} nowMs={minuteMs} zone={ward.zone} names hrefOf={openPatient} only={only} />
+          <BoardTable
+            rows={rows}
+            drawn={drawn}
+            nowMs={minuteMs}
+            zone={ward.zone}
+            names
+            hrefOf={openPatient}
+            only={only}
+          />
           <BoardKey />
         </>
       )}
-    </div>
+    </>
   );
 }

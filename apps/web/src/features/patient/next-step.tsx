@@ -13,7 +13,7 @@ import {
   relative,
 } from '@ebbline/core/present';
 import type { DueItem, PatientFacts } from '@ebbline/core/facts';
-import { mayWrite, type Directory, type Role } from '@ebbline/core/record';
+import { mayView, mayWrite, type Directory, type Role } from '@ebbline/core/record';
 import { KeyLink } from '../../shared/key.tsx';
 import { Mark } from '../../shared/marks.tsx';
 import { SeenKey } from './seen-key.tsx';
@@ -65,6 +65,12 @@ function OneItem({
       : labels.dueKinds[item.kind];
   const Title = first ? 'h2' : 'h3';
   const sentence = nextStepSentence(item, facts, zone);
+  const ruleName = item.row ? (
+    <>
+      <b>Rule {item.row.id}</b>, {item.row.protocolId.replaceAll('-', ' ')}, version{' '}
+      {item.row.protocolVersion}
+    </>
+  ) : null;
   return (
     <div className={first ? styles['first'] : styles['further']}>
       <Title className={item.overdue ? styles['act'] : undefined}>
@@ -89,10 +95,11 @@ function OneItem({
       {item.row ? (
         <div className={styles['rule']}>
           <p>
-            <a href={addressOf('protocol', item.row.protocolId, item.row.id)}>
-              <b>Rule {item.row.id}</b>, {item.row.protocolId.replaceAll('-', ' ')}, version{' '}
-              {item.row.protocolVersion}
-            </a>
+            {mayView(role, 'protocol') ? (
+              <a href={addressOf('protocol', item.row.protocolId, item.row.id)}>{ruleName}</a>
+            ) : (
+              ruleName
+            )}
           </p>
           {sentence.includes(item.row.text) ? null : <blockquote>“{item.row.text}”</blockquote>}
           <p className={styles['approval']}>

@@ -1,5 +1,6 @@
 /** `#/patient/<patient>` is the page of one patient; `/record` the whole record, `/telephone` what to say in a call. */
 import type { ReactNode } from 'react';
+import { mayView } from '@ebbline/core/record';
 import { useKept } from '../../shared/bedside/use-kept.ts';
 import { SavedBar } from '../../shared/bedside/saved-bar.tsx';
 import { KeyLink } from '../../shared/key.tsx';
@@ -51,7 +52,7 @@ function Patient({
         >
           Telephone
         </a>
-        <a href={addressOf('images', patient)}>Images</a>
+        {mayView(me.role, 'images') ? <a href={addressOf('images', patient)}>Images</a> : null}
       </nav>
       {part === 'record' ? (
         <RecordView {...shared} role={me.role} />

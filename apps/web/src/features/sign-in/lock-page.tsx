@@ -2,7 +2,7 @@
  * The lock of a shared tablet. No name and no patient stands here, only initials; anybody of the ward comes in by
  * their own PIN, so that every entry has its author.
  */
-import { useState, type ReactNode } from 'react';
+import { useEffect, useRef, useState, type ReactNode } from 'react';
 import { isRefusal, type Refusal } from '@ebbline/core/quantity';
 import type { Person } from '@ebbline/core/record';
 import { useSession } from '../../shell/session-context.ts';
@@ -25,6 +25,11 @@ export function LockPage({
   const [pin, setPin] = useState('');
   const [busy, setBusy] = useState(false);
   const [refusal, setRefusal] = useState<Refusal | undefined>();
+  const form = useRef<HTMLFormElement>(null);
+  useEffect(() => {
+    // The tablet asks for a PIN: digits go there at once, and again after a wrong one.
+    form.current?.querySelector('input')?.focus();
+  }, [refusal]);
   const near = people.filter((one) => one.wards.some((ward) => me.wards.includes(ward)));
   const choices = near.some((one) => one.id === me.id) ? near : [me, ...near];
 
@@ -51,6 +56,7 @@ export function LockPage({
         <div className={styles['edge']} aria-hidden="true" />
       </header>
       <form
+        ref={form}
         className={styles['form']}
         onSubmit={(event) => {
           event.preventDefault();

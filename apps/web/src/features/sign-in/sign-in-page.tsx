@@ -1,5 +1,5 @@
 /** The door: who you are, and your secret. */
-import { useState, type ReactNode } from 'react';
+import { useEffect, useRef, useState, type ReactNode } from 'react';
 import { isRefusal, type Refusal } from '@ebbline/core/quantity';
 import { useSession } from '../../shell/session-context.ts';
 import type { Welcome } from '../../shell/remote.ts';
@@ -22,6 +22,10 @@ export function SignInPage({
   const [secret, setSecret] = useState('');
   const [busy, setBusy] = useState(false);
   const [refusal, setRefusal] = useState<Refusal | undefined>();
+  const form = useRef<HTMLFormElement>(null);
+  useEffect(() => {
+    if (refusal) form.current?.querySelector<HTMLElement>('input[type="password"]')?.focus();
+  }, [refusal]);
 
   const enter = async (): Promise<void> => {
     if (busy) return;
@@ -48,6 +52,7 @@ export function SignInPage({
         </Notice>
       )}
       <form
+        ref={form}
         className={styles['form']}
         onSubmit={(event) => {
           event.preventDefault();
