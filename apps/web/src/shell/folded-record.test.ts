@@ -99,4 +99,73 @@ describe('the record in memory', () => {
       { seed: 11, numRuns: 40 },
     );
   });
+
+  /** Forty patients on watch in ward one and one in another, and a pause that is let go by hand. */
+  async function manyPatients() {
+    const { replica } = await openTablet(fakeRecord());
+    const names = Array.from({ length: 40 }, (_, index) => `p-${index}`);
+    const entries = orThrow(
+      replica.prepare(
+        names.flatMap((patient, index) => [
+          registered(patient, String(index + 1)),
+          {
+            patient,
+            kind: 'watch-opened' as const,
+            payload: { setting: 'after-surgery' as const, reason: 'Test', owner: nurse.id },
+          },
+        ]),
+      ),
+    );
+    // Each look at the clock moves it on, so that a slice is over after a few patients.
+    let nowMs = startMs;
+    const held: (() => void)[] = [];
+    const record = foldedRecord({ directory, nowMs: () => (nowMs += 2), pause: (work) => held.push(work) });
+    record.add(entries);
+    return { record, names, entries, held };
+  }
+
+  it('folds a ward ahead in slices, each patient once, and prepares each', async () => {
+    const { record, names, held } = await manyPatients();
+    const prepared: string[] = [];
+    const ahead = record.ahead('ward-one', (facts) => prepared.push(facts.patient));
+    expect(ahead?.meanwhile).toBeUndefined();
+    let slices = 0;
+    for (let work = held.shift(); work; work = held.shift()) {
+      slices += 1;
+      work();
+    }
+    await ahead?.ready;
+    expect(slices).toBeGreaterThan(3);
+    expect(prepared.toSorted()).toEqual(names.toSorted());
+    const before = names.map(record.factsOf);
+    expect(record.ahead('ward-one')).toBeUndefined();
+    expect(record.ward('ward-one').patients).toHaveLength(names.length);
+    expect(names.map(record.factsOf)).toEqual(before);
+  });
+
+  it('says what it said last while many are folded again, and the whole afterwards', async () => {
+    const { record, names, entries, held } = await manyPatients();
+    const first = record.ward('ward-one');
+    record.useDirectory({ ...directory });
+    const ahead = record.ahead('ward-one');
+    expect(ahead?.meanwhile).toBe(first);
+    while (held.length > 0) held.shift()?.();
+    expect(record.ahead('ward-one')).toBeUndefined();
+    expect(record.ward('ward-one')).not.toBe(first);
+    const whole = make();
+    whole.add(entries);
+    const patients = (ward: { patients: readonly { patient: string }[] }) =>
+      ward.patients.map((one) => one.patient);
+    expect(patients(record.ward('ward-one')).toSorted()).toEqual(names.toSorted());
+    expect(patients(record.ward('ward-one'))).toEqual(patients(whole.ward('ward-one')));
+  });
+
+  it('does not wait for one or two that changed', async () => {
+    const { record, held } = await manyPatients();
+    record.ward('ward-one');
+    const { replica } = await openTablet(fakeRecord(), { seed: 9 });
+    record.add(orThrow(replica.prepare([passed('p-1', 450)])));
+    expect(record.ahead('ward-one')).toBeUndefined();
+    expect(held).toEqual([]);
+  });
 });

@@ -1,6 +1,7 @@
 /**
  * The entries held in memory and the facts folded from them. Facts of a patient are folded again only when an
- * entry that can change them arrives, or when the minute turns; a turn of the minute is spread over short slices
+ * entry that can change them arrives, or when the minute turns; a ward is folded without those who were never in it.
+ * Where many are to be folded, at the first look and at the turn of the minute, the work is spread over short slices
  * so that a thumb never waits for it.
  */
 import {
@@ -14,6 +15,16 @@ import { defaultSettings, type Directory, type Entry, type Ward } from '@ebbline
 import { minuteMs } from '@ebbline/core/quantity';
 
 const sliceMs = 10;
+/** So few are folded in less than a slice: a page does not wait for them. */
+const few = 12;
+
+/** What a page may show of a ward while many of its patients are still being folded. */
+export interface FoldingAhead {
+  /** Kept when `ward` answers at once. */
+  readonly ready: Promise<void>;
+  /** What `ward` said last; absent before the first time. */
+  readonly meanwhile: WardFacts | undefined;
+}
 
 export interface FoldedRecord {
   entries(): readonly Entry[];
@@ -26,9 +37,31 @@ export interface FoldedRecord {
   factsOf(patient: string): PatientFacts;
   factsWith(patient: string, more: readonly Entry[]): PatientFacts;
   ward(wardId: string): WardFacts;
+  /**
+   * Folds in slices what `ward` would otherwise fold at once; undefined when that is little. `prepare` is what the
+   * page needs of each patient besides; it is done in the slices too, now and at each turn of the minute.
+   */
+  ahead(wardId: string, prepare?: (facts: PatientFacts) => void): FoldingAhead | undefined;
   useDirectory(directory: Directory): void;
   /** Folds again what the turn of a minute changes; calls `done` when everything is of this minute. */
   turnTo(nowMs: number, done: () => void): void;
+}
+
+const aheadByWard = new WeakMap<FoldedRecord['ward'], FoldedRecord['ahead']>();
+
+/** `ahead` of the record whose `ward` is given: a page knows a record by what it may ask of it. */
+export const aheadOf = (ward: FoldedRecord['ward']): FoldedRecord['ahead'] | undefined =>
+  aheadByWard.get(ward);
+
+/** As a task of its own, after whatever hands have asked for. */
+function soon(work: () => void): void {
+  const channel = new MessageChannel();
+  channel.port1.addEventListener('message', () => {
+    channel.port1.close();
+    work();
+  });
+  channel.port1.start();
+  channel.port2.postMessage(undefined);
 }
 
 const touchesOthers = (entry: Entry): boolean =>
@@ -39,7 +72,7 @@ export function foldedRecord(options: {
   nowMs: () => number;
   pause?: (work: () => void) => void;
 }): FoldedRecord {
-  const pause = options.pause ?? ((work) => setTimeout(work, 0));
+  const pause = options.pause ?? soon;
   let directory = options.directory;
   let list: Entry[] = [];
   let snapshot: readonly Entry[] | undefined;
@@ -48,6 +81,11 @@ export function foldedRecord(options: {
   let groups = new Map<string, readonly Entry[]>();
   const facts = new Map<string, PatientFacts>();
   const wards = new Map<string, WardFacts>();
+  const saidLast = new Map<string, WardFacts>();
+  const underWay = new Map<string, Promise<void>>();
+  const preparers = new Map<string, (facts: PatientFacts) => void>();
+  /** Patients whose facts could not be folded ahead: `ward` says why. */
+  const faulty = new Set<string>();
   let foldedForMs = minuteOf(options.nowMs());
   let turn = 0;
 
@@ -95,8 +133,40 @@ export function foldedRecord(options: {
     return found;
   }
 
+  /** Those who may be in a ward: an entry has put them there once. */
+  const mayBeIn = (wardId: string): readonly string[] =>
+    record
+      .patients()
+      .filter((patient) =>
+        record
+          .entriesOf(patient)
+          .some(
+            (entry) =>
+              (entry.kind === 'patient-registered' || entry.kind === 'transferred') &&
+              entry.payload.ward === wardId,
+          ),
+      );
+
+  /** What fails here fails again where it is drawn, and is told there. */
+  const prepared = (folded: PatientFacts): void => {
+    try {
+      preparers.get(folded.ward)?.(folded);
+    } catch {
+      return;
+    }
+  };
+
+  const foldedAhead = (patient: string): void => {
+    try {
+      prepared(held(patient));
+    } catch {
+      faulty.add(patient);
+    }
+  };
+
   function changed(patient: string): void {
     facts.delete(patient);
+    faulty.delete(patient);
     wards.clear();
   }
 
@@ -150,14 +220,43 @@ export function foldedRecord(options: {
     ward: (wardId) => {
       let found = wards.get(wardId);
       if (!found) {
-        const here = record
-          .patients()
+        const here = mayBeIn(wardId)
           .map(held)
           .filter((one) => one.ward === wardId);
         found = wardFactsOf(wardId, options.nowMs(), here);
         wards.set(wardId, found);
+        saidLast.set(wardId, found);
       }
       return found;
+    },
+    ahead: (wardId, prepare) => {
+      if (prepare) preparers.set(wardId, prepare);
+      const missing = (): readonly string[] =>
+        wards.has(wardId)
+          ? []
+          : mayBeIn(wardId).filter((patient) => !facts.has(patient) && !faulty.has(patient));
+      let ready = underWay.get(wardId);
+      if (!ready) {
+        if (missing().length <= few) return undefined;
+        ready = new Promise((resolve) => {
+          const slice = (): void => {
+            const startedMs = options.nowMs();
+            const waiting = missing();
+            let done = 0;
+            for (const patient of waiting) {
+              foldedAhead(patient);
+              done += 1;
+              if (options.nowMs() - startedMs > sliceMs) break;
+            }
+            if (done < waiting.length) return pause(slice);
+            underWay.delete(wardId);
+            resolve();
+          };
+          pause(slice);
+        });
+        underWay.set(wardId, ready);
+      }
+      return { ready, meanwhile: saidLast.get(wardId) };
     },
     useDirectory: (next) => {
       directory = next;
@@ -170,10 +269,8 @@ export function foldedRecord(options: {
       foldedForMs = minute;
       turn += 1;
       const mine = turn;
-      const waiting = record.patients().filter((patient) => {
-        const found = facts.get(patient);
-        return found === undefined || !rests(found);
-      });
+      // Those whom nobody has asked for yet are folded when somebody does.
+      const waiting = [...facts].filter(([, found]) => !rests(found)).map(([patient]) => patient);
       const fresh = new Map<string, PatientFacts>();
       const before = new Map(facts);
       const slice = (): void => {
@@ -181,7 +278,9 @@ export function foldedRecord(options: {
         const startedMs = options.nowMs();
         while (waiting.length > 0) {
           const patient = waiting.pop() as string;
-          fresh.set(patient, fold(patient, record.entriesOf(patient), nowMs));
+          const folded = fold(patient, record.entriesOf(patient), nowMs);
+          prepared(folded);
+          fresh.set(patient, folded);
           if (options.nowMs() - startedMs > sliceMs) break;
         }
         if (waiting.length > 0) return pause(slice);
@@ -195,6 +294,7 @@ export function foldedRecord(options: {
       slice();
     },
   };
+  aheadByWard.set(record.ward, record.ahead);
   return record;
 }
 

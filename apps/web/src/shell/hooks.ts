@@ -1,9 +1,10 @@
 /**
  * How a page reads the replica. Each hook draws again only when what it returns has changed.
  */
-import { createContext, useContext, useSyncExternalStore } from 'react';
+import { createContext, use, useCallback, useContext, useSyncExternalStore } from 'react';
 import type { Directory, Entry, Person, Ward } from '@ebbline/core/record';
 import type { PatientFacts, WardFacts } from '@ebbline/core/facts';
+import { aheadOf } from './folded-record.ts';
 import type { NetworkState, Replica } from './replica.ts';
 import { nowMs } from './clock.ts';
 import { ticker } from './ticker.ts';
@@ -22,10 +23,26 @@ export function useFacts(patient: string): PatientFacts {
   return useSyncExternalStore(replica.subscribe, () => replica.factsOf(patient));
 }
 
-/** Facts of a ward, its patients in the order in which somebody has to act. */
-export function useWard(wardId: string): WardFacts {
+/**
+ * Facts of a ward, its patients in the order in which somebody has to act. At the first look the page waits (in its
+ * `Suspense`) while many patients are folded; later, when many change at once, what was said last stands until then.
+ *
+ * @param prepare what the page makes of each patient's facts, done piece by piece ahead of drawing; kept from draw to draw
+ */
+export function useWard(wardId: string, prepare?: (facts: PatientFacts) => void): WardFacts {
   const replica = useReplica();
-  return useSyncExternalStore(replica.subscribe, () => replica.ward(wardId));
+  const ahead = useCallback(() => aheadOf(replica.ward)?.(wardId, prepare), [replica, wardId, prepare]);
+  const subscribe = useCallback(
+    (listener: () => void) =>
+      replica.subscribe(() => {
+        void ahead()?.ready.then(listener);
+        listener();
+      }),
+    [replica, ahead],
+  );
+  const first = ahead();
+  if (first && !first.meanwhile) use(first.ready);
+  return useSyncExternalStore(subscribe, () => ahead()?.meanwhile ?? replica.ward(wardId));
 }
 
 /** Every entry kept here; the same list until one comes or goes. */

@@ -103,6 +103,13 @@ function Patients(): ReactNode {
   );
   const only = useDeferredValue(mineOnly ? mine : undefined);
   const minuteMs = nowMs - (nowMs % 60_000);
+  const replica = useReplica();
+  const entries = useEntries();
+  // `facts` is new whenever an entry or the minute changes somebody's.
+  const others = useMemo(
+    () => notWatched(entries, ward.id, facts.nowMs, replica.factsOf),
+    [entries, ward.id, facts, replica],
+  );
   return (
     <>
       <div className={styles['above']}>
@@ -140,6 +147,8 @@ function Patients(): ReactNode {
           <BoardKey />
         </>
       )}
+      <Aside label="Added, not yet on watch" patients={others.added} />
+      <Aside label="Watch ended within a day" patients={others.ended} />
     </>
   );
 }

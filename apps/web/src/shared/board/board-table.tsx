@@ -12,6 +12,8 @@ import styles from './board-table.module.css';
 
 interface BoardTableProps {
   readonly rows: readonly BoardRow[];
+  /** How many rows from the top are drawn by now; all when it is left out. The counts are of all. */
+  readonly drawn?: number;
   readonly nowMs: number;
   readonly zone: string;
   readonly names: boolean;
@@ -90,12 +92,14 @@ const Cells = memo(function Cells({
 /** Memoised: draws again only when it is given other rows or another minute. */
 export const BoardTable = memo(function BoardTable({
   rows,
+  drawn = rows.length,
   nowMs,
   zone,
   names,
   hrefOf,
   only,
 }: BoardTableProps): ReactNode {
+  const near = drawn < rows.length ? new Set(rows.slice(0, drawn)) : undefined;
   return (
     // The keys only move the focus between links that are there anyway.
     // oxlint-disable-next-line jsx-a11y/no-noninteractive-element-interactions
@@ -123,7 +127,8 @@ export const BoardTable = memo(function BoardTable({
       {groups.map((group) => {
         const inGroup = rows.filter((row) => row.group === group);
         const shown = only ? inGroup.filter((row) => only.has(row.patient)).length : inGroup.length;
-        if (inGroup.length === 0) return <Fragment key={group} />;
+        const here = near ? inGroup.filter((row) => near.has(row)) : inGroup;
+        if (here.length === 0) return <Fragment key={group} />;
         return (
           <tbody key={group} hidden={shown === 0}>
             <tr className={styles['group']}>
@@ -131,7 +136,7 @@ export const BoardTable = memo(function BoardTable({
                 {groupWords(group, nowMs, zone)} <small>{shown}</small>
               </th>
             </tr>
-            {inGroup.map((row) => (
+            {here.map((row) => (
               <tr
                 key={row.patient}
                 className={row.group === 'now' ? styles['act'] : undefined}
