@@ -18,6 +18,7 @@ import {
   refuse,
   type Refusal,
 } from '@ebbline/core/quantity';
+import { readRows, writeCell } from '@ebbline/interop/csv';
 import {
   knownAt,
   knownThen,
@@ -98,7 +99,6 @@ const notesOf = (answer: Answer): readonly string[] => {
   ];
 };
 
-const cell = (text: string): string => (/[",\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
 const oneDecimal = (value: number): string => (Math.round(value * 10) / 10).toString();
 
 const csvHeader = 'ward,patient,at,content_ml,lo,hi,p_over_limit,cross_p05_at,cross_p50_at,cross_p95_at,note';
@@ -107,7 +107,7 @@ function csvRow(ward: string, at: string, zone: string, answer: Answer): string 
   const { estimate } = answer;
   const notes = notesOf(answer).join('; ');
   if (isRefusal(estimate) || !estimate.validity.valid)
-    return [ward, answer.patient, at, '', '', '', '', '', '', '', notes].map(cell).join(',');
+    return [ward, answer.patient, at, '', '', '', '', '', '', '', notes].map(writeCell).join(',');
   const instant = (ms: number | undefined): string =>
     ms === undefined || answer.watch === undefined || estimate.catheter === 'in'
       ? ''
@@ -126,34 +126,28 @@ function csvRow(ward: string, at: string, zone: string, answer: Answer): string 
     instant(crossing.latestAtMs),
     notes,
   ]
-    .map(cell)
+    .map(writeCell)
     .join(',');
 }
 
-function splitCsvLine(line: string): readonly string[] {
-  return [...line.matchAll(/("(?:[^"]|"")*"|[^,]*)(?:,|$)/g)].map((match) => {
-    const text = match[1] ?? '';
-    return text.startsWith('"') ? text.slice(1, -1).replaceAll('""', '"') : text;
-  });
-}
-
 function answerQueries(log: WardLog, queriesText: string, zone: string): readonly string[] | Refusal {
-  const rows = queriesText.replace(/^\uFEFF/, '').split(/\r?\n/);
-  if ((rows[0] ?? '').trim() !== 'ward,patient,at') {
+  const rows = readRows(queriesText);
+  if (isRefusal(rows)) return rows;
+  const header = rows[0]?.cells.map((one) => one.trim()).join(',') ?? '';
+  if (header !== 'ward,patient,at') {
     return refuse('estimate/queries-header', {
       asked: 'Queries',
-      found: `the header "${(rows[0] ?? '').slice(0, 60)}"`,
+      found: header === '' ? 'no header' : `the header "${header.slice(0, 60)}"`,
       allowed: 'ward,patient,at',
       todo: 'Give a CSV with these three columns.',
       where: 'line 1',
     });
   }
   const out: string[] = [csvHeader];
-  for (const [index, row] of rows.entries()) {
-    if (index === 0 || row.trim() === '') continue;
-    const [ward = '', patient = '', at = ''] = splitCsvLine(row);
+  for (const { cells, line } of rows.slice(1)) {
+    const [ward = '', patient = '', at = ''] = cells;
     const atMs = readInstant(at);
-    if (isRefusal(atMs)) return { ...atMs, where: `line ${index + 1}` };
+    if (isRefusal(atMs)) return { ...atMs, where: `line ${line}` };
     out.push(csvRow(ward, at, zone, estimateOf(log, patient, atMs)));
   }
   return out;

@@ -9,6 +9,7 @@ import { existsSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { basename, dirname, join, resolve } from 'node:path';
 import { isRefusal, refusalSentence, refuse, type Refusal } from '@ebbline/core/quantity';
 import { traceBladder, type PlaneSet, type VolumeResult } from '@ebbline/imaging';
+import { writeCell } from '@ebbline/interop/csv';
 import { looksLikeDicom, planeSetOfImage, readUltrasound } from '@ebbline/interop/dicom';
 import { readGeometry, readPlaneSet, type PlaneSetFile } from '@ebbline/interop/planeset';
 import { Command } from 'commander';
@@ -43,7 +44,7 @@ export function volumeCommand(): Command {
 }
 
 /** Answers every path; one that is refused does not stop the others. The exit code is returned. */
-export async function runVolume(paths: readonly string[], options: Options): Promise<number> {
+async function runVolume(paths: readonly string[], options: Options): Promise<number> {
   const given = options.geometry === undefined ? undefined : givenGeometry(options.geometry);
   if (isRefusal(given)) {
     process.stderr.write(`${refusalSentence(given)}\n`);
@@ -154,7 +155,7 @@ export function volumeLine({ case: name, result }: VolumeRow): string {
 }
 
 /** The JSON value: `{ format: "volume-1", results: [ … ] }`, each result as the tracer gives it, with its case. */
-export function volumeJson(rows: readonly VolumeRow[]): object {
+function volumeJson(rows: readonly VolumeRow[]): object {
   return { format: 'volume-1', results: rows.map((row) => ({ case: row.case, ...row.result })) };
 }
 
@@ -175,15 +176,9 @@ export function volumeCsv(rows: readonly VolumeRow[]): string {
         result.answer,
         said.join('; '),
       ]
-        .map(quoted)
+        .map(writeCell)
         .join(','),
     );
   }
   return `${lines.join('\n')}\n`;
 }
-
-// A leading =, + or @ would run as a formula in a spreadsheet.
-const quoted = (field: string): string => {
-  const safe = /^[=+@]/.test(field) ? `'${field}` : field;
-  return /[",\n\r]/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe;
-};
