@@ -20,7 +20,7 @@ const unescape = (text: string): string =>
     return entities[name] ?? whole;
   });
 
-export function readElements(xml: string): Element {
+function readElements(xml: string): Element {
   const root: Element = { name: '', attributes: {}, children: [], text: '' };
   const stack: Element[] = [root];
   const token =
@@ -49,7 +49,7 @@ export function readElements(xml: string): Element {
 const numeric = new Set(['decimal', 'double', 'integer', 'int', 'float', 'long']);
 
 /** A `value`, `component` list or `list` as plain JSON; dates, times and durations as their text. */
-export function valueIn(element: Element): unknown {
+function valueIn(element: Element): unknown {
   const components = element.children.filter((child) => child.name === 'component');
   if (components.length > 0)
     return Object.fromEntries(components.map((one) => [one.attributes['name'] ?? '', valueIn(one)]));

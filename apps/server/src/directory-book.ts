@@ -81,7 +81,7 @@ export const fixedDirectory = (directory: Directory): DirectoryBook =>
   bookOf(directory, async () => undefined);
 
 /** A unit that starts from nothing: one administrator, no ward yet. */
-export const emptyDirectory: Directory = {
+const emptyDirectory: Directory = {
   organisation: 'our-organisation',
   wards: [],
   people: [{ id: 'administrator', name: 'Administrator', initials: 'AD', role: 'administrator', wards: [] }],

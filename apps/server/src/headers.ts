@@ -5,7 +5,7 @@
 import { existsSync, readdirSync } from 'node:fs';
 import { join } from 'node:path';
 
-export function contentSecurityPolicy(wasm: boolean): string {
+function contentSecurityPolicy(wasm: boolean): string {
   return [
     "default-src 'none'",
     `script-src 'self'${wasm ? " 'wasm-unsafe-eval'" : ''}`,

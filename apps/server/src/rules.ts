@@ -33,7 +33,7 @@ declare module 'fastify' {
   }
 }
 
-export const notSignedIn = (ended: boolean): Refusal =>
+const notSignedIn = (ended: boolean): Refusal =>
   refuse(ended ? 'server/session-ended' : 'server/not-signed-in', {
     asked: 'Request',
     found: ended ? 'a session that has ended' : 'nobody signed in',

@@ -30,7 +30,7 @@ export interface PlaneOutline {
 }
 
 /** What a person's eye reaches on a clear wall, mm (made here). */
-export const handSdMm = 1.5;
+const handSdMm = 1.5;
 
 /** The outline with one vertex moved by a person. The rest stays as it was; the input is not changed. */
 export function moveVertex(outline: PlaneOutline, index: number, sMm: number, dMm: number): PlaneOutline {

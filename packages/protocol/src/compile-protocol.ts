@@ -22,7 +22,7 @@ export interface CompiledProtocol {
 
 /** The decision that gives the advice. */
 export const adviceDecision = 'Advice';
-export const adviceOutputs = ['step', 'dueInMin', 'ownerRole', 'tell', 'why', 'record', 'sourceId'] as const;
+const adviceOutputs = ['step', 'dueInMin', 'ownerRole', 'tell', 'why', 'record', 'sourceId'] as const;
 
 const wrong = (found: string, allowed: string, where: string): Refusal =>
   refuse('protocol/not-a-protocol', {

@@ -21,10 +21,10 @@ export interface Diameters {
 }
 
 /** Longest diameter taken for a bladder, mm. Made here. */
-export const longestDiameterMm = 300;
+const longestDiameterMm = 300;
 
 /** A refusal when a diameter is missing, not a number, not above 0, or above 300 mm; else undefined. */
-export function diametersRefusal(diameters: Diameters): Refusal | undefined {
+function diametersRefusal(diameters: Diameters): Refusal | undefined {
   for (const name of ['width', 'height', 'depth'] as const) {
     const value = diameters[`${name}Mm`] as number | undefined;
     const ok = typeof value === 'number' && value > 0 && value <= longestDiameterMm;

@@ -90,7 +90,7 @@ export function planeWeights(layout: SweepLayout, positions: readonly number[]):
 }
 
 /** The moment of one polygon that a layout sums: mm³ per radian, or mm². */
-export function layoutMoment(layout: SweepLayout, polygon: Polygon): number {
+function layoutMoment(layout: SweepLayout, polygon: Polygon): number {
   if (layout === 'rotational_fan') return absoluteMomentMm3(polygon);
   return layout === 'tilt_sweep' ? depthMomentMm3(polygon) : polygonAreaMm2(polygon);
 }
@@ -139,15 +139,18 @@ export function sweepVolume(layout: SweepLayout, planes: readonly PlaneOutlines[
   };
 }
 
-/** Volume of two orthogonal planes from their largest extents; depth is read on the second (sagittal) plane. */
-export function twoPlanesDiameterVolume(transverse: Polygon, sagittal: Polygon): Volume | Refusal {
-  const refused = outlinesRefusal(
+const crossedPlanesRefusal = (transverse: Polygon, sagittal: Polygon): Refusal | undefined =>
+  outlinesRefusal(
     [
       { position: 0, polygons: [transverse] },
       { position: 90, polygons: [sagittal] },
     ],
     false,
   );
+
+/** Volume of two orthogonal planes from their largest extents; depth is read on the second (sagittal) plane. */
+export function twoPlanesDiameterVolume(transverse: Polygon, sagittal: Polygon): Volume | Refusal {
+  const refused = crossedPlanesRefusal(transverse, sagittal);
   if (refused) return refused;
   const across = polygonExtent(transverse);
   const along = polygonExtent(sagittal);
@@ -166,13 +169,7 @@ export function twoPlanesDiameterVolume(transverse: Polygon, sagittal: Polygon):
  * ranges of the two outlines are laid on each other end to end, since tilt and noise make them differ a little.
  */
 export function twoPlanesDiscVolume(transverse: Polygon, sagittal: Polygon): Volume | Refusal {
-  const refused = outlinesRefusal(
-    [
-      { position: 0, polygons: [transverse] },
-      { position: 90, polygons: [sagittal] },
-    ],
-    false,
-  );
+  const refused = crossedPlanesRefusal(transverse, sagittal);
   if (refused) return refused;
   const across = polygonExtent(transverse);
   const along = polygonExtent(sagittal);

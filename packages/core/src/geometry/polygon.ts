@@ -135,7 +135,7 @@ export function widthAtDepthMm(polygons: readonly Polygon[], depthMm: number): n
 }
 
 /** True when two edges that are not neighbours cross. */
-export function crossesItself(polygon: Polygon): boolean {
+function crossesItself(polygon: Polygon): boolean {
   const count = polygon.length / 2;
   const at = (vertex: number): readonly [number, number] => {
     const place = (vertex % count) * 2;

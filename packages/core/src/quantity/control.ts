@@ -13,8 +13,3 @@ export function controlIsOn(id: string): boolean {
 export function switchControlOff(id: string): void {
   off.add(id);
 }
-
-/** Test-only. */
-export function switchAllControlsOn(): void {
-  off.clear();
-}

@@ -52,11 +52,6 @@ export function instantOfMs(milliseconds: number): Instant {
   return new Date(milliseconds).toISOString();
 }
 
-/** Minutes from one instant to a later one; negative when it is earlier. */
-export function minutesBetween(from: Instant, to: Instant): number {
-  return (Date.parse(to) - Date.parse(from)) / minuteMs;
-}
-
 /** The instant so many minutes later, keeping nothing of the zone (UTC). */
 export function addMinutes(instant: Instant, minutes: number): Instant {
   return instantOfMs(Date.parse(instant) + minutes * minuteMs);

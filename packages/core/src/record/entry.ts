@@ -62,7 +62,7 @@ const envelopeNames = new Set([
   'payload',
 ]);
 /** A clock that runs a little ahead is let pass; more is asked about. Common practice (S-common-practice). */
-export const clockToleranceMin = 5;
+const clockToleranceMin = 5;
 
 function checkTogether(entry: Entry): Refusal | undefined {
   const inconsistent = (where: string, found: string, allowed: string, todo: string): Refusal =>

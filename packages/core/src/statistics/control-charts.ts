@@ -37,7 +37,7 @@ const outsideOf = (
   });
 
 /** Mean of the moving ranges of two. */
-export function meanMovingRange(points: readonly number[]): number {
+function meanMovingRange(points: readonly number[]): number {
   return mean(points.slice(1).map((point, index) => Math.abs(point - (points[index] as number))));
 }
 

@@ -67,7 +67,7 @@ export interface RateRatio {
 const logChoose = (n: number, k: number): number => logGamma(n + 1) - logGamma(k + 1) - logGamma(n - k + 1);
 
 /** Two-sided exact binomial p: the probability of all outcomes no likelier than the one seen. */
-export function binomialTestP(count: number, of: number, share: number): number {
+function binomialTestP(count: number, of: number, share: number): number {
   const density = (k: number): number =>
     Math.exp(logChoose(of, k) + k * Math.log(share) + (of - k) * Math.log1p(-share));
   const seen = density(count) * (1 + 1e-7);

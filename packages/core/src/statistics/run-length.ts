@@ -10,7 +10,7 @@ import { solveLinear } from './check.ts';
 import { normalCdf, normalDensity, normalUpperTail } from './distributions.ts';
 
 /** Nodes and weights of Gauss–Legendre quadrature on [low, high]. */
-export function gaussLegendre(
+function gaussLegendre(
   count: number,
   low: number,
   high: number,

@@ -34,7 +34,7 @@ export interface FrameShape {
 
 type FrameDecoder = (bytes: Uint8Array, shape: FrameShape) => Promise<DecodedFrame | Refusal>;
 
-export const damagedFrame = (): Refusal =>
+const damagedFrame = (): Refusal =>
   refuse('dicom/frame-damaged', {
     asked: 'Ultrasound image',
     found: 'a frame that can not be unpacked whole',

@@ -25,12 +25,12 @@ const notes = (...texts: readonly (string | undefined)[]): { text: string }[] =>
   texts.filter((one): one is string => one !== undefined).map((text) => ({ text }));
 const live = (item: TimelineEntry): boolean => item.standing.state === 'live';
 
-export function planUrl(protocolId: string): string {
+function planUrl(protocolId: string): string {
   return `https://ebbline.example/fhir/PlanDefinition/${encodeURIComponent(protocolId)}`;
 }
 
 /** The unit's protocol as far as a chart needs it: which, which version, and whether anybody has signed it. */
-export function addPlan(making: Making, protocolId: string, version: number, approved: boolean): string {
+function addPlan(making: Making, protocolId: string, version: number, approved: boolean): string {
   const id = uuidOfText(`plan:${protocolId}:${version}`);
   add(
     making,

@@ -36,7 +36,7 @@ const absent = (code: 'error' | 'not-performed' | 'unknown', text: string): Memb
 };
 
 /** Entry standing → Observation.status. A correction keeps both: the new one is `corrected`, the old one stays, struck. */
-export function observationStatus(item: TimelineEntry): 'final' | 'corrected' | 'entered-in-error' {
+function observationStatus(item: TimelineEntry): 'final' | 'corrected' | 'entered-in-error' {
   if (item.standing.state !== 'live') return 'entered-in-error';
   return item.entry.corrects === undefined && item.movedFrom === undefined ? 'final' : 'corrected';
 }
@@ -124,7 +124,7 @@ const absence = {
   other: 'unknown',
 } as const;
 
-export function readingObservation(basis: ObservationBasis, entry: Of<'reading'>): Resource {
+function readingObservation(basis: ObservationBasis, entry: Of<'reading'>): Resource {
   const { making } = basis;
   const { payload } = entry;
   const fact = making.facts.readings.find((one) => one.id === entry.id);
@@ -206,7 +206,7 @@ export function readingObservation(basis: ObservationBasis, entry: Of<'reading'>
   );
 }
 
-export function voidObservation(basis: ObservationBasis, entry: Of<'void'>): Resource {
+function voidObservation(basis: ObservationBasis, entry: Of<'void'>): Resource {
   const { making } = basis;
   const { payload } = entry;
   const isPad = payload.how === 'pad-weighed' && payload.padG !== undefined;

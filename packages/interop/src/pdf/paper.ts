@@ -9,9 +9,9 @@ import PdfWriter from 'pdfkit';
 import { fontBytes, scripts, spellOut, weights, type Script, type Weight } from './fonts.ts';
 
 const pointsOfMm = 72 / 25.4; // S-arithmetic
-export const marginPt = 12 * pointsOfMm;
-export const pageWidthPt = 595.28; // A4 at 72 points to the inch
-export const pageHeightPt = 841.89;
+const marginPt = 12 * pointsOfMm;
+const pageWidthPt = 595.28; // A4 at 72 points to the inch
+const pageHeightPt = 841.89;
 
 export interface Style {
   readonly weight?: Weight;

@@ -103,6 +103,6 @@ export function readPng(bytes: Uint8Array, where: string): GreyPlane | Refusal {
 }
 
 /** Brightness of a colour, 0 to 255 (weights of ITU-R BT.601, S-bt601). */
-export function luma(red: number, green: number, blue: number): number {
+function luma(red: number, green: number, blue: number): number {
   return (299 * red + 587 * green + 114 * blue + 500) / 1000;
 }

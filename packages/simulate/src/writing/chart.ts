@@ -49,7 +49,7 @@ function bytesOf(text: string): readonly number[] {
 }
 
 /** An entry id that depends only on its time and a text. */
-export function repeatableId(milliseconds: number, text: string): EntryId {
+function repeatableId(milliseconds: number, text: string): EntryId {
   return uuidV7(milliseconds, bytesOf(text));
 }
 

@@ -9,10 +9,10 @@ import { checkIntake } from './check-intake.ts';
 import { keptReads } from './kept-reads.ts';
 
 /** Most entries of one request; a tablet that was away for a shift sends several. */
-export const batchLimit = 500;
-export const pageLimit = 2_000;
+const batchLimit = 500;
+const pageLimit = 2_000;
 
-export const keptEntryShape = z.object({
+const keptEntryShape = z.object({
   entry: z.custom<KeptEntry['entry']>(),
   receivedAt: z.string(),
   sequence: z.number().int(),

@@ -45,7 +45,7 @@ function entrySchema(kind: EntryKind): Schema {
   };
 }
 
-export function entrySchemas(): Record<string, Schema> {
+function entrySchemas(): Record<string, Schema> {
   const reference = (kind: EntryKind): string => `#/components/schemas/Entry${nameOf(kind)}`;
   return {
     ...Object.fromEntries(entryKinds.map((kind) => [`Entry${nameOf(kind)}`, entrySchema(kind)])),
