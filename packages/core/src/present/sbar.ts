@@ -4,7 +4,7 @@ import type { Directory } from '../record/index.ts';
 import type { DueItem, OpenOffer, Owner, PatientFacts, WardFacts } from '../facts/index.ts';
 import { cautionsFor } from './cautions.ts';
 import * as labels from './labels.ts';
-import { ageWords } from './rows.ts';
+import { ageWords } from './board.ts';
 import {
   emptiedWords,
   forecastSentence,
