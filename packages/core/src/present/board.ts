@@ -5,6 +5,7 @@ import type { DueItem, PatientFacts } from '../facts/index.ts';
 import * as labels from './labels.ts';
 import { emptiedWords, forecastSentence, hasEstimate, nextStepSentence } from './sentences.ts';
 import { aboutMl, clockOrDay, duration, ownerWords, relative, whole } from './words.ts';
+
 export interface BoardRow {
   readonly patient: string;
   readonly bed: string;

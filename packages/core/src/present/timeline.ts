@@ -5,6 +5,7 @@ import type { PatientFacts, Standing } from '../facts/index.ts';
 import * as labels from './labels.ts';
 import { pairSentence, residualSentence } from './sentences.ts';
 import { clockOrDay, duration, personWords, whole } from './words.ts';
+
 export interface TimelineRow {
   readonly id: string;
   readonly atMs: number;

@@ -3,6 +3,7 @@ import { controlIsOn } from '../quantity/control.ts';
 import { instantMs, minuteMs, type Instant } from '../quantity/instant.ts';
 import type { EntryId } from '../quantity/identifier.ts';
 import { isRefusal, refuse, type Refusal } from '../quantity/refusal.ts';
+import { checkTogether } from './check-together.ts';
 import { entryKinds, payloadShapes, type EntryKind, type PayloadOf } from './kinds.ts';
 
 /** How well the effective time is known: read off a clock, rounded when charted later, or only "before it was recorded". */
@@ -63,128 +64,6 @@ const envelopeNames = new Set([
 ]);
 /** A clock that runs a little ahead is let pass; more is asked about. Common practice (S-common-practice). */
 const clockToleranceMin = 5;
-
-function checkTogether(entry: Entry): Refusal | undefined {
-  const inconsistent = (where: string, found: string, allowed: string, todo: string): Refusal =>
-    refuse('record/inconsistent', { asked: 'Entry', found, allowed, todo, where });
-  if (entry.kind === 'reading') {
-    const { result, volumeMl, reasonNotObtained, relation, sinceVoidMin, lowMl, highMl } = entry.payload;
-    if (result === 'not-obtained' && volumeMl !== undefined)
-      return inconsistent(
-        'payload.volumeMl',
-        `${volumeMl} mL with "not obtained"`,
-        'a volume, or "not obtained" with its reason',
-        'Never write 0 for a reading that was not obtained.',
-      );
-    if (result === 'not-obtained' && reasonNotObtained === undefined)
-      return inconsistent(
-        'payload.reasonNotObtained',
-        'no reason',
-        'a reason when no reading was obtained',
-        'Say why no reading was obtained.',
-      );
-    if (result !== 'not-obtained' && volumeMl === undefined)
-      return inconsistent(
-        'payload.volumeMl',
-        'no volume',
-        'a volume in mL',
-        'Enter the volume, or "not obtained".',
-      );
-    if (relation !== 'after-void' && sinceVoidMin !== undefined)
-      return inconsistent(
-        'payload.sinceVoidMin',
-        'minutes since a void',
-        'minutes only for a reading after a void',
-        'Say "after a void", or leave the minutes out.',
-      );
-    if (lowMl !== undefined && highMl !== undefined && lowMl > highMl)
-      return inconsistent(
-        'payload.lowMl',
-        `from ${lowMl} to ${highMl} mL`,
-        'the lower bound first',
-        'Swap the two bounds.',
-      );
-  }
-  if (entry.kind === 'void') {
-    const { how, volumeMl, padG, lowMl, highMl } = entry.payload;
-    if ((how === 'measured' || how === 'mixed') && volumeMl === undefined)
-      return inconsistent(
-        'payload.volumeMl',
-        'no volume',
-        'a volume in mL for a measured void',
-        'Enter the volume, or choose "not measured".',
-      );
-    if (how === 'pad-weighed' && padG === undefined)
-      return inconsistent(
-        'payload.padG',
-        'no weight',
-        'the net weight in g for a weighed pad',
-        'Enter the weight, or choose "not measured".',
-      );
-    if ((how === 'not-measured' || how === 'lost') && volumeMl !== undefined)
-      return inconsistent(
-        'payload.volumeMl',
-        `${volumeMl} mL with "${how}"`,
-        'no volume for a void that was not measured',
-        'Choose "measured", or leave the volume out.',
-      );
-    if (lowMl !== undefined && highMl !== undefined && lowMl > highMl)
-      return inconsistent(
-        'payload.lowMl',
-        `from ${lowMl} to ${highMl} mL`,
-        'the lower bound first',
-        'Swap the two bounds.',
-      );
-  }
-  if (
-    entry.kind === 'context' &&
-    ['weight-kg', 'own-capacity-ml', 'limit-ml'].includes(entry.payload.topic)
-  ) {
-    const { topic, value } = entry.payload;
-    const [low, high, unit] =
-      topic === 'weight-kg' ? [0.4, 400, 'kg'] : topic === 'limit-ml' ? [20, 1600, 'mL'] : [20, 3000, 'mL'];
-    if (value === undefined || value < low || value > high)
-      return inconsistent(
-        'payload.value',
-        value === undefined ? 'no value' : `${value} ${unit}`,
-        `${low} to ${high} ${unit}`,
-        'Check the number and the unit.',
-      );
-  }
-  if (entry.kind === 'ownership-offered' && controlIsOn('H13-nobody')) {
-    const { toPerson, toRole } = entry.payload;
-    if (toPerson === undefined && toRole === undefined) {
-      return refuse('record/nobody', {
-        asked: 'Handover',
-        found: 'nobody to hand over to',
-        allowed: 'a person, or a role of a ward',
-        todo: 'Name who takes it, or keep it.',
-        where: 'payload.toPerson',
-      });
-    }
-  }
-  if (entry.kind === 'watch-paused' && instantMs(entry.payload.backBy) <= instantMs(entry.effectiveAt)) {
-    return inconsistent(
-      'payload.backBy',
-      'a return before the pause',
-      'a latest return after the pause begins',
-      'Give the latest time of return; a pause is never open-ended.',
-    );
-  }
-  if (
-    entry.kind === 'step-answered' &&
-    entry.payload.answer === 'departed' &&
-    entry.payload.reason === undefined
-  ) {
-    return inconsistent(
-      'payload.reason',
-      'no reason',
-      'a reason when the advised step is not taken',
-      'Say why in a few words.',
-    );
-  }
-  return undefined;
-}
 
 /**
  * Checks one entry from outside. Whole or not at all: the first fault is a refusal that says what was found,
