@@ -39,6 +39,9 @@ function walk(event: KeyboardEvent<HTMLTableElement>): void {
   links[Math.max(0, Math.min(links.length - 1, to))]?.focus();
 }
 
+/** A volume keeps its unit on its line. */
+const together = (words: string): string => words.replaceAll(' mL', '\u00A0mL');
+
 /** The cells of a row: drawn again only when the row reads differently. */
 const Cells = memo(function Cells({
   row,
@@ -71,7 +74,7 @@ const Cells = memo(function Cells({
         )}
       </th>
       <td className={styles['emptied']}>
-        <span className={styles['small-time']}>{row.emptiedTime}</span> {row.emptiedHow}
+        <span className={styles['small-time']}>{row.emptiedTime}</span> {together(row.emptiedHow)}
       </td>
       <td className={styles['holds']}>
         <ContentBar
