@@ -55,6 +55,13 @@ describe('the worked patient after surgery', () => {
     expect(plain.earliestAtMs / minuteMs).toBeCloseTo(100, 9);
   });
 
+  it('is at the limit now when the reading is the limit, and not yet over it', () => {
+    const plain = orThrow(
+      plainCrossing({ volumeMl: 500, atMs: 0, limitMl: 500, lowMlPerH: 100, highMlPerH: 200 }),
+    );
+    expect(plain).toEqual({ earliestAtMs: 0, latestAtMs: 0, alreadyOver: false });
+  });
+
   it('may pass 600 mL as early as about 14:43, no later than the 14:58 of plain arithmetic', () => {
     const { crossing } = ask([arrival], '13:10');
     expect(crossing.earliestAtMs).toBeLessThanOrEqual(at('14:58'));

@@ -41,6 +41,7 @@ describe('would the error matter', () => {
     expect(matter(300, 100, 400).otherSideProbability).toBeCloseTo(0.1587, 4);
     expect(matter(500, 100, 400).side).toBe('at-or-above');
     expect(matter(300, 100, 400).side).toBe('below');
+    expect(matter(400, 100, 400).side).toBe('at-or-above');
   });
 
   it('is clear far away, either way nearer, a toss-up at the line', () => {
