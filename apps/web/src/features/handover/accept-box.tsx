@@ -31,6 +31,7 @@ export function AcceptBox({ card, zone, giver, onAccept }: AcceptBoxProps): Reac
             ? 'Read back, not yet accepted'
             : `Read back ${said.size} of ${pieces.length}`}
       </p>
+      {all ? null : <p className="quiet not-on-paper">Say each line back, and touch it. Then accept.</p>}
       <fieldset aria-label={`Read back bed ${card.entry.bed}`} className={styles['pieces']}>
         {pieces.map((piece) => (
           <Key key={piece} chosen={said.has(piece)} wide onClick={() => toggle(piece)}>

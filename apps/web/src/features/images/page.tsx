@@ -145,7 +145,17 @@ function Look({ patient }: { readonly patient: string }): ReactNode {
           </Key>
         </div>
       )}
-      {refusal ? <RefusalNotice refusal={refusal} /> : null}
+      {refusal ? (
+        <>
+          <RefusalNotice refusal={refusal} />
+          {mayWrite(me.role, 'reading') ? (
+            <div className={styles['keys']}>
+              <KeyLink href={addressOf('entry', patient, 'calipers')}>Enter three diameters</KeyLink>
+              <KeyLink href={addressOf('entry', patient, 'reading')}>Enter the volume</KeyLink>
+            </div>
+          ) : null}
+        </>
+      ) : null}
       {set && open ? (
         <div className={styles['columns']}>
           <div>

@@ -32,7 +32,10 @@ export async function planeSetFrom(files: readonly NamedBytes[]): Promise<PlaneS
   if (!only) {
     return refuse('images/not-known', {
       asked: 'Images',
-      found: `${files.length} file${files.length === 1 ? '' : 's'} that are neither DICOM nor a folder with geometry.json`,
+      found:
+        files.length === 1
+          ? 'a file that is neither DICOM nor the geometry.json of a folder'
+          : `${files.length} files that are neither DICOM nor a folder with geometry.json`,
       allowed: 'a DICOM file, or a folder with geometry.json and its pictures',
       todo: 'Export the look from the scanner as DICOM, or type the volume.',
     });

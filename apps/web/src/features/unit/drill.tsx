@@ -1,5 +1,7 @@
 import type { ReactNode } from 'react';
+import { labels, volumeWords, whole } from '@ebbline/core/present';
 import { instantMs } from '@ebbline/core/quantity';
+import type { Entry } from '@ebbline/core/record';
 import { Dialog } from '../../shared/dialog.tsx';
 import { labelOfKind } from '../../shared/kind-words.ts';
 import { addressOf } from '../../shell/address.ts';
@@ -10,6 +12,24 @@ import styles from './unit.module.css';
 export interface DrillRequest {
   readonly title: string;
   readonly behind: readonly { readonly patient: string; readonly entry: string }[];
+}
+
+/** What was asked by when, or how much it was: a list of "Step advised" would tell nobody anything. */
+function entryWords(entry: Entry, zone: string): string {
+  switch (entry.kind) {
+    case 'step-advised':
+      return `${labels.steps[entry.payload.step]}, due ${timeWords(instantMs(entry.payload.dueAt), zone)}`;
+    case 'reading':
+      return `Reading ${volumeWords(entry.payload)}`;
+    case 'drained':
+      return entry.payload.volumeMl === undefined ? 'Drained' : `Drained ${whole(entry.payload.volumeMl)} mL`;
+    case 'void':
+      return entry.payload.volumeMl === undefined
+        ? 'Passed, not measured'
+        : `Passed ${whole(entry.payload.volumeMl)} mL`;
+    default:
+      return labelOfKind(entry.kind);
+  }
 }
 
 /** The entries behind a figure, each leading to its patient. */
@@ -49,7 +69,7 @@ export function Drill({
                   <td>
                     {dayWords(atMs, zone)} {timeWords(atMs, zone)}
                   </td>
-                  <td>{labelOfKind(entry.kind)}</td>
+                  <td>{entryWords(entry, zone)}</td>
                   <td>
                     <a className={styles['open']} href={addressOf('patient', patient)}>
                       {replica.factsOf(patient).initials || 'Open'}
