@@ -131,6 +131,53 @@ describe('a patient as a FHIR bundle', () => {
     ).toContain('fhir/value-and-absent');
   });
 
+  it.each([
+    ['none-seen', 'error'],
+    ['pain', 'not-performed'],
+    ['declined', 'not-performed'],
+    ['scanner-missing', 'not-performed'],
+    ['other', 'unknown'],
+  ] as const)('says of a reading not obtained for "%s" that it is absent as "%s"', (reason, absent) => {
+    const entries = everyKind().map((one) =>
+      one.kind === 'reading' && one.payload.result === 'not-obtained'
+        ? { ...one, payload: { ...one.payload, reasonNotObtained: reason } }
+        : one,
+    );
+    const missing = entries.find((one) => one.kind === 'reading' && one.payload.result === 'not-obtained');
+    const sent = of(bundleOf(entries, everyKindPatient), 'Observation').find((one) => one.id === missing?.id);
+    expect(sent?.['dataAbsentReason']).toMatchObject({ coding: [{ code: absent }] });
+  });
+
+  it('calls a reading after a void a residual, and no other', () => {
+    const entries = everyKind();
+    const sent = of(bundleOf(entries, everyKindPatient), 'Observation');
+    const relations = new Set<string>();
+    for (const entry of entries) {
+      if (entry.kind !== 'reading') continue;
+      relations.add(entry.payload.relation);
+      const text = json(sent.find((one) => one.id === entry.id)?.['code']);
+      expect(text.includes('pvr-us'), entry.payload.relation).toBe(entry.payload.relation === 'after-void');
+    }
+    expect(relations.size).toBeGreaterThan(1);
+  });
+
+  it('says of a catheter that could not be passed that it was stopped, and of one withdrawn that it was an error', () => {
+    const entries = everyKind();
+    const failed = entries.find((one) => one.kind === 'drained' && one.payload.difficulty === 'failed');
+    const passed = entries.find(
+      (one) => one.kind === 'drained' && one.payload.route === 'in-out' && one.payload.difficulty === 'some',
+    );
+    const statusOf = (all: readonly Entry[], entry: Entry | undefined): unknown =>
+      of(bundleOf(all, everyKindPatient), 'Procedure').find((one) =>
+        json(one['identifier']).includes(entry?.id ?? '-'),
+      )?.['status'];
+    expect([statusOf(entries, failed), statusOf(entries, passed)]).toEqual(['stopped', 'completed']);
+    const undone = entries.map((one) =>
+      one.kind === 'withdrawn' ? { ...one, payload: { ...one.payload, of: passed?.id ?? one.id } } : one,
+    );
+    expect(statusOf(undone, passed)).toBe('entered-in-error');
+  });
+
   it('keeps the old value of a correction, struck, with who, when and why', () => {
     const entries = workedPatientWrongBed();
     const wrong = bundleOf(entries, wrongBedPatient);

@@ -144,6 +144,13 @@ describe('two orthogonal planes', () => {
     expect(Math.abs(orThrow(twoPlanesDiameterVolume(across, along)).volumeMl / exact - 1)).toBeLessThan(1e-4);
     expect(Math.abs(orThrow(twoPlanesDiscVolume(across, along)).volumeMl / exact - 1)).toBeLessThan(1e-4);
   });
+  it('by discs take the mean height of two outlines that differ, whichever is the higher', () => {
+    const low = [-30, 50, 30, 50, 30, 90, -30, 90];
+    const high = [-30, 50, 30, 50, 30, 110, -30, 110];
+    const mean = (Math.PI / 4) * 60 * 60 * 50 * 1e-3;
+    expect(orThrow(twoPlanesDiscVolume(low, high)).volumeMl).toBeCloseTo(mean, 6);
+    expect(orThrow(twoPlanesDiscVolume(high, low)).volumeMl).toBeCloseTo(mean, 6);
+  });
   it('by discs give an elliptical cylinder that the diameters miss by a third', () => {
     const box = [-30, 50, 30, 50, 30, 90, -30, 90];
     expect(orThrow(twoPlanesDiscVolume(box, box)).volumeMl).toBeCloseTo(
