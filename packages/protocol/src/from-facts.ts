@@ -75,6 +75,7 @@ function ageBandOf(facts: PatientFacts, zone: string): AgeBand | undefined {
   const years =
     facts.identity?.ageYears ?? (birth === undefined ? undefined : ageInYears(birth, facts.nowMs, zone));
   if (years === undefined) return facts.watch.setting === 'child' ? 'child' : undefined;
+  // Over 75: S-clinical-E14. A child is one under 18: S-common-practice.
   return years < 18 ? 'child' : years > 75 ? 'over-75' : 'adult';
 }
 

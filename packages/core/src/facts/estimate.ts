@@ -17,7 +17,7 @@ import {
 } from '../filling/index.ts';
 import type { Caution, Entry, WatchSetting } from '../record/index.ts';
 import { catheterStays } from './catheter.ts';
-import { mixedVoidShare, voidFact, z90 } from './volumes.ts';
+import { mixedVoidShare, unreliableCautions, voidFact, z90 } from './volumes.ts';
 
 /** How far ahead a crossing is looked for, min. */
 const horizonMin = 24 * 60;
@@ -200,9 +200,7 @@ export interface EstimateInputs {
 /** Why there is no number, in the words of the record; undefined when the estimate is valid. */
 export function whyNotValid(inputs: Pick<EstimateInputs, 'cautions' | 'irrigation'>): string | undefined {
   if (inputs.irrigation) return 'irrigation';
-  for (const caution of ['neobladder', 'urostomy', 'ascites', 'pelvic-mass', 'peritoneal-dialysis'] as const)
-    if (inputs.cautions.includes(caution)) return caution;
-  return undefined;
+  return unreliableCautions.find((one) => inputs.cautions.includes(one));
 }
 
 export function priorOf(inputs: EstimateInputs): FillingPrior {

@@ -15,10 +15,10 @@ type Of<Kind extends Entry['kind']> = Extract<Entry, { kind: Kind }>;
 
 /** Cautions under which no reading is to be relied on (S-clinical-Q11, S-clinical-L1, S-clinical-L2). */
 export const unreliableCautions: readonly Caution[] = [
-  'ascites',
-  'pelvic-mass',
   'neobladder',
   'urostomy',
+  'ascites',
+  'pelvic-mass',
   'peritoneal-dialysis',
 ];
 
@@ -89,7 +89,7 @@ export function voidFact(entry: Of<'void'>): VoidFact {
     return { ...base, volumeMl, lowMl: volumeMl * (1 - share), highMl: volumeMl * (1 + share) };
   }
   if (payload.how === 'pad-weighed') {
-    const grams = payload.padG ?? 0; // 1 g is taken as about 1 mL, an assumption that is kept apart from a measured void
+    const grams = payload.padG ?? 0; // 1 g is taken as about 1 mL, an assumption that is kept apart from a measured void; its bounds S-made-void-sizes
     return { ...base, lowMl: Math.round(grams * 0.85), highMl: Math.round(grams * 1.15) + 10 };
   }
   const [low, high] = unmeasuredBounds[payload.size ?? 'unknown'];

@@ -9,6 +9,9 @@ export interface CautionSentence {
   readonly urgent: boolean;
 }
 
+/** From here on a drain is large: the lower end of 750 to 1000 mL (S-clinical-G13). */
+const largeDrainMl = 750;
+
 /** The line that stands on every screen and every print. */
 export const standingCaution =
   'Advises; the clinician decides. Local protocol, scope of practice and prescriber orders come first.';
@@ -82,7 +85,7 @@ export function cautionsFor(facts: PatientFacts): readonly CautionSentence[] {
     facts.cautions.includes('neobladder')
   )
     add('Adult limits do not apply; use the limit set for this person.', 'S-clinical-Q12');
-  if (facts.drains.some((one) => (one.volumeMl ?? 0) >= 750))
+  if (facts.drains.some((one) => (one.volumeMl ?? 0) >= largeDrainMl))
     add(
       'A large volume was drained: watch hourly output, blood pressure and electrolytes.',
       'S-clinical-Q10',
