@@ -1,7 +1,7 @@
 // Proves     entries come in whole or not at all, once, by those who may, for patients who are known; and go out by cursor
 // Published  none
 // Tolerance  exact
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { instantOfMs } from '@ebbline/core/quantity';
 import type { Entry } from '@ebbline/core/record';
 import { openMemoryStore } from '@ebbline/store/memory';
@@ -46,8 +46,11 @@ describe('entries coming in', () => {
 
   it('[H5-idempotent] are kept once when sent twice, and the second answer says so', async () => {
     const entries = [world.registered('p1'), voided()];
+    const published = vi.spyOn(world.server.ebbline.live, 'publish');
     await send(entries);
     const again = await send(entries);
+    // What was known already is not told to the screens a second time.
+    expect(published.mock.calls.map(([told]) => told.length)).toEqual([2, 0]);
     expect(again.kept.map(({ sequence, known }) => [sequence, known])).toEqual([
       [1, true],
       [2, true],
