@@ -110,7 +110,7 @@ async function shownAfter(
         const late = setTimeout(() => reject(new Error(`"${text}" was not shown`)), 15_000);
         const look = (): void => {
           const row = document.querySelector(`tr[data-patient="${id}"]`);
-          if (!row?.textContent?.includes(text as string)) return;
+          if (!row?.textContent?.replaceAll('\u00A0', ' ').includes(text as string)) return;
           changed.disconnect();
           clearTimeout(late);
           requestAnimationFrame(() => {
