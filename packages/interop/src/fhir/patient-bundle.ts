@@ -11,16 +11,8 @@ import { instantMs, uuidOfText } from '@ebbline/core/quantity';
 import type { Directory } from '@ebbline/core/record';
 import type { PatientFacts, TimelineEntry } from '@ebbline/core/facts';
 import { codeTable, type CodeTable } from './codes.ts';
-import {
-  addAdvice,
-  addCall,
-  addClosedItems,
-  addCommunication,
-  addDueItem,
-  addFlag,
-  addLateDetections,
-  addWatch,
-} from './coordination.ts';
+import { addAdvice, addCall, addCommunication, addFlag, addWatch } from './coordination.ts';
+import { addClosedItems, addDueItem, addLateDetections } from './due-items.ts';
 import { add, base, bedLocation, organization, when, type Making } from './making.ts';
 import { observationOf } from './observations.ts';
 import { addDrain, addPlacement, addRemoval } from './procedures.ts';
