@@ -6,7 +6,7 @@
  * Units     mL
  * Errors    quantiles to 1e-9 mL: Newton's steps where the density allows, else false position
  */
-import { normalCdf, normalUpperTail } from '../statistics/distributions.ts';
+import { normalCdf, normalQuantile, normalUpperTail } from '../statistics/distributions.ts';
 import { roughDensity, roughUpperTail } from './rough-tail.ts';
 import type { FillingState } from './state.ts';
 
@@ -57,6 +57,18 @@ const belowIn = ({ weights, means, spreads }: Lumps, x: number): number => {
   return sum;
 };
 
+// The same few shares are asked for each time.
+const standardQuantiles = new Map<number, number>();
+
+function standardQuantile(probability: number): number {
+  let found = standardQuantiles.get(probability);
+  if (found === undefined) {
+    found = normalQuantile(probability);
+    if (standardQuantiles.size < 64) standardQuantiles.set(probability, found);
+  }
+  return found;
+}
+
 /** Tail area and density at once, to 7.5e-8 (see rough-tail.ts); for finding the place, not for the digits. */
 const roughIn = ({ weights, means, spreads }: Lumps, x: number): { below: number; density: number } => {
   let below = 0;
@@ -90,14 +102,15 @@ function quickQuantile(lumps: Lumps, probability: number, top: number): number |
     x = inside ? next : 0.5 * (low + high);
     if (inside && Math.abs(off) < 1e-4) break;
   }
+  const narrowest = Math.min(...lumps.spreads);
   for (let step = 0; step < 4; step += 1) {
     const { density } = roughIn(lumps, x);
     if (!(density > 1e-6)) return undefined;
     const off = (probability - belowIn(lumps, x)) / density;
     x += off;
     if (!(x > 0 && x < top)) return undefined;
-    // The next step would be shorter than this one by the share in which the density changes over it.
-    if (Math.abs(off) < 1e-6) return x;
+    // What is left is at most off²/2 times the share in which the density changes in one unit, 9 to a spread at most.
+    if (4.5 * off * off < 1e-9 * narrowest) return x;
   }
   return undefined;
 }
@@ -109,9 +122,14 @@ function quantile(
   variance: (state: FillingState) => number,
 ): number {
   const lumps = lumpsOf(parts, mean, variance);
+  if (lumps.weights.length === 1 && Math.abs((lumps.weights[0] as number) - 1) < 1e-12) {
+    const [middle, spread] = [lumps.means[0] as number, lumps.spreads[0] as number];
+    return Math.max(0, middle + spread * standardQuantile(probability));
+  }
   const below = (x: number): number => belowIn(lumps, x);
-  const atZero = below(0);
-  if (atZero >= probability) return 0;
+  const nearly = roughIn(lumps, 0).below;
+  if (nearly > probability + 1e-6) return 0;
+  if (nearly > probability - 1e-6 && below(0) >= probability) return 0;
   let low = 0;
   let high = Math.max(
     1,
@@ -120,7 +138,7 @@ function quantile(
   const quick = quickQuantile(lumps, probability, high);
   if (quick !== undefined) return quick;
   // False position with the stale end halved, so that neither end sticks; it cannot leave the bracket.
-  let atLow = atZero - probability;
+  let atLow = below(0) - probability;
   let atHigh = below(high) - probability;
   if (atHigh <= 0) return high;
   for (let step = 0; step < 200 && high - low > 1e-9 * Math.max(1, high); step += 1) {
