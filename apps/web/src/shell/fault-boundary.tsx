@@ -2,6 +2,7 @@
 import { Component, type ReactNode } from 'react';
 import { Key } from '../shared/key.tsx';
 import { Notice } from '../shared/plate.tsx';
+import { askAgain, PageNotHere } from './places.ts';
 
 interface FaultBoundaryProps {
   /** A new value (another page) tries again. */
@@ -9,37 +10,60 @@ interface FaultBoundaryProps {
   readonly children: ReactNode;
 }
 
-export class FaultBoundary extends Component<
-  FaultBoundaryProps,
-  { readonly of: string; readonly failed: boolean }
-> {
-  override state = { of: this.props.of, failed: false };
+interface FaultState {
+  readonly of: string;
+  readonly fault: 'none' | 'not-here' | 'broken';
+}
 
-  static getDerivedStateFromError(): { readonly failed: boolean } {
-    return { failed: true };
+export class FaultBoundary extends Component<FaultBoundaryProps, FaultState> {
+  override state: FaultState = { of: this.props.of, fault: 'none' };
+
+  static getDerivedStateFromError(error: unknown): Pick<FaultState, 'fault'> {
+    return { fault: error instanceof PageNotHere ? 'not-here' : 'broken' };
   }
 
-  static getDerivedStateFromProps(
-    props: FaultBoundaryProps,
-    state: { readonly of: string; readonly failed: boolean },
-  ): { readonly of: string; readonly failed: boolean } | null {
-    return props.of === state.of ? null : { of: props.of, failed: false };
+  static getDerivedStateFromProps(props: FaultBoundaryProps, state: FaultState): FaultState | null {
+    return props.of === state.of ? null : { of: props.of, fault: 'none' };
   }
 
   override render(): ReactNode {
-    if (!this.state.failed) return this.props.children;
+    const { fault } = this.state;
+    if (fault === 'none') return this.props.children;
     return (
       <div role="alert">
         <Notice>
-          <strong>This page cannot be shown.</strong> What was saved is kept on this tablet and is sent as
-          usual. Open it again; if it stays, use the board and write on the paper sheet.
+          {fault === 'not-here' ? (
+            <>
+              <strong>This page is not on the tablet yet.</strong> It comes when the network is there. The
+              board and what was saved are here and go on working.
+            </>
+          ) : (
+            <>
+              <strong>This page cannot be shown.</strong> What was saved is kept on this tablet and is sent as
+              usual. Open it again; if it stays, use the board and write on the paper sheet.
+            </>
+          )}
         </Notice>
         <p style={{ marginBlockStart: '1rem' }}>
-          <Key look="main" onClick={() => location.reload()}>
+          <Key
+            look="main"
+            onClick={() => (fault === 'not-here' ? void this.#openAgain() : location.reload())}
+          >
             Open it again
           </Key>
         </p>
       </div>
     );
+  }
+
+  /** Loads everything anew when the server answers; without it that would leave an empty window. */
+  async #openAgain(): Promise<void> {
+    const reached = await fetch('/healthz', { cache: 'no-store' }).then(
+      (answer) => answer.ok,
+      () => false,
+    );
+    if (reached) return location.reload();
+    askAgain();
+    this.setState({ fault: 'none' });
   }
 }

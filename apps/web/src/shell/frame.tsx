@@ -8,14 +8,17 @@ import { FaultBoundary } from './fault-boundary.tsx';
 import { useDirectory, useMe, useNow, WardContext } from './hooks.ts';
 import { NetworkLine } from './network-line.tsx';
 import { PersonMenu } from './person-menu.tsx';
-import { pages, places, viewOf } from './places.ts';
+import { fetchAllPages, pageNames, pageOf, places, viewOf } from './places.ts';
 import { readsEntries, RoleHome } from './role-home.tsx';
 import { useSession } from './session-context.ts';
 import { chooseWard, wardFor, wardsOf } from './this-ward.ts';
 import styles from './frame.module.css';
 
+/** The first page is drawn and the record is read before the other pages are fetched. */
+const fetchAfterMs = 5000;
+
 function NamedPage({ name, path }: { readonly name: string; readonly path: readonly string[] }): ReactNode {
-  const page = pages.get(name);
+  const page = pageOf(name);
   return page ? createElement(page, { path }) : <Empty>There is no such page. Choose one above.</Empty>;
 }
 
@@ -52,6 +55,11 @@ export function Frame(): ReactNode {
     shown.current = address.page;
     document.title = `${places.find((place) => place.name === address.page)?.label ?? 'Ebbline'} · Ebbline`;
   }, [address.page, onWall, session]);
+
+  useEffect(() => {
+    const timer = setTimeout(() => void fetchAllPages(), fetchAfterMs);
+    return () => clearTimeout(timer);
+  }, []);
 
   if (!ward) {
     return (
@@ -119,7 +127,7 @@ export function Frame(): ReactNode {
           <nav className={styles['places']} aria-label="Pages">
             {places
               .filter(
-                (place) => pages.has(place.name) && mayView(me.role, place.view) && readsEntries(me.role),
+                (place) => pageNames.has(place.name) && mayView(me.role, place.view) && readsEntries(me.role),
               )
               .map((place) => (
                 <a

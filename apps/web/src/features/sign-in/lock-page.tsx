@@ -11,6 +11,12 @@ import { Key } from '../../shared/key.tsx';
 import { roleWords } from './role-words.ts';
 import styles from './sign-in.module.css';
 
+const needSecret: ReadonlySet<string> = new Set([
+  'server/sign-in-first',
+  'server/pin-off',
+  'web/session-ended',
+]);
+
 export function LockPage({
   me,
   people,
@@ -23,23 +29,26 @@ export function LockPage({
   const session = useSession();
   const [person, setPerson] = useState(me.id);
   const [pin, setPin] = useState('');
+  const [bySecret, setBySecret] = useState(false);
   const [busy, setBusy] = useState(false);
   const [refusal, setRefusal] = useState<Refusal | undefined>();
   const form = useRef<HTMLFormElement>(null);
   useEffect(() => {
     // The tablet asks for a PIN: digits go there at once, and again after a wrong one.
     form.current?.querySelector('input')?.focus();
-  }, [refusal]);
+  }, [refusal, bySecret]);
   const near = people.filter((one) => one.wards.some((ward) => me.wards.includes(ward)));
   const choices = near.some((one) => one.id === me.id) ? near : [me, ...near];
 
   const open = async (): Promise<void> => {
     if (busy) return;
     setBusy(true);
-    const answer = await session.switchTo(person, pin);
+    const answer = await (bySecret ? session.signIn(person, pin) : session.switchTo(person, pin));
     setBusy(false);
     if (isRefusal(answer)) {
       setRefusal(answer);
+      // A record that was started anew knows no tablet: the PIN alone does not open it.
+      if (!bySecret && needSecret.has(answer.code)) setBySecret(true);
       setPin('');
     }
   };
@@ -50,7 +59,7 @@ export function LockPage({
         <h1>Locked</h1>
         <p className="speak">
           {ended
-            ? 'The sign-in has ended. Come back with your PIN, or sign in again.'
+            ? 'The sign-in has ended. What you typed and saved is kept. Come back with your PIN, or with your secret.'
             : 'Nobody has touched this tablet for a while, or somebody locked it.'}
         </p>
         <div className={styles['edge']} aria-hidden="true" />
@@ -71,9 +80,9 @@ export function LockPage({
           ))}
         </Choice>
         <Field
-          label="PIN"
+          label={bySecret ? 'Secret' : 'PIN'}
           type="password"
-          inputMode="numeric"
+          inputMode={bySecret ? 'text' : 'numeric'}
           value={pin}
           required
           autoComplete="off"
@@ -83,8 +92,18 @@ export function LockPage({
         <Key look="main" type="submit" disabled={busy}>
           {busy ? 'Opening…' : 'Open'}
         </Key>
+        <Key
+          look="plain"
+          onClick={() => {
+            setPin('');
+            setRefusal(undefined);
+            setBySecret(!bySecret);
+          }}
+        >
+          {bySecret ? 'Come back with a PIN instead' : 'Sign in with a secret instead'}
+        </Key>
         <Key look="plain" onClick={() => void session.signOut()}>
-          Sign in with a secret instead
+          Somebody who is not in this list
         </Key>
       </form>
     </main>
