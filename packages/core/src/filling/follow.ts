@@ -10,7 +10,6 @@
  * Source    model ADR 0004; constants in prior.ts
  */
 import { hourMs } from '../quantity/index.ts';
-import { normalQuantile } from '../statistics/distributions.ts';
 import type { WeightedState } from './mixture.ts';
 import type { BagObservation } from './observation.ts';
 import type { FillingPrior } from './prior.ts';
@@ -129,7 +128,11 @@ export const unseenState = (now: Followed, prior: FillingPrior): FillingState =>
   return { ...now.charted, contentMl: usual.meanMl, contentVariance: usual.variance, covariance: 0 };
 };
 
-const sliceNormals = Array.from({ length: 9 }, (_, index) => normalQuantile((index + 0.5) / 9));
+/** Middles of nine equal slices of the standard normal, z with P(Z ≤ z) = 1/18, 3/18 … 17/18 (S-arithmetic). */
+export const sliceNormals: readonly number[] = [
+  -1.5932188180230509, -0.9674215661017012, -0.5894557978497783, -0.2822161470625084, 0, 0.2822161470625084,
+  0.5894557978497783, 0.9674215661017012, 1.5932188180230509,
+];
 
 /** What is in there, as weighted normals. */
 export function stories(now: Followed, prior: FillingPrior): readonly WeightedState[] {

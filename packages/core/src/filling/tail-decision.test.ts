@@ -5,6 +5,7 @@
 import { describe, expect, it } from 'vitest';
 import fc from 'fast-check';
 import { normalQuantile, normalUpperTail } from '../statistics/distributions.ts';
+import { sliceNormals } from './follow.ts';
 import { contentAbove, contentQuantile, rateQuantile, type WeightedState } from './mixture.ts';
 import { roughDensity, roughUpperTail } from './rough-tail.ts';
 import { isAboveWith } from './tail-decision.ts';
@@ -45,6 +46,12 @@ describe('the rough tail', () => {
 });
 
 describe('quantiles', () => {
+  it('of the nine slices are the printed ones', () => {
+    expect(sliceNormals).toHaveLength(9);
+    for (const [index, z] of sliceNormals.entries())
+      expect(Math.abs(z - normalQuantile((index + 0.5) / 9))).toBeLessThan(1e-14);
+  });
+
   it('of one normal are its mean and so many spreads', () => {
     for (const probability of [0.05, 0.25, 0.5, 0.75, 0.95]) {
       const at = normalQuantile(probability);

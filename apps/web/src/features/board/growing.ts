@@ -2,7 +2,7 @@ import { startTransition, useEffect, useState } from 'react';
 
 /** More than a screen of rows; the rest follows in portions that no hand has to wait for. */
 const atFirst = 24;
-const portion = 44;
+const portion = 30;
 
 /** How many of so many rows to draw: a screenful at once, then more after each painting, until all are there. */
 export function useGrowing(count: number): number {
