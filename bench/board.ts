@@ -51,6 +51,7 @@ const measures = [
   'first paint, opened before',
   'last row, opened before',
   'a key on the board',
+  'the rows after a key',
   'opening a patient',
   'change by another, until shown',
 ] as const;
@@ -83,6 +84,31 @@ const started = (page: Page): Promise<{ paintMs: number; seen: Seen }> =>
     paintMs: performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? Number.NaN,
     seen: window.seen,
   }));
+
+/** When other rows had been painted than at the click, ms after it: a board may answer the hand first and follow. */
+const rowsFollow = (page: Page): Promise<number> =>
+  page.evaluate(
+    () =>
+      new Promise<number>((resolve) => {
+        const count = (): number =>
+          [...document.querySelectorAll<HTMLElement>('tr[data-patient]')].filter(
+            (row) => row.offsetHeight > 0,
+          ).length;
+        addEventListener(
+          'click',
+          ({ timeStamp }) => {
+            const before = count();
+            const look = (): void => {
+              if (count() !== before || performance.now() - timeStamp > 3000)
+                resolve(performance.now() - timeStamp);
+              else requestAnimationFrame(look);
+            };
+            requestAnimationFrame(look);
+          },
+          { once: true, capture: true },
+        );
+      }),
+  );
 
 /** Clicks with the mouse in the middle of it, and gives the longest answer of that interaction. */
 async function answerTo(page: Page, selector: string): Promise<number> {
@@ -170,7 +196,12 @@ async function take(side: Side, slower: number): Promise<Taken> {
     const page = await open(context, side.url, slower);
     const second = await started(page);
     const keyed: number[] = [];
-    for (const key of side.keys) keyed.push(await answerTo(page, key));
+    const followed: number[] = [];
+    for (const key of side.keys) {
+      const follow = rowsFollow(page);
+      keyed.push(await answerTo(page, key));
+      followed.push(await follow);
+    }
     const patient = `load-${1 + (round % patients)}`;
     round += 7;
     const volumeMl = 101 + (round % 800);
@@ -189,6 +220,7 @@ async function take(side: Side, slower: number): Promise<Taken> {
         'first paint, opened before': second.paintMs,
         'last row, opened before': second.seen.lastRowMs,
         'a key on the board': Math.max(...keyed),
+        'the rows after a key': Math.max(...followed),
         'opening a patient': openedMs,
         'change by another, until shown': changeMs,
       },
