@@ -49,7 +49,8 @@ export function isKind<Kind extends EntryKind>(
   return entry.kind === kind;
 }
 
-const envelopeNames = new Set([
+/** Names of what every entry carries beside its payload, in the order in which they are written. */
+export const envelopeFields = [
   'id',
   'organisation',
   'patient',
@@ -60,8 +61,9 @@ const envelopeNames = new Set([
   'author',
   'madeOn',
   'corrects',
-  'payload',
-]);
+] as const;
+const envelopeNames = new Set<string>([...envelopeFields, 'payload']);
+
 /** A clock that runs a little ahead is let pass; more is asked about. Common practice (S-common-practice). */
 const clockToleranceMin = 5;
 

@@ -7,21 +7,15 @@
  * Source    S-rfc-4180, S-csv-injection
  */
 import { isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
-import { checkEntry, entryKinds, payloadShapes, type Entry, type EntryKind } from '@ebbline/core/record';
+import {
+  checkEntry,
+  entryKinds,
+  envelopeFields,
+  payloadShapes,
+  type Entry,
+  type EntryKind,
+} from '@ebbline/core/record';
 import { readRows, writeRows } from './cells.ts';
-
-const envelope = [
-  'id',
-  'organisation',
-  'patient',
-  'kind',
-  'effectiveAt',
-  'timeQuality',
-  'recordedAt',
-  'author',
-  'madeOn',
-  'corrects',
-] as const;
 
 interface FieldSchema {
   readonly type?: string;
@@ -33,7 +27,7 @@ const fieldsOf = (kind: EntryKind): Readonly<Record<string, FieldSchema>> =>
 
 /** Every column, in the order in which they are written. */
 export const csvColumns: readonly string[] = [
-  ...envelope,
+  ...envelopeFields,
   ...new Set(entryKinds.flatMap((kind) => Object.keys(fieldsOf(kind)))),
 ];
 
@@ -44,7 +38,7 @@ export function entriesCsv(entries: readonly Entry[]): string {
   const rows = entries.map((entry) => {
     const cells: Readonly<Record<string, unknown>> = {
       ...(entry.payload as Record<string, unknown>),
-      ...Object.fromEntries(envelope.map((name) => [name, entry[name]])),
+      ...Object.fromEntries(envelopeFields.map((name) => [name, entry[name]])),
     };
     return csvColumns.map((column) => written(cells[column]));
   });
@@ -96,7 +90,7 @@ export function readEntriesCsv(text: string, nowMs: number): ReadCsv | Refusal {
         ? 'Separate columns with commas.'
         : 'Use these names; the unit stands in the name.',
     );
-  const missing = envelope.find(
+  const missing = envelopeFields.find(
     (one) => one !== 'corrects' && one !== 'timeQuality' && !columns.includes(one),
   );
   if (missing !== undefined) return header(`no column ${missing}`, `Add the column ${missing}.`);
@@ -126,7 +120,7 @@ export function readEntriesCsv(text: string, nowMs: number): ReadCsv | Refusal {
     const fields = Object.hasOwn(payloadShapes, kind) ? fieldsOf(kind) : {};
     const payload: Record<string, unknown> = {};
     for (const [name, cell] of Object.entries(given))
-      if (!(envelope as readonly string[]).includes(name))
+      if (!(envelopeFields as readonly string[]).includes(name))
         payload[name] = typed(cell as string, fields[name]);
     for (const [name, field] of Object.entries(fields)) {
       // A list that must be there may be empty: `doubts` of a reading nobody doubted.
@@ -137,10 +131,10 @@ export function readEntriesCsv(text: string, nowMs: number): ReadCsv | Refusal {
       )
         payload[name] = [];
     }
-    const envelopeFields = Object.fromEntries(
-      envelope.filter((name) => given[name] !== undefined).map((name) => [name, given[name]]),
+    const carried = Object.fromEntries(
+      envelopeFields.filter((name) => given[name] !== undefined).map((name) => [name, given[name]]),
     );
-    const entry = checkEntry({ ...envelopeFields, payload }, nowMs);
+    const entry = checkEntry({ ...carried, payload }, nowMs);
     if (isRefusal(entry))
       refused.push({
         ...entry,
