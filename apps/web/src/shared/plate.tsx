@@ -7,17 +7,23 @@ import styles from './plate.module.css';
 export function Plate({
   title,
   note,
+  first,
   children,
 }: {
   readonly title: string;
   readonly note?: string | undefined;
+  /** The page has no other title: this one is its heading of the first level. */
+  readonly first?: boolean;
   readonly children: ReactNode;
 }): ReactNode {
   const id = useId();
+  const Title = first ? 'h1' : 'h2';
   return (
     <section className={styles['plate']} aria-labelledby={id}>
       <div className={styles['head']}>
-        <h2 id={id}>{title}</h2>
+        <Title id={id} className={styles['title']}>
+          {title}
+        </Title>
         {note === undefined ? null : <span className="label">{note}</span>}
       </div>
       {children}

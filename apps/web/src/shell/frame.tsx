@@ -49,7 +49,8 @@ export function Frame(): ReactNode {
     // Whoever walks up to the wall and leaves it is asked who they are.
     if (!onWall && shown.current === 'wall') session.lock();
     if (shown.current !== address.page) {
-      content.current?.focus({ preventScroll: true });
+      // A page that has put the focus where it wants it, as a form does, keeps it there.
+      if (!content.current?.contains(document.activeElement)) content.current?.focus({ preventScroll: true });
       scrollTo(0, 0);
     }
     shown.current = address.page;

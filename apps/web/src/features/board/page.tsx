@@ -47,7 +47,7 @@ function Aside({
 }): ReactNode {
   if (patients.length === 0) return null;
   return (
-    <section className={styles['aside']}>
+    <section className={styles['aside']} aria-label={label}>
       <h2 className="label">{label}</h2>
       <ul>
         {patients.map((one) => (
@@ -130,7 +130,9 @@ function Patients(): ReactNode {
         <Empty>
           {mineOnly
             ? 'Nobody is with you now. What others have stands under "Whole ward".'
-            : 'Nobody is on watch here. Start a watch with a reason, the last void and a limit.'}
+            : mayWrite(me.role, 'patient-registered')
+              ? 'Nobody is on watch here. Add a patient, then start the watch: why, the last void and a limit.'
+              : 'Nobody is on watch here. A nurse adds a patient and starts the watch.'}
         </Empty>
       ) : (
         <>

@@ -116,7 +116,7 @@ export function useEntry(
         spec,
         draft,
         timelineRows(replica.factsOf(patient), zone, replica.directory()).find(
-          (row) => row.id === kept[0]?.id,
+          (row) => row.id === kept.find((entry) => entry.kind === spec.kind)?.id,
         ),
       ),
       ...(advised !== undefined && isRefusal(advised) ? { noStep: advised.todo } : {}),

@@ -72,7 +72,7 @@ export default function NewPatientPage(): ReactNode {
   };
 
   return (
-    <Plate title="Add a patient" note="Then start the watch: why, the last void, and a limit.">
+    <Plate first title="Add a patient" note="Then start the watch: why, the last void, and a limit.">
       <form
         ref={around}
         noValidate

@@ -113,7 +113,7 @@ function InWords({
     return words === '' ? [] : [[outputTitles[name] ?? 'is called', words] as const];
   });
   return (
-    <Plate title={`Rule ${rule.id}`} note={titleOf(table)}>
+    <Plate first title={`Rule ${rule.id}`} note={titleOf(table)}>
       <dl className={styles['inWords']}>
         {when.length === 0 ? (
           <div>
@@ -157,7 +157,7 @@ function Whole({
           This version of the protocol has no rule {row}. The rules that it has stand in the tables below.
         </Empty>
       ) : null}
-      <Plate title={protocol.title} note={`version ${protocol.version}`}>
+      <Plate first={!rule} title={protocol.title} note={`version ${protocol.version}`}>
         <Notice mark="not-known">
           <strong>Example protocol, not approved.</strong> It advises; local protocol, scope of practice and
           prescriber orders come first. The tables are asked in this order; an empty cell means that anything
@@ -184,7 +184,7 @@ export default function ProtocolPage({ path }: PageProps): ReactNode {
     return <Empty>This protocol is not on this tablet. Choose one from the list of protocols.</Empty>;
   if (protocol) return <Whole protocol={protocol} row={row} />;
   return (
-    <Plate title="Protocols" note="What the next step is taken from. Examples, not approved.">
+    <Plate first title="Protocols" note="What the next step is taken from. Examples, not approved.">
       <ul className={styles['list']}>
         {starterProtocols.map((one) => (
           <li key={one.id}>
