@@ -88,6 +88,14 @@ const emptyDirectory: Directory = {
   scanners: [],
 };
 
+function jsonOrNothing(text: string): unknown {
+  try {
+    return JSON.parse(text) as unknown;
+  } catch {
+    return undefined;
+  }
+}
+
 export async function fileDirectory(path: string): Promise<DirectoryBook> {
   const save = (next: Directory): Promise<void> =>
     replaceFile(path, `${JSON.stringify(next, undefined, 2)}\n`);
@@ -96,20 +104,18 @@ export async function fileDirectory(path: string): Promise<DirectoryBook> {
     await save(emptyDirectory);
     return bookOf(emptyDirectory, save);
   }
-  let read: unknown;
-  try {
-    read = JSON.parse(text);
-  } catch {
-    read = undefined;
-  }
+  const read = jsonOrNothing(text);
   const checked = directoryShape.safeParse(read);
   if (!checked.success) {
     const [issue] = checked.error.issues;
     throw new RefusalError(
       refuse('server/directory-file', {
         asked: 'Directory',
-        found: `${issue?.path.join('.') || 'the file'}: ${issue?.message ?? 'not JSON'}`,
-        allowed: 'wards, people and scanners as docs/guide describes',
+        found:
+          read === undefined
+            ? 'text that is no JSON'
+            : `${issue?.path.join('.') || 'the file'}: ${issue?.message}`,
+        allowed: 'one JSON object with organisation, wards, people and scanners, as `export` writes it',
         todo: 'Correct directory.json in the data folder.',
       }),
     );

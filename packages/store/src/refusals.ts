@@ -21,3 +21,12 @@ export function otherOrganisation(): Refusal {
     where: 'organisation',
   });
 }
+
+export function notARecord(): Refusal {
+  return refuse('store/not-a-record', {
+    asked: 'Record',
+    found: 'a file that is no database',
+    allowed: 'record.sqlite as this program writes it, or none yet',
+    todo: 'Give the right folder, or put the last copy of the record in its place.',
+  });
+}

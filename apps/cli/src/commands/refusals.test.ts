@@ -34,6 +34,14 @@ for (const [name, about] of [
   cpSync(ward, at(name), { recursive: true });
   writeFileSync(at(`${name}/ward.json`), about);
 }
+for (const [name, directory] of [
+  ['spoilt', '{"organisation": "o", "wards": [], "people": [], "scanners": []}'],
+  ['cut-short', '{"organisation": '],
+] as const) {
+  mkdirSync(at(name));
+  writeFileSync(at(`${name}/directory.json`), directory);
+  writeFileSync(at(`${name}/record.sqlite`), binary);
+}
 // A ward folder whose own log is good, with a broken second log beside it.
 cpSync(ward, at('two-logs'), { recursive: true });
 writeFileSync(at('two-logs/second.ndjson'), '{"id": "x"}\n');
@@ -91,6 +99,18 @@ const cases: readonly (readonly [string, readonly string[], string])[] = [
     'cli/file-not-written',
   ],
   ['an export to a file', ['export', '--to', 'half.json', '--data', 'd'], 'cli/not-a-folder'],
+  ['a token for a file', ['token', '--role', 'integration', '--data', 'half.json'], 'cli/not-a-folder'],
+  [
+    'a sheet from a record that is none',
+    ['report', 'ward', '--data', 'spoilt', '--pdf', 'x.pdf'],
+    'store/not-a-record',
+  ],
+  ['a server on a record that is none', ['serve', '--data', 'spoilt', '--port', '0'], 'store/not-a-record'],
+  [
+    'a directory cut short',
+    ['report', 'ward', '--data', 'cut-short', '--pdf', 'x.pdf'],
+    'server/directory-file',
+  ],
   ['a server on a file', ['serve', '--data', 'half.json', '--port', '0'], 'server/not-a-folder'],
 ];
 

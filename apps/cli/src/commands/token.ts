@@ -1,12 +1,13 @@
 /**
  * `token`: a bearer token for a machine. Printed once; only a digest of it is kept.
  *
- * Exit      0 printed, 2 bad usage
+ * Exit      0 printed, 2 bad usage, 3 a data folder that is refused
  */
 import { join, resolve } from 'node:path';
 import { roles, type Role } from '@ebbline/core/record';
 import { refusalSentence, refuse, type Refusal } from '@ebbline/core/quantity';
 import { Command } from 'commander';
+import { answer, makeFolder } from './files.ts';
 
 interface Options {
   readonly role: string;
@@ -36,9 +37,7 @@ export function tokenCommand(): Command {
     .exitOverride((error) => {
       process.exit(error.exitCode === 0 ? 0 : 2);
     })
-    .action(async (options: Options) => {
-      process.exitCode = await runToken(options, Date.now());
-    });
+    .action((options: Options) => answer(() => runToken(options, Date.now())));
 }
 
 export async function runToken(options: Options, nowMs: number): Promise<number> {
@@ -65,6 +64,7 @@ export async function runToken(options: Options, nowMs: number): Promise<number>
   }
   const { makeToken } = await import('@ebbline/server');
   const folder = options.demo === true ? join(resolve(options.data), 'demo') : resolve(options.data);
+  makeFolder(folder, '--data');
   const token = await makeToken(folder, options.role as Role, days, nowMs);
   process.stdout.write(
     options.json === true ? `${JSON.stringify({ token, role: options.role, days })}\n` : `${token}\n`,

@@ -7,11 +7,11 @@
  */
 import { DatabaseSync, type SQLOutputValue } from 'node:sqlite';
 import { hash } from 'node:crypto';
-import { controlIsOn } from '@ebbline/core/quantity';
+import { controlIsOn, RefusalError } from '@ebbline/core/quantity';
 import type { Entry, KeptEntry } from '@ebbline/core/record';
 import { chainAfter, chainStart } from '../audit-chain.ts';
 import { canonicalText } from '../canonical.ts';
-import { idReused, otherOrganisation } from '../refusals.ts';
+import { idReused, notARecord, otherOrganisation } from '../refusals.ts';
 import type {
   AppendContext,
   AppendResult,
@@ -70,12 +70,22 @@ const outboxOf = (row: Row): OutboxRow => ({
   ...(typeof row['sent_at'] === 'string' ? { sentAt: row['sent_at'] } : {}),
 });
 
+/** SQLITE_NOTADB, the database's own code. S-sqlite-result-codes */
+const notADatabase = 26;
+
 /** The file with its journal and durability set: every commit waits until the disk has it. */
 export function openDatabase(path: string): DatabaseSync {
   const database = new DatabaseSync(path);
-  database.exec(
-    'pragma journal_mode = wal; pragma synchronous = full; pragma foreign_keys = on; pragma busy_timeout = 3000',
-  );
+  try {
+    database.exec(
+      'pragma journal_mode = wal; pragma synchronous = full; pragma foreign_keys = on; pragma busy_timeout = 3000',
+    );
+  } catch (problem) {
+    database.close();
+    if ((problem as { readonly errcode?: number }).errcode === notADatabase)
+      throw new RefusalError(notARecord());
+    throw problem;
+  }
   return database;
 }
 
