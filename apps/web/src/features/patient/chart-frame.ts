@@ -70,6 +70,21 @@ export function frameOf(question: {
   };
 }
 
+/**
+ * How far up a reading's error is drawn: to twice the limit at most, or to the reading itself. A reading of many doubts
+ * may be off tenfold; an axis that shows all of that shows nothing else. Its table twin says the whole interval.
+ */
+export function drawnHighMl(
+  limitMl: number,
+  event: {
+    readonly volumeMl?: number | undefined;
+    readonly intervalMl?: { readonly high: number } | undefined;
+  },
+): number {
+  const volumeMl = event.volumeMl ?? 0;
+  return Math.max(volumeMl, Math.min(event.intervalMl?.high ?? volumeMl, 2 * limitMl));
+}
+
 /** Highest volume to draw: a round hundred above the limit and above everything that is known. */
 export function topOf(limitMl: number, volumesMl: readonly number[]): number {
   const wanted = Math.max(limitMl * 1.4, ...volumesMl.map((volumeMl) => volumeMl * 1.05));

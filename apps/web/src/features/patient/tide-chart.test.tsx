@@ -7,7 +7,7 @@ import fc from 'fast-check';
 import { renderToStaticMarkup } from 'react-dom/server';
 import { estimateTrackOf, foldPatient } from '@ebbline/core/facts';
 import { bandAt, chartWindow, breaksOf, piecesOf, valuesOf, type ChartInput } from './chart-input.ts';
-import { blocks, frameOf, hoursBetween, topOf } from './chart-frame.ts';
+import { blocks, frameOf, hoursBetween, drawnHighMl, topOf } from './chart-frame.ts';
 import { chartInputOf } from './chart-events.ts';
 import { crossingMarks, narrowLabels, wideLabels } from './chart-labels.ts';
 import { overlap, placeLabels, stackLabels, type LabelWish } from './label-placing.ts';
@@ -222,5 +222,19 @@ describe('the drawing', () => {
     await expect(renderToStaticMarkup(<TideChart input={small} widthPx={widthPx} />)).toMatchFileSnapshot(
       `testing/tide-chart-${name}.svg`,
     );
+  });
+});
+
+describe('the axis of the chart', () => {
+  it('stays readable beside a reading whose error is many times the limit', () => {
+    expect(drawnHighMl(600, { volumeMl: 560, intervalMl: { high: 12_000 } })).toBe(1200);
+    expect(
+      topOf(600, [drawnHighMl(600, { volumeMl: 560, intervalMl: { high: 12_000 } })]),
+    ).toBeLessThanOrEqual(1300);
+  });
+  it('shows a volume above twice the limit, and the whole error below that', () => {
+    expect(drawnHighMl(500, { volumeMl: 1400, intervalMl: { high: 1600 } })).toBe(1400);
+    expect(drawnHighMl(600, { volumeMl: 560, intervalMl: { high: 695 } })).toBe(695);
+    expect(drawnHighMl(600, {})).toBe(0);
   });
 });

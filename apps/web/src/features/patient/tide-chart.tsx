@@ -4,7 +4,7 @@
  * and the table beside it; the drawing is hidden from them.
  */
 import { useId, type ReactNode } from 'react';
-import { frameOf, topOf } from './chart-frame.ts';
+import { drawnHighMl, frameOf, topOf } from './chart-frame.ts';
 import { breaksOf, piecesOf, type ChartInput } from './chart-input.ts';
 import { narrowLabels, wideLabels } from './chart-labels.ts';
 import {
@@ -35,9 +35,7 @@ export function TideChart({
   const patterns = `tide${useId().replaceAll(/[^a-zA-Z0-9]/g, '')}`;
   const volumes = [
     ...input.track.filter((value) => !value.forecast).map((value) => value.p95Ml),
-    ...input.events
-      .filter((event) => event.onChart)
-      .map((event) => event.intervalMl?.high ?? event.volumeMl ?? 0),
+    ...input.events.filter((event) => event.onChart).map((event) => drawnHighMl(input.limitMl, event)),
     ...input.over.map((over) => over.topMl),
   ];
   const frame = frameOf({

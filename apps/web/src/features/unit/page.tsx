@@ -126,6 +126,9 @@ export default function UnitPage(): ReactNode {
           ))}
         </fieldset>
       </div>
+      {figures.watches === 0 && figures.readings === 0 ? (
+        <Empty>No watch and no reading in these days. The figures begin with the first watch.</Empty>
+      ) : null}
       <p className="quiet">
         {figures.watches} watches, {figures.readings} readings, {figures.pairs.length} pairs of a reading and
         a drained volume, {figures.voids.unmeasured} of {figures.voids.all} voids not measured. What is
