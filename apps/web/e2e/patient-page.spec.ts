@@ -138,12 +138,13 @@ test('45 put right to 450 keeps the original visible and lists the decision made
   await page.getByRole('link', { name: 'Record', exact: true }).click();
   await expect(page.getByRole('region', { name: 'Decisions to review' })).toContainText('45 mL');
   await expect(page.locator('[data-standing="corrected"]').first()).toContainText('45');
+  await expect(page.getByText(/in place of .* 45 mL/)).toBeVisible();
 });
 
 test('an entry can be moved to another patient, by name of bed', async ({ page }) => {
   const sent = await openWard(page, '#/patient/p-4/record');
   await page.getByRole('button', { name: /Move to another patient: 15:20/ }).click();
-  await page.getByLabel('To whom does it belong?').selectOption({ label: 'Bed 6, O.B.' });
+  await page.getByLabel('To whom does it belong?').selectOption({ label: 'Bed 6, O.B. 78' });
   await page.getByRole('button', { name: 'Move it' }).click();
   await expect
     .poll(() => sent.entries[0])

@@ -19,6 +19,7 @@ import { BoardTable } from '../../shared/board/board-table.tsx';
 import { rowOf, rowsOf } from '../../shared/board/rows.ts';
 import { Summary } from '../../shared/board/summary.tsx';
 import { TimeStrip } from '../../shared/board/time-strip.tsx';
+import { stillMine } from '../../shared/bedside/still-mine.ts';
 import { Key, KeyLink } from '../../shared/key.tsx';
 import { Empty } from '../../shared/plate.tsx';
 import { notWatched } from './not-watched.ts';
@@ -41,9 +42,12 @@ const isMine = (person: string, charge: boolean) => (facts: PatientFacts) =>
 function Aside({
   label,
   patients,
+  wardName,
 }: {
   readonly label: string;
   readonly patients: readonly PatientFacts[];
+  /** For patients who lie in another ward: its name with ", bed". */
+  readonly wardName?: (ward: string) => string;
 }): ReactNode {
   if (patients.length === 0) return null;
   return (
@@ -53,7 +57,7 @@ function Aside({
         {patients.map((one) => (
           <li key={one.patient}>
             <a href={openPatient(one.patient)}>
-              Bed {one.bed}, {one.initials}
+              {wardName?.(one.ward) ?? 'Bed'} {one.bed}, {one.initials}
             </a>
           </li>
         ))}
@@ -110,6 +114,10 @@ function Patients(): ReactNode {
     () => notWatched(entries, ward.id, facts.nowMs, replica.factsOf),
     [entries, ward.id, facts, replica],
   );
+  const elsewhere = useMemo(
+    () => stillMine(entries, ward.id, me.id, replica.factsOf),
+    [entries, ward.id, me.id, replica],
+  );
   return (
     <>
       <div className={styles['above']}>
@@ -150,6 +158,11 @@ function Patients(): ReactNode {
         </>
       )}
       <Aside label="Added, not yet on watch" patients={others.added} />
+      <Aside
+        label="Moved to another ward, still with you"
+        patients={elsewhere}
+        wardName={(id) => `${directory.wards.find((one) => one.id === id)?.name ?? id}, bed`}
+      />
       <Aside label="Watch ended within a day" patients={others.ended} />
     </>
   );

@@ -1,10 +1,11 @@
 /** Handing over and taking over: SBAR for each patient, offered to a person or a role, read back and accepted one by one. */
-import { useState, type ReactNode } from 'react';
+import { useMemo, useState, type ReactNode } from 'react';
 import { isRefusal, type Refusal } from '@ebbline/core/quantity';
 import { personWords } from '@ebbline/core/present';
 import { timeWords } from '../../shell/day-words.ts';
 import {
   useDirectory,
+  useEntries,
   useMe,
   useNetwork,
   useNow,
@@ -12,6 +13,7 @@ import {
   useThisWard,
   useWard,
 } from '../../shell/hooks.ts';
+import { stillMine } from '../../shared/bedside/still-mine.ts';
 import { Choice } from '../../shared/field.tsx';
 import { Key, KeyLink } from '../../shared/key.tsx';
 import { Mark } from '../../shared/marks.tsx';
@@ -36,7 +38,12 @@ export default function HandoverPage(): ReactNode {
   const [to, setTo] = useState('');
   const [occasion, setOccasion] = useState<Occasion>('shift');
   const [refusal, setRefusal] = useState<Refusal | undefined>();
-  const view = handoverViewOf(facts.patients, me, ward.zone, directory, nowMs);
+  const entries = useEntries();
+  const elsewhere = useMemo(
+    () => stillMine(entries, ward.id, me.id, replica.factsOf),
+    [entries, me.id, replica, ward.id],
+  );
+  const view = handoverViewOf([...facts.patients, ...elsewhere], me, ward.zone, directory, nowMs);
   const receivers = receiversOf(me, ward, directory);
   const receiver: Receiver | undefined = receivers.find((one) => one.value === to);
   const open = view.mine.filter((card) => card.offer === undefined);
@@ -93,6 +100,15 @@ export default function HandoverPage(): ReactNode {
         </li>
       </ul>
       {refusal ? <RefusalNotice refusal={refusal} /> : null}
+      {elsewhere.map((one) => (
+        <Notice key={one.patient} mark="no-reply">
+          <strong>
+            {one.initials} is now in{' '}
+            {directory.wards.find((other) => other.id === one.ward)?.name ?? one.ward}, bed {one.bed}.
+          </strong>{' '}
+          Nobody there has accepted yet: you keep the watch until somebody does. Call them.
+        </Notice>
+      ))}
       {[...view.toMe, ...view.mine].flatMap((card) =>
         card.entry.mustName.map((item) => (
           <Notice
