@@ -76,7 +76,7 @@ export const personForms: readonly FormSpec[] = [
     title: 'Agrees or declines',
     save: 'Save',
     fields: [
-      { type: 'choice', name: 'to', label: 'To what', options: optionsOf(words.consentWords), needed: true },
+      { type: 'choice', name: 'to', label: 'To what?', options: optionsOf(words.consentWords), needed: true },
       {
         type: 'choice',
         name: 'answer',

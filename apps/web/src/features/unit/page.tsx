@@ -88,7 +88,10 @@ export default function UnitPage(): ReactNode {
       const week = weeks[done.length];
       if (gone || !week) return;
       done.push({
-        label: dayWords(week.fromMs, ward.zone).slice(4),
+        // Four of them stand side by side on a telephone: the month in three letters.
+        label: dayWords(week.fromMs, ward.zone)
+          .slice(4)
+          .replace(/([A-Z][a-z]{2})[a-z]+$/, '$1'),
         paired: figuresOf(entries, ward, week.fromMs, week.toMs).paired,
       });
       if (done.length === weeks.length) setWorked({ figures, buckets: done });
