@@ -21,7 +21,8 @@ export function askAgain(): void {
   missing.clear();
 }
 // Before the page of the new address is drawn: this listener is older than any of React's.
-addEventListener('hashchange', askAgain);
+// Drawn outside a browser there are no addresses.
+if ('addEventListener' in globalThis) addEventListener('hashchange', askAgain);
 
 /** The page of that name; the same component until `askAgain`, so that a failure stays one failure. */
 export function pageOf(name: string): ComponentType<PageProps> | undefined {
