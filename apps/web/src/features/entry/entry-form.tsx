@@ -191,7 +191,7 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
         <p className={styles['bed']}>{facts.bed}</p>
         <div className={styles['who']}>
           <p>
-            <b>{facts.initials}</b> {ageWords(facts)}
+            <b>{facts.initials}</b> {ageWords(facts, zone)}
           </p>
           <h1 className={styles['title']}>{correcting ? `${spec.title}: put right` : spec.title}</h1>
         </div>

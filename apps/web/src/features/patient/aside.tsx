@@ -42,7 +42,7 @@ export function CatheterClock({
   const planned = catheter.plannedRemovalAtMs;
   return (
     <Plate title="Catheter">
-      <p className={styles['day']}>day {Math.max(1, catheter.catheterDays)}</p>
+      <p className={styles['day']}>day {catheter.catheterDays}</p>
       <p className="speak">
         {catheter.placedAtMs === undefined
           ? ''

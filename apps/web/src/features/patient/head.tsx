@@ -61,7 +61,7 @@ export function PatientHead({
         {elsewhere === undefined ? 'Bed' : 'bed'} {facts.bed}{' '}
         <span className={styles['initials']}>
           {facts.initials}
-          {ageWords(facts) === '' ? '' : `, ${ageWords(facts)}`}
+          {ageWords(facts, zone) === '' ? '' : `, ${ageWords(facts, zone)}`}
         </span>
         {watch.state === 'paused' ? (
           <span className={styles['state']}>paused</span>

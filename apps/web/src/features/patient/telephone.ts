@@ -34,7 +34,7 @@ const mostCautions = 3; // S-patient-speaking-rate: more can't be taken in by ea
 
 export function telephoneOf(facts: PatientFacts, zone: string): Sbar {
   const at = (atMs: number): string => clockOrDay(atMs, facts.nowMs, zone);
-  const age = ageWords(facts);
+  const age = ageWords(facts, zone);
   const last = facts.readings.at(-1);
   const item = facts.due.find((one) => one.overdue) ?? facts.due[0];
   const flags = facts.redFlags.slice(-2).map((one) => `${labels.redFlags[one.flag]}.`);
@@ -65,7 +65,7 @@ export function telephoneOf(facts: PatientFacts, zone: string): Sbar {
   const assessment: string[] = [];
   if (facts.catheter.inPlace)
     assessment.push(
-      `Catheter day ${Math.max(1, facts.catheter.catheterDays)}${facts.catheter.status === undefined ? '' : `, ${facts.catheter.status.replaceAll('-', ' ')}`}.`,
+      `Catheter day ${facts.catheter.catheterDays}${facts.catheter.status === undefined ? '' : `, ${facts.catheter.status.replaceAll('-', ' ')}`}.`,
     );
   else if (hasEstimate(facts) && facts.estimate.informativeEntries > 0) {
     const { earliestAtMs, alreadyOver } = facts.estimate.crossing;
