@@ -32,7 +32,7 @@ const check = (label, command, args) => {
 const vitest = (label, env, extra = []) => {
   const file = path.join(reports, `unit-${label.replace(/\W/g, '-')}.json`);
   const ok = run(
-    `unit tests, ${label}`,
+    `tests, ${label}`,
     'npx',
     ['vitest', 'run', '--reporter=default', '--reporter=json', `--outputFile.json=${file}`, ...extra],
     env,
@@ -59,7 +59,9 @@ if (wanted('check')) {
   check('documents', 'node', ['scripts/check-docs.mjs']);
 }
 if (wanted('unit')) {
-  vitest('UTC', { TZ: 'UTC' });
+  vitest('UTC', { TZ: 'UTC' }, ['packages', 'apps/server', 'apps/web', 'scripts']);
+  // These start processes or run the standards' own cases: slower, and no unit tests.
+  vitest('command line and conformance', { TZ: 'UTC' }, ['apps/cli', 'conformance']);
   // The rooms that know of time, again where the clock has half hours, and where it changes.
   const timed = [
     'packages/core',
