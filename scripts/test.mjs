@@ -57,6 +57,8 @@ if (wanted('check')) {
   check('sources', 'node', ['scripts/check-sources.mjs']);
   check('words', 'node', ['scripts/check-words.mjs']);
   check('documents', 'node', ['scripts/check-docs.mjs']);
+  check('dependencies', 'node', ['scripts/check-dependencies.mjs']);
+  check('change notes', 'node', ['scripts/build-changelog.mjs', '--check']);
 }
 if (wanted('unit')) {
   vitest('UTC', { TZ: 'UTC' }, ['packages', 'apps/server', 'apps/web', 'scripts']);

@@ -43,6 +43,8 @@ export default defineConfig({
     // Fonts stay files of their own, so that the style sheet is small and they are kept once.
     assetsInlineLimit: 0,
     modulePreload: { polyfill: false },
+    // The largest part is an image codec, fetched only when a compressed picture is opened.
+    chunkSizeWarningLimit: 1500,
   },
   server: { port: 5173, proxy: { '/api': 'http://127.0.0.1:8080' } },
 });
