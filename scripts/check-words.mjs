@@ -21,7 +21,9 @@ for (const match of kinds.matchAll(/(\w+): (?:s\.maybe\()?s\.choice\(\[([^\]]*)\
   for (const word of strings(match[2])) words.set(word, `${match[1]} in kinds.ts`);
 for (const match of read(`${record}entry.ts`).matchAll(/timeQualities = \[([^\]]*)\]/g))
   for (const word of strings(match[1])) words.set(word, 'timeQualities in entry.ts');
-if (words.size < 150)
+const reasons = /export type ReasonCode =([^;]*);/.exec(read('packages/imaging/src/reasons.ts'))?.[1] ?? '';
+for (const word of strings(reasons)) words.set(word, 'ReasonCode in imaging/reasons.ts');
+if (words.size < 160)
   faults.push(`only ${words.size} words found in the closed lists: this check no longer reads them`);
 
 const glossary = read('docs/glossary.md');

@@ -136,7 +136,7 @@ export function addAdvice(making: Making, item: TimelineEntry, entry: Of<'step-a
       note: notes(
         `${plain(payload.step)} by ${when(making, instantMs(payload.dueAt))}: ${plain(payload.ownerRole).toLowerCase()}.`,
         payload.why,
-        `Row ${payload.rowId}: ${payload.rowText} (${payload.rowSourceId})`,
+        `Rule ${payload.rowId}: ${payload.rowText} (${payload.rowSourceId})`,
         payload.protocolApproval === 'signed' ? undefined : 'Example protocol, not approved.',
         payload.tell === undefined ? undefined : `Tell: ${payload.tell}`,
       ),

@@ -80,7 +80,7 @@ export function addDueItem(making: Making, due: DueItem): void {
       note: notes(
         due.row === undefined
           ? undefined
-          : `Row ${due.row.id}: ${due.row.text} (${due.row.protocolId}, version ${due.row.protocolVersion}${due.row.approved ? '' : ', example, not approved'})`,
+          : `Rule ${due.row.id}: ${due.row.text} (${due.row.protocolId}, version ${due.row.protocolVersion}${due.row.approved ? '' : ', example, not approved'})`,
         due.broughtForward === undefined
           ? undefined
           : `Brought forward by the forecast; the protocol's own time is ${when(making, due.protocolDueAtMs)}.`,

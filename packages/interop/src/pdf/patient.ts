@@ -120,7 +120,7 @@ export async function patientPdf(input: PatientPdfInput): Promise<Uint8Array> {
     if (item.row !== undefined)
       paper.paragraph(
         next,
-        `Row ${item.row.id}: ${item.row.text} (${item.row.protocolId}, version ${item.row.protocolVersion}${item.row.approved ? '' : ', example, not approved'}).`,
+        `Rule ${item.row.id}: ${item.row.text} (${item.row.protocolId}, version ${item.row.protocolVersion}${item.row.approved ? '' : ', example, not approved'}).`,
         { size: 8, grey: true },
         { indentPt: 10 },
       );
