@@ -40,6 +40,8 @@ export function Frame(): ReactNode {
   const [, redraw] = useState(0);
   const content = useRef<HTMLElement>(null);
   const shown = useRef(address.page);
+  const place = [address.page, ...address.path].join('/');
+  const stood = useRef(place);
   const ward = wardFor(me, directory);
   const mine = wardsOf(me, directory);
   const onWall = address.page === 'wall';
@@ -51,11 +53,13 @@ export function Frame(): ReactNode {
     if (shown.current !== address.page) {
       // A page that has put the focus where it wants it, as a form does, keeps it there.
       if (!content.current?.contains(document.activeElement)) content.current?.focus({ preventScroll: true });
-      scrollTo(0, 0);
     }
+    // Another place begins at its top; a form moves itself to where its keys are, after this.
+    if (stood.current !== place) scrollTo(0, 0);
+    stood.current = place;
     shown.current = address.page;
     document.title = `${places.find((place) => place.name === address.page)?.label ?? 'Ebbline'} · Ebbline`;
-  }, [address.page, onWall, session]);
+  }, [address.page, onWall, place, session]);
 
   useEffect(() => {
     const timer = setTimeout(() => void fetchAllPages(), fetchAfterMs);
