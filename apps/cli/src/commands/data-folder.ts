@@ -48,6 +48,13 @@ export function inUse(folder: string): boolean {
   }
 }
 
+/**
+ * Whether the folder's demonstration is meant: when that was said, or when a server runs on it and none on the folder
+ * itself, so that `token --data DIR` finds the server of `serve --demo --data DIR`.
+ */
+export const isDemo = (given: string, said: boolean | undefined): boolean =>
+  said ?? (!inUse(resolve(given)) && inUse(join(resolve(given), 'demo')));
+
 async function directoryOf(folder: string, demo: boolean | undefined): Promise<Directory> {
   if (demo === true) return (await import('@ebbline/simulate')).coastDirectory();
   const { fileDirectory } = await import('@ebbline/server');

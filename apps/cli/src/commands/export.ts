@@ -12,7 +12,7 @@ import { entriesByPatient, foldPatient, resolveEntries } from '@ebbline/core/fac
 import { entriesCsv } from '@ebbline/interop/csv';
 import { checkBundle, localCodeSystem, patientBundle } from '@ebbline/interop/fhir';
 import { wardLogOfEntries } from '@ebbline/interop/wardlog';
-import { readData, refuseAll, wardOrPlain } from './data-folder.ts';
+import { isDemo, readData, refuseAll, wardOrPlain } from './data-folder.ts';
 import { answer, exits, isFolder, makeFolder, notAFolder } from './files.ts';
 
 interface Options {
@@ -37,7 +37,7 @@ export async function runExport(options: Options, nowMs: number): Promise<number
         todo: 'Choose another folder with --to.',
       }),
     );
-  const { kept, directory } = await readData(options.data, options.demo);
+  const { kept, directory } = await readData(options.data, isDemo(options.data, options.demo));
   const entries = kept.map((one) => one.entry);
   makeFolder(to, '--to');
   const write = (name: string, text: string): void => writeFileSync(join(to, name), text, { mode: 0o600 });

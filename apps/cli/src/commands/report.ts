@@ -9,7 +9,15 @@ import { Argument, Command } from 'commander';
 import { dayMs, instantMs, instantOfMs, RefusalError, refuse } from '@ebbline/core/quantity';
 import { entriesByPatient, foldPatient, foldWard, unitFigures } from '@ebbline/core/facts';
 import { handoverPdf, patientPdf, unitPdf, wardPdf } from '@ebbline/interop/pdf';
-import { atOf, readData, readWardFolder, recordAt, wardOrPlain, type RecordAt } from './data-folder.ts';
+import {
+  atOf,
+  isDemo,
+  readData,
+  readWardFolder,
+  recordAt,
+  type RecordAt,
+  wardOrPlain,
+} from './data-folder.ts';
 import { answer, exits, Usage, writeOut } from './files.ts';
 
 interface Options {
@@ -27,7 +35,11 @@ const kinds = ['ward', 'handover', 'patient', 'unit'] as const;
 type Kind = (typeof kinds)[number];
 
 async function recordFor(log: string | undefined, options: Options, nowMs: number): Promise<RecordAt> {
-  if (log === undefined) return recordAt(await readData(options.data, options.demo), atOf(options.at, nowMs));
+  if (log === undefined)
+    return recordAt(
+      await readData(options.data, isDemo(options.data, options.demo)),
+      atOf(options.at, nowMs),
+    );
   const { entries, directory } = readWardFolder(log, 'ward-log');
   const atMs = atOf(
     options.at,

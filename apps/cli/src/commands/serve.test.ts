@@ -75,6 +75,12 @@ describe('serve', () => {
       headers: { authorization: `Bearer ${printed.stdout.trim()}` },
     });
     expect(answer.status).toBe(200);
+    // The server that runs on the folder is found without being told that it is the demonstration.
+    const found = run('token', '--role', 'integration', '--data', folder);
+    const again = await fetch(`${address}/api/entries?limit=1`, {
+      headers: { authorization: `Bearer ${found.stdout.trim()}` },
+    });
+    expect(again.status).toBe(200);
     child.kill('SIGTERM');
     expect(await ended).toBe(0);
     expect(text.split('\n')).toHaveLength(2);

@@ -3,10 +3,10 @@
  *
  * Exit      0 printed, 2 bad usage, 3 a data folder that is refused
  */
-import { join, resolve } from 'node:path';
 import { roles, type Role } from '@ebbline/core/record';
 import { refusalSentence, refuse, type Refusal } from '@ebbline/core/quantity';
 import { Command } from 'commander';
+import { dataFolder, isDemo } from './data-folder.ts';
 import { answer, makeFolder } from './files.ts';
 
 interface Options {
@@ -63,7 +63,7 @@ export async function runToken(options: Options, nowMs: number): Promise<number>
     return 2;
   }
   const { makeToken } = await import('@ebbline/server');
-  const folder = options.demo === true ? join(resolve(options.data), 'demo') : resolve(options.data);
+  const folder = dataFolder(options.data, isDemo(options.data, options.demo));
   makeFolder(folder, '--data');
   const token = await makeToken(folder, options.role as Role, days, nowMs);
   process.stdout.write(
