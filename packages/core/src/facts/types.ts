@@ -131,7 +131,7 @@ export interface ResidualFact {
   readonly late: boolean;
   readonly lateByMin: number;
   /** Beside the raw value: what it was at the end of the void, filling taken off, mL. */
-  readonly carriedBackMl?: { readonly low: number; readonly high: number };
+  readonly carriedBackMl?: { readonly low: number; readonly likely: number; readonly high: number };
   readonly voidedMl?: number;
   /** VV / (VV + PVR) × 100; absent when both are 0 or the void was not measured. */
   readonly voidingEfficiencyPercent?: number;

@@ -65,8 +65,12 @@ describe('a residual', () => {
       plainRateHighMlPerH: 120,
     }).residuals[0];
     expect(residual?.late).toBe(true);
-    expect(residual?.carriedBackMl?.low).toBeCloseTo(40, 9);
-    expect(residual?.carriedBackMl?.high).toBeCloseTo(40, 9);
+    expect(residual?.carriedBackMl?.likely).toBeCloseTo(40, 9);
+    // The reading's own error stays in the band: as wide as the reading's, and no wider when the rate is certain.
+    const reading = at(m, '09:11').readings[0];
+    const half = (reading?.intervalMl?.high ?? 0) - 60;
+    expect(residual?.carriedBackMl?.high).toBeCloseTo(40 + half, 9);
+    expect(residual?.carriedBackMl?.low).toBeCloseTo(Math.max(0, 40 - half), 9);
   });
   it('is in time at the very end of the time allowed, and late one minute after', () => {
     const m = watched();

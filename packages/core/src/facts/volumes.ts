@@ -1,6 +1,12 @@
 /** Readings, voids, drains, and what follows from pairing them. */
-import { instantMs, minuteMs } from '../quantity/index.ts';
-import { fillingBetween, readingStandardDeviationMl, type FillingPrior } from '../filling/index.ts';
+import { instantMs, isRefusal, minuteMs } from '../quantity/index.ts';
+import {
+  carryBack,
+  fillingBetween,
+  readingStandardDeviationMl,
+  type CarriedBack,
+  type FillingPrior,
+} from '../filling/index.ts';
 import type { Caution, Entry, UnitSettings } from '../record/index.ts';
 import type {
   AgreementPair,
@@ -116,6 +122,23 @@ export function voidingEfficiencyPercent(voidedMl: number, residualMl: number): 
   return held > 0 ? (voidedMl / held) * 100 : undefined;
 }
 
+/** A late residual as it was at the end of the void: filling taken off, the reading's own error counted. */
+function carriedBack(
+  reading: ReadingFact,
+  sinceVoidMin: number,
+  settings: UnitSettings,
+): CarriedBack | undefined {
+  if (reading.volumeMl === undefined || reading.intervalMl === undefined) return undefined;
+  const carried = carryBack({
+    residualMl: reading.volumeMl,
+    standardDeviationMl: (reading.intervalMl.high - reading.volumeMl) / z90,
+    sinceVoidMin,
+    lowMlPerH: settings.plainRateLowMlPerH,
+    highMlPerH: settings.plainRateHighMlPerH,
+  });
+  return isRefusal(carried) ? undefined : carried;
+}
+
 export function residualFacts(
   readings: readonly ReadingFact[],
   voids: readonly VoidFact[],
@@ -129,9 +152,7 @@ export function residualFacts(
     const void_ = voids.findLast((one) => one.atMs <= reading.atMs && one.atMs >= since);
     const sinceVoidMin = void_ ? (reading.atMs - void_.atMs) / minuteMs : undefined;
     const late = sinceVoidMin !== undefined && sinceVoidMin > settings.residualWithinMin;
-    const filled = void_
-      ? fillingBetween(void_.atMs, reading.atMs, settings.plainRateLowMlPerH, settings.plainRateHighMlPerH)
-      : undefined;
+    const carried = late ? carriedBack(reading, sinceVoidMin ?? 0, settings) : undefined;
     const efficiency =
       void_?.volumeMl === undefined || reading.result !== 'exact'
         ? undefined
@@ -144,14 +165,9 @@ export function residualFacts(
       ...(sinceVoidMin === undefined ? {} : { sinceVoidMin }),
       late,
       lateByMin: late && sinceVoidMin !== undefined ? sinceVoidMin - settings.residualWithinMin : 0,
-      ...(late && filled
-        ? {
-            carriedBackMl: {
-              low: Math.max(0, reading.volumeMl - filled.highMl),
-              high: Math.max(0, reading.volumeMl - filled.lowMl),
-            },
-          }
-        : {}),
+      ...(carried === undefined
+        ? {}
+        : { carriedBackMl: { low: carried.lowMl, likely: carried.likelyMl, high: carried.highMl } }),
       ...(void_?.volumeMl === undefined ? {} : { voidedMl: void_.volumeMl }),
       ...(efficiency === undefined ? {} : { voidingEfficiencyPercent: efficiency }),
     });

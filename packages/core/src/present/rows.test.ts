@@ -134,7 +134,7 @@ describe('a late residual in words', () => {
     read(m, '09:30', 120, { relation: 'after-void' });
     // 30 min at 100 to 200 mL/h are 50 to 100 mL.
     expect(residualSentence(at(m, '09:31').residuals[0] as never)).toBe(
-      'Residual 120 mL, 30 min after the void: late. Carried back to the void: 20 to 70 mL. The reading itself stands.',
+      'Residual 120 mL, 30 min after the void: late. Carried back to the void: about 45 mL (0 to 95 mL). The reading itself stands.',
     );
   });
 });

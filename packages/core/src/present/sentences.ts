@@ -136,7 +136,7 @@ export function residualSentence(residual: ResidualFact): string {
   if (!residual.late) return `Residual ${value}, ${minutes} min after the void: in time.`;
   const back =
     residual.carriedBackMl && !residual.atLeast
-      ? ` Carried back to the void: ${aboutMl(residual.carriedBackMl.low)} to ${aboutMl(residual.carriedBackMl.high)} mL. The reading itself stands.`
+      ? ` Carried back to the void: about ${aboutMl(residual.carriedBackMl.likely)} mL (${aboutMl(residual.carriedBackMl.low)} to ${aboutMl(residual.carriedBackMl.high)} mL). The reading itself stands.`
       : '';
   return `Residual ${value}, ${minutes} min after the void: late.${back}`;
 }
