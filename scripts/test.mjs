@@ -62,6 +62,10 @@ if (wanted('check')) {
 }
 if (wanted('unit')) {
   vitest('UTC', { TZ: 'UTC' }, ['packages', 'apps/server', 'apps/web', 'scripts']);
+  // One owner at every minute, over all 10,000 histories: a check of its own, since it takes half a minute.
+  vitest('every minute of 10,000 histories', { TZ: 'UTC', EBBLINE_LONG: '1' }, [
+    'packages/core/src/facts/laws',
+  ]);
   // These start processes or run the standards' own cases: slower, and no unit tests.
   vitest('command line and conformance', { TZ: 'UTC' }, ['apps/cli', 'conformance']);
   // The rooms that know of time, again where the clock has half hours, and where it changes.
