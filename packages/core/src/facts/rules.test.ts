@@ -4,32 +4,14 @@
 // Tolerance  exact
 import { describe, expect, it } from 'vitest';
 import { minuteMs } from '../quantity/index.ts';
-import { defaultSettings, type UnitSettings } from '../record/index.ts';
+import { defaultSettings } from '../record/index.ts';
 import { foldPatient } from './fold.ts';
 import { catheterDays, countingInstants } from './catheter.ts';
+import { at, passed, read, watched, zone } from './testing/course.ts';
 import { advised, maker, type Maker } from './testing/make.ts';
-import type { PatientFacts } from './types.ts';
 import { unitFigures } from './unit.ts';
 
-const zone = 'Europe/London';
 const iso = (m: Maker, time: string): string => new Date(m.at(time)).toISOString();
-const at = (m: Maker, time: string, change: Partial<UnitSettings> = {}): PatientFacts =>
-  foldPatient({
-    patient: 'p-4',
-    entries: m.entries,
-    nowMs: m.at(time),
-    settings: { ...defaultSettings, ...change },
-    zone,
-  });
-const watched = (from = '08:00'): Maker => {
-  const m = maker();
-  m.add(from, 'watch-opened', { setting: 'after-surgery', reason: 'x' });
-  return m;
-};
-const read = (m: Maker, time: string, volumeMl: number, more: object = {}) =>
-  m.add(time, 'reading', { result: 'exact', volumeMl, relation: 'no-void', doubts: [], ...more });
-const passed = (m: Maker, time: string, volumeMl: number) =>
-  m.add(time, 'void', { how: 'measured', volumeMl });
 
 describe('the limit', () => {
   const withLimit = (limitSource: 'prescriber' | 'unit') => {

@@ -6,30 +6,9 @@
 //            (S-clinical-D7)
 // Tolerance  half the last printed digit where a number is published, else exact
 import { describe, expect, it } from 'vitest';
-import { defaultSettings, type UnitSettings } from '../record/index.ts';
-import { foldPatient } from './fold.ts';
-import { maker, type Maker } from './testing/make.ts';
+import { at, passed, read, watched } from './testing/course.ts';
 import type { PatientFacts } from './types.ts';
 import { voidingEfficiencyPercent } from './volumes.ts';
-
-const zone = 'Europe/London';
-const at = (m: Maker, time: string, change: Partial<UnitSettings> = {}): PatientFacts =>
-  foldPatient({
-    patient: 'p-4',
-    entries: m.entries,
-    nowMs: m.at(time),
-    settings: { ...defaultSettings, ...change },
-    zone,
-  });
-const watched = (from = '08:00'): Maker => {
-  const m = maker();
-  m.add(from, 'watch-opened', { setting: 'after-surgery', reason: 'x' });
-  return m;
-};
-const read = (m: Maker, time: string, volumeMl: number, more: object = {}) =>
-  m.add(time, 'reading', { result: 'exact', volumeMl, relation: 'no-void', doubts: [], ...more });
-const passed = (m: Maker, time: string, volumeMl: number) =>
-  m.add(time, 'void', { how: 'measured', volumeMl });
 
 describe('voiding efficiency', () => {
   it.each([
