@@ -6,7 +6,7 @@ import { describe, expect, it } from 'vitest';
 import fc from 'fast-check';
 import { orThrow, seededRandom } from '@ebbline/core/quantity';
 import type { Entry } from '@ebbline/core/record';
-import { foldedRecord } from './folded-record.ts';
+import { foldedRecord, tellingWhenAhead } from './folded-record.ts';
 import { directory, fakeRecord, nurse, openTablet, passed, registered, startMs } from './testing/fakes.ts';
 
 const make = (clock = { nowMs: startMs }) =>
@@ -158,6 +158,26 @@ describe('the record in memory', () => {
       ward.patients.map((one) => one.patient);
     expect(patients(record.ward('ward-one')).toSorted()).toEqual(names.toSorted());
     expect(patients(record.ward('ward-one'))).toEqual(patients(whole.ward('ward-one')));
+  });
+
+  it('tells a page that opens while the look of another is under way, though no entry comes after', async () => {
+    const { record, names, held } = await manyPatients();
+    const listeners = new Set<() => void>();
+    const subscribe = (listener: () => void) => {
+      listeners.add(listener);
+      return () => void listeners.delete(listener);
+    };
+    const seen: number[] = [];
+    const ahead = record.ahead('ward-one');
+    const leave = tellingWhenAhead(subscribe, () => record.ahead('ward-one'))(() => {
+      seen.push(record.ward('ward-one').patients.length);
+    });
+    while (held.length > 0) held.shift()?.();
+    await ahead?.ready;
+    await Promise.resolve();
+    expect(seen).toEqual([names.length]);
+    leave();
+    expect(listeners.size).toBe(0);
   });
 
   it('does not wait for one or two that changed', async () => {

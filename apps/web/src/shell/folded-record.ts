@@ -53,6 +53,31 @@ const aheadByWard = new WeakMap<FoldedRecord['ward'], FoldedRecord['ahead']>();
 export const aheadOf = (ward: FoldedRecord['ward']): FoldedRecord['ahead'] | undefined =>
   aheadByWard.get(ward);
 
+/**
+ * A subscription that also tells when patients being folded ahead are all folded. One page may open while the look of
+ * another is under way, after the last entry came: nothing but the end of that work would ever tell it.
+ */
+export function tellingWhenAhead(
+  subscribe: (listener: () => void) => () => void,
+  ahead: () => FoldingAhead | undefined,
+): (listener: () => void) => () => void {
+  return (listener) => {
+    let open = true;
+    const awaitReady = (): void => void ahead()?.ready.then(told);
+    const told = (): void => {
+      if (!open) return;
+      awaitReady();
+      listener();
+    };
+    awaitReady();
+    const leave = subscribe(told);
+    return () => {
+      open = false;
+      leave();
+    };
+  };
+}
+
 /** As a task of its own, after whatever hands have asked for. */
 function soon(work: () => void): void {
   const channel = new MessageChannel();

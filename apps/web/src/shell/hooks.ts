@@ -1,10 +1,10 @@
 /**
  * How a page reads the replica. Each hook draws again only when what it returns has changed.
  */
-import { createContext, use, useCallback, useContext, useSyncExternalStore } from 'react';
+import { createContext, use, useCallback, useContext, useMemo, useSyncExternalStore } from 'react';
 import type { Directory, Entry, Person, Ward } from '@ebbline/core/record';
 import type { PatientFacts, WardFacts } from '@ebbline/core/facts';
-import { aheadOf } from './folded-record.ts';
+import { aheadOf, tellingWhenAhead } from './folded-record.ts';
 import type { NetworkState, Replica } from './replica.ts';
 import { nowMs } from './clock.ts';
 import { ticker } from './ticker.ts';
@@ -32,14 +32,7 @@ export function useFacts(patient: string): PatientFacts {
 export function useWard(wardId: string, prepare?: (facts: PatientFacts) => void): WardFacts {
   const replica = useReplica();
   const ahead = useCallback(() => aheadOf(replica.ward)?.(wardId, prepare), [replica, wardId, prepare]);
-  const subscribe = useCallback(
-    (listener: () => void) =>
-      replica.subscribe(() => {
-        void ahead()?.ready.then(listener);
-        listener();
-      }),
-    [replica, ahead],
-  );
+  const subscribe = useMemo(() => tellingWhenAhead(replica.subscribe, ahead), [replica, ahead]);
   const first = ahead();
   if (first && !first.meanwhile) use(first.ready);
   return useSyncExternalStore(subscribe, () => ahead()?.meanwhile ?? replica.ward(wardId));
