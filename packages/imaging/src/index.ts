@@ -3,3 +3,5 @@ export * from './outline.ts';
 export * from './reasons.ts';
 export { volumeFromOutlines, type Answer, type Findings, type VolumeResult } from './outline-volume.ts';
 export { traceBladder, type TraceOptions } from './trace.ts';
+export { bodyMeasures, bodyOf, bodySides, type Body, type BodyMeasures, type BodySide } from './body.ts';
+export { flatView, flatViews, type FlatView, type FlatViewName } from './body-views.ts';
