@@ -72,6 +72,7 @@ export function PlaneEditor(props: PlaneEditorProps): ReactNode {
   const drag = useRef<Drag>(undefined);
   const box = useRef<HTMLDivElement>(null);
   const unitsPerPx = useUnitsPerPx(box, plane.width, plane.width / 640);
+  const slider = useRef<HTMLInputElement>(null);
   const help = useId();
 
   const vertices = outline?.vertices ?? [];
@@ -147,7 +148,7 @@ export function PlaneEditor(props: PlaneEditorProps): ReactNode {
     if (!grabbed) return;
     event.preventDefault();
     event.currentTarget.setPointerCapture(event.pointerId);
-    svg.querySelector<SVGElement>('[role="slider"]')?.focus({ preventScroll: true });
+    slider.current?.focus({ preventScroll: true });
     setVertex(vertexUnder);
     setSaid(false);
     setHeld(outline);
@@ -192,19 +193,7 @@ export function PlaneEditor(props: PlaneEditorProps): ReactNode {
             {outline && here ? (
               <>
                 <OutlineDrawing outline={outline} frame={frame} unitsPerPx={unitsPerPx} />
-                <g
-                  role="slider"
-                  tabIndex={0}
-                  className={styles['handles']}
-                  aria-label={`Outline of ${name.toLowerCase()}`}
-                  aria-describedby={help}
-                  aria-valuemin={1}
-                  aria-valuemax={200}
-                  aria-valuenow={Math.round(atMm * 2) / 2}
-                  aria-valuetext={words}
-                  aria-orientation="vertical"
-                  onKeyDown={onKeyDown}
-                >
+                <g>
                   <circle
                     className={styles['ring']}
                     {...centreOf(toPixel(frame, here))}
@@ -247,6 +236,23 @@ export function PlaneEditor(props: PlaneEditorProps): ReactNode {
           </>
         )}
       </PlaneStage>
+      {outline ? (
+        <input
+          ref={slider}
+          type="range"
+          className="heard"
+          aria-label={`Outline of ${name.toLowerCase()}`}
+          aria-describedby={help}
+          min={1}
+          max={200}
+          step={0.5}
+          value={Math.round(atMm * 2) / 2}
+          aria-valuetext={words}
+          onKeyDown={onKeyDown}
+          // Reached by gestures of a screen reader; keys are taken above.
+          onChange={(event) => nudge(Number(event.target.value) - Math.round(atMm * 2) / 2)}
+        />
+      ) : null}
       <OutlineKey compared={compared?.words} />
       {outline ? (
         <>
@@ -258,11 +264,11 @@ export function PlaneEditor(props: PlaneEditorProps): ReactNode {
             {said ? words : ''}
           </output>
           <div className={styles['tools']}>
-            <div className={styles['tool']} role="group" aria-label="Move a point">
-              <span className="label">
+            <fieldset className={styles['tool']}>
+              <legend className="label">
                 Point {chosen + 1} of {handles.length}, {atMm.toFixed(1)} mm from the centre:{' '}
                 {here ? classWords[here.seenAs] : ''}
-              </span>
+              </legend>
               <div>
                 <Key onClick={() => (setSaid(true), choose(-1))}>Point before</Key>
                 <Key onClick={() => (setSaid(true), choose(1))}>Next point</Key>
@@ -274,9 +280,9 @@ export function PlaneEditor(props: PlaneEditorProps): ReactNode {
                   </Key>
                 ))}
               </div>
-            </div>
-            <div className={styles['tool']} role="group" aria-label="How a move carries the wall">
-              <span className="label">The wall beside the point goes along smoothly</span>
+            </fieldset>
+            <fieldset className={styles['tool']}>
+              <legend className="label">The wall beside the point goes along smoothly</legend>
               <div>
                 {carries.map((one) => (
                   <Key key={one.points} chosen={carry === one} onClick={() => setCarry(one)}>
@@ -284,9 +290,9 @@ export function PlaneEditor(props: PlaneEditorProps): ReactNode {
                   </Key>
                 ))}
               </div>
-            </div>
-            <div className={styles['tool']} role="group" aria-label="How the wall is seen">
-              <span className="label">How do you see the wall at this point?</span>
+            </fieldset>
+            <fieldset className={styles['tool']}>
+              <legend className="label">How do you see the wall at this point?</legend>
               <div>
                 {(['seen', 'weak', 'inferred'] as const).map((seenAs) => (
                   <Key
@@ -302,7 +308,7 @@ export function PlaneEditor(props: PlaneEditorProps): ReactNode {
                   </Key>
                 ))}
               </div>
-            </div>
+            </fieldset>
           </div>
         </>
       ) : null}

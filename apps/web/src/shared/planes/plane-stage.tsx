@@ -44,10 +44,10 @@ export function useUnitsPerPx(
 /** Where a finger or a mouse is, in pixels of the picture. */
 export function pixelUnder(
   event: { readonly clientX: number; readonly clientY: number },
-  svg: SVGSVGElement,
+  over: Element,
   plane: GreyPlane,
 ): PixelPoint {
-  const box = svg.getBoundingClientRect();
+  const box = over.getBoundingClientRect();
   return {
     x: ((event.clientX - box.left) / box.width) * plane.width - 0.5,
     y: ((event.clientY - box.top) / box.height) * plane.height - 0.5,

@@ -85,51 +85,34 @@ export function PointPicker({
       onPoint(mark);
     }
   };
-  const onClick = (event: MouseEvent<SVGElement>): void => {
-    const svg = event.currentTarget.ownerSVGElement;
-    if (!svg) return;
-    const point = pixelUnder(event, svg, plane);
+  const onClick = (event: MouseEvent<HTMLButtonElement>): void => {
+    const point = pixelUnder(event, event.currentTarget, plane);
     setMark(point);
     onPoint(point);
   };
   return (
-    <PlaneStage plane={plane} frame={frame} name={`${name}, ultrasound picture`}>
-      {(unitsPerPx) => (
-        <>
-          {children?.(unitsPerPx)}
-          <g fill="none">
-            {lines.map((line) => (
-              <Line key={line.words} line={line} unitsPerPx={unitsPerPx} />
-            ))}
-            {points.map((point) => (
-              <circle
-                key={`${point.x} ${point.y}`}
-                cx={point.x}
-                cy={point.y}
-                r={5 * unitsPerPx}
-                fill="var(--well-line)"
-                stroke="var(--well)"
-                strokeWidth={unitsPerPx}
-              />
-            ))}
-          </g>
-          <g
-            role="button"
-            tabIndex={0}
-            data-picker=""
-            className={styles['picker']}
-            aria-label={`${ask}. Arrow keys move the ring, Enter puts a point there. Ring ${percent(mark.x, plane.width)} percent across, ${percent(mark.y, plane.height)} percent down.`}
-            onKeyDown={onKeyDown}
-          >
-            <rect
-              className={styles['surface']}
-              x={-0.5}
-              y={-0.5}
-              width={plane.width}
-              height={plane.height}
-              onClick={onClick}
-            />
-            <g className={styles['mark']} fill="none" pointerEvents="none">
+    <div className={styles['picker']}>
+      <PlaneStage plane={plane} frame={frame} name={`${name}, ultrasound picture`}>
+        {(unitsPerPx) => (
+          <>
+            {children?.(unitsPerPx)}
+            <g fill="none">
+              {lines.map((line) => (
+                <Line key={line.words} line={line} unitsPerPx={unitsPerPx} />
+              ))}
+              {points.map((point) => (
+                <circle
+                  key={`${point.x} ${point.y}`}
+                  cx={point.x}
+                  cy={point.y}
+                  r={5 * unitsPerPx}
+                  fill="var(--well-line)"
+                  stroke="var(--well)"
+                  strokeWidth={unitsPerPx}
+                />
+              ))}
+            </g>
+            <g className={styles['mark']} fill="none">
               <circle
                 cx={mark.x}
                 cy={mark.y}
@@ -146,9 +129,17 @@ export function PointPicker({
               />
               <circle cx={mark.x} cy={mark.y} r={1.5 * unitsPerPx} fill="var(--well-line)" />
             </g>
-          </g>
-        </>
-      )}
-    </PlaneStage>
+          </>
+        )}
+      </PlaneStage>
+      <button
+        type="button"
+        data-picker=""
+        className={styles['surface']}
+        aria-label={`${ask}. Arrow keys move the ring, Enter puts a point there. Ring ${percent(mark.x, plane.width)} percent across, ${percent(mark.y, plane.height)} percent down.`}
+        onKeyDown={onKeyDown}
+        onClick={onClick}
+      />
+    </div>
   );
 }
