@@ -1,5 +1,6 @@
 export * as labels from './labels.ts';
 export * from './words.ts';
+export * from './evidence.ts';
 export * from './sentences.ts';
 export * from './cautions.ts';
 export * from './timeline.ts';

@@ -2,6 +2,7 @@
 import { instantMs } from '../quantity/index.ts';
 import type { Directory, Entry } from '../record/index.ts';
 import type { PatientFacts, Standing } from '../facts/index.ts';
+import { evidenceSentences } from './evidence.ts';
 import * as labels from './labels.ts';
 import { pairSentence, residualSentence } from './sentences.ts';
 import { clockOrDay, duration, personWords, whole } from './words.ts';
@@ -82,13 +83,16 @@ function describe(
         entry.payload.repeatsMl && entry.payload.repeatsMl.length > 1
           ? `Repeats ${entry.payload.repeatsMl.map((one) => whole(one)).join(', ')} mL, kept the ${entry.payload.repeatRule ?? 'chosen'}.`
           : '';
-      const { method, coefficient, widthMm, heightMm, depthMm } = entry.payload;
-      const got =
+      const { method, coefficient, widthMm, heightMm, depthMm, evidence } = entry.payload;
+      const measured =
         method === 'calipers' && coefficient !== undefined
           ? `From three diameters, ${widthMm} by ${heightMm} by ${depthMm} mm, coefficient ${Number(coefficient.toFixed(3))}.`
           : method === 'traced-from-images'
             ? 'Measured again on its images.'
             : '';
+      const got = [measured, evidence ? evidenceSentences(evidence, directory) : '']
+        .filter((one) => one !== '')
+        .join(' ');
       const remark = [
         doubts === '' ? '' : `${doubts}.`,
         residual ? residualSentence(residual) : '',

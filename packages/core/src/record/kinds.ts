@@ -4,6 +4,7 @@
  */
 import * as s from '../quantity/shape.ts';
 import type { ValueOf } from '../quantity/shape.ts';
+import { imageEvidence } from './image-evidence.ts';
 import { settings as watchSettings } from './words.ts';
 import * as words from './words.ts';
 
@@ -83,6 +84,7 @@ export const payloadShapes = {
     highMl: s.maybe(bound()),
     reasonNotObtained: s.maybe(s.choice(words.notObtainedReasons)),
     source: s.maybe(s.choice(['typed', 'device', 'images'])),
+    evidence: s.maybe(imageEvidence),
     deviceClockAt: s.maybe(s.instant()),
     note: note(),
   }),

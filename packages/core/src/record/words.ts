@@ -47,6 +47,18 @@ export const doubts = [
 ] as const;
 export type Doubt = (typeof doubts)[number];
 export const readingMethods = ['automatic', 'calipers', 'traced-from-images', 'known-volume'] as const;
+/** How the planes of a look lie to each other. */
+export const planeLayouts = [
+  'rotational_fan',
+  'tilt_sweep',
+  'parallel_sweep',
+  'two_orthogonal_planes',
+  'three_diameters',
+] as const;
+/** Where scale or layout of images came from. */
+export const givenFrom = ['file', 'hand'] as const;
+export const drawnBy = ['program', 'person', 'both'] as const;
+export const imageAnswers = ['volume', 'at-least', 'none-seen', 'refused'] as const;
 export const notObtainedReasons = [
   'no-window',
   'pain',

@@ -2,7 +2,8 @@
  * Entries as one table: a row an entry, a column for every field that any kind has, units in the column names.
  *
  * Columns   id, organisation, patient, kind, effectiveAt, timeQuality, recordedAt, author, madeOn, corrects, then the
- *           payload's fields (docs/guide/formats.md). An empty cell means not charted. Lists are joined with `;`.
+ *           payload's fields (docs/guide/formats.md). An empty cell means not charted. Lists are joined with `;`;
+ *           what has parts of its own (`evidence`) stands as JSON.
  * Errors    a wrong header refuses the file; wrong rows are each refused with their line, and the caller decides
  * Source    S-rfc-4180, S-csv-injection
  */
@@ -31,8 +32,20 @@ export const csvColumns: readonly string[] = [
   ...new Set(entryKinds.flatMap((kind) => Object.keys(fieldsOf(kind)))),
 ];
 
-const written = (value: unknown): string =>
-  value === undefined ? '' : Array.isArray(value) ? value.map(String).join(';') : String(value);
+const written = (value: unknown): string => {
+  if (value === undefined) return '';
+  if (Array.isArray(value)) return value.map(String).join(';');
+  return typeof value === 'object' && value !== null ? JSON.stringify(value) : String(value);
+};
+
+/** JSON as it was written; what is none stays text, so that the check names it. */
+function parsed(cell: string): unknown {
+  try {
+    return JSON.parse(cell);
+  } catch {
+    return cell;
+  }
+}
 
 export function entriesCsv(entries: readonly Entry[]): string {
   const rows = entries.map((entry) => {
@@ -56,6 +69,8 @@ function typed(cell: string, field: FieldSchema | undefined): unknown {
       return cell === 'true' ? true : cell === 'false' ? false : cell;
     case 'array':
       return cell.split(';').map((one) => (field.items?.type === 'string' ? one : number(one)));
+    case 'object':
+      return parsed(cell);
     default:
       return cell;
   }

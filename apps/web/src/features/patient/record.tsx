@@ -3,10 +3,11 @@ import { useMemo, useState, type ReactNode } from 'react';
 import { ageWords, labels, timelineRows, type TimelineRow } from '@ebbline/core/present';
 import { isRefusal, type Refusal } from '@ebbline/core/quantity';
 import type { PatientFacts } from '@ebbline/core/facts';
-import { mayWrite, type Directory, type Role } from '@ebbline/core/record';
+import { mayWrite, type Directory, type ImageEvidence, type Role } from '@ebbline/core/record';
 import { Dialog } from '../../shared/dialog.tsx';
 import { Choice } from '../../shared/field.tsx';
 import { Key, KeyLink } from '../../shared/key.tsx';
+import { KeptOutlines } from '../../shared/planes/kept-outlines.tsx';
 import { Plate, RefusalNotice } from '../../shared/plate.tsx';
 import { addressOf } from '../../shell/address.ts';
 import { useReplica } from '../../shell/hooks.ts';
@@ -140,6 +141,26 @@ function Ask({
   );
 }
 
+/** Opened by a person: most readings are never asked how they were drawn. */
+function Outlines({
+  evidence,
+  what,
+}: {
+  readonly evidence: ImageEvidence | undefined;
+  readonly what: string;
+}): ReactNode {
+  const [open, setOpen] = useState(false);
+  if (!evidence) return null;
+  return (
+    <>
+      <Key aria-label={`Outlines of ${what}`} aria-expanded={open} onClick={() => setOpen(!open)}>
+        {open ? 'Close the outlines' : 'Look at the outlines'}
+      </Key>
+      {open ? <KeptOutlines evidence={evidence} /> : null}
+    </>
+  );
+}
+
 export function RecordView({
   facts,
   zone,
@@ -204,6 +225,9 @@ export function RecordView({
                     {row.volume === '' || /[a-z]$/.test(row.volume) ? '' : ' mL'}
                   </p>
                   <p className={styles['remark']}>{row.remark}</p>
+                  {entry?.kind === 'reading' && (entry.payload.evidence?.positions.length ?? 0) > 0 ? (
+                    <Outlines evidence={entry.payload.evidence} what={`${row.time} ${row.what}`} />
+                  ) : null}
                   <p className="label">
                     {row.by}
                     {entry?.corrects === undefined ? '' : ` · in place of ${wordsOf(entry.corrects)}`}
