@@ -26,3 +26,16 @@ export {
   type ReaderBias,
   type SimulatedReading,
 } from './patient/reading-error.ts';
+export {
+  drawRecipe,
+  mixShares,
+  phantom,
+  phantomFeatures,
+  phantomMix,
+  type Outline,
+  type Phantom,
+  type PhantomFeature,
+  type PhantomRecipe,
+  type PhantomTruth,
+  type ProbeKind,
+} from './phantoms/index.ts';
