@@ -121,7 +121,7 @@ async function readSet(path: string, given: PlaneSetFile | undefined): Promise<P
     if (!looksLikeDicom(bytes))
       return notRead('a file that is neither DICOM nor a folder with geometry.json');
     const image = await readUltrasound(bytes);
-    return isRefusal(image) ? image : planeSetOfImage(image, given?.geometry);
+    return isRefusal(image) ? image : planeSetOfImage(image, given?.geometry, given?.image);
   } catch {
     return notRead('nothing there that can be read');
   }

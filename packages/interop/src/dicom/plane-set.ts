@@ -1,58 +1,73 @@
 /**
  * A DICOM ultrasound image as a plane set for the tracer.
  *
- * The layout comes from a geometry the person gives, else from our own words in the comment; there is no third way. The
- * sector is read off the picture when no geometry is given: the pixels that are bright in any frame, seen from the
- * stated origin. A given scale must not contradict the calibrated one.
+ * The layout comes from a geometry that a person gives, else from our own words in the comment; there is no third way.
+ * A given geometry stands in for what the file lacks and is marked as given by hand. Where the file has a scale of its
+ * own or states a layout, the given one must agree; where the file contradicts itself, no given one settles it. Without
+ * a given geometry the sector is read off the picture (`sector-of-picture.ts`).
  *
  * Units     mm, degrees, pixels
- * Errors    dicom/layout-missing, dicom/layout-frames, dicom/sector-unclear, dicom/scale-contradictory, and the scale's own
+ * Errors    dicom/layout-missing, dicom/layout-frames, dicom/layout-contradictory, dicom/scale-given-differs,
+ *           dicom/geometry-size, dicom/depth-runs-up, dicom/several-panes, dicom/sector-unclear, and the scale's own
  */
 import type { PlaneSet, PlaneSetGeometry } from '@ebbline/imaging';
 import { controlIsOn, isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
 import { poseOf } from '../planeset/index.ts';
+import type { StatedLayout } from './layout-comment.ts';
 import type { UltrasoundImage } from './read.ts';
+import { sectorOfPicture } from './sector-of-picture.ts';
 
-export function planeSetOfImage(image: UltrasoundImage, given?: PlaneSetGeometry): PlaneSet | Refusal {
-  const frames = image.frames.length;
-  const wrongCount = (planes: number): Refusal =>
-    refuse('dicom/layout-frames', {
-      asked: 'Volume from images',
-      found: `${frames} frames for ${planes} planes`,
-      allowed: 'one frame for each plane',
-      todo: 'Give the geometry of this image.',
-    });
-  if (given) {
-    if (given.planes.length !== frames) return wrongCount(given.planes.length);
-    if (!isRefusal(image.scale)) {
-      const { mmPerPx } = image.scale;
-      const agree =
-        Math.abs(given.mmPerPx.x / mmPerPx.x - 1) <= 0.01 &&
-        Math.abs(given.mmPerPx.y / mmPerPx.y - 1) <= 0.01;
-      if (!agree && controlIsOn('scale-contradiction')) {
-        return refuse('dicom/scale-contradictory', {
-          asked: 'Scale of the image',
-          found: 'a given pixel size that differs from the calibrated one',
-          allowed: 'sizes that agree within 1 %',
-          todo: 'Check which geometry belongs to this image.',
-        });
-      }
-    }
-    return { geometry: { ...given, givenByHand: true }, planes: image.frames };
-  }
+/** Reasons to have no scale that a person cannot settle, since the file says two things at once. */
+const selfContradictions = ['dicom/scale-contradictory', 'dicom/scale-spacing-differs'];
+
+const no = (code: string, found: string, allowed: string, todo: string): Refusal =>
+  refuse(`dicom/${code}`, { asked: 'Volume from images', found, allowed, todo });
+const wrongCount = (frames: number, planes: number): Refusal =>
+  no(
+    'layout-frames',
+    `${frames} frames for ${planes} planes`,
+    'one frame for each plane',
+    'Give the geometry of this image.',
+  );
+
+/** `givenFor` is the size of picture that the given geometry was written for, if it says so. */
+export function planeSetOfImage(
+  image: UltrasoundImage,
+  given?: PlaneSetGeometry,
+  givenFor?: { readonly width: number; readonly height: number },
+): PlaneSet | Refusal {
+  const fault = given ? contradiction(image, given, givenFor) : undefined;
+  if (fault) return fault;
+  if (given) return { geometry: { ...given, givenByHand: true }, planes: image.frames };
   if (isRefusal(image.scale)) return image.scale;
   if (!image.layout) {
-    return refuse('dicom/layout-missing', {
-      asked: 'Volume from images',
-      found: 'no layout of the planes',
-      allowed: 'a geometry file with the angle or offset of each plane',
-      todo: 'Give the layout: --geometry FILE, or choose it from the list.',
-    });
+    return no(
+      'layout-missing',
+      'no layout of the planes',
+      'a geometry file with the angle or offset of each plane',
+      'Give the layout: --geometry FILE, or choose it from the list.',
+    );
   }
-  if (image.layout.positions.length !== frames) return wrongCount(image.layout.positions.length);
-  const sector = sectorOfPicture(image);
-  if (isRefusal(sector)) return sector;
   const { layout, positions } = image.layout;
+  if (positions.length !== image.frames.length) return wrongCount(image.frames.length, positions.length);
+  if (image.scale.depthRunsUp) {
+    return no(
+      'depth-runs-up',
+      'a picture whose depth is said to grow upwards',
+      'depth that grows downwards',
+      'Export the picture upright, or give its geometry.',
+    );
+  }
+  if (image.scale.panes > 1) {
+    return no(
+      'several-panes',
+      'several ultrasound pictures beside each other in one frame',
+      'one picture in each frame',
+      'Export each picture by itself, or give the geometry of the one that is meant.',
+    );
+  }
+  const sector = sectorOfPicture(image.frames, image.scale);
+  if (isRefusal(sector)) return sector;
   return {
     geometry: {
       layout,
@@ -64,55 +79,50 @@ export function planeSetOfImage(image: UltrasoundImage, given?: PlaneSetGeometry
   };
 }
 
-/** The sector from the pixels that are not black in any frame, as seen from the stated origin. */
-function sectorOfPicture(image: UltrasoundImage): Pick<PlaneSetGeometry, 'apexPx' | 'sector'> | Refusal {
-  const unclear = refuse('dicom/sector-unclear', {
-    asked: 'Volume from images',
-    found: 'a picture whose sector can not be told',
-    allowed: 'a stated origin of the beams and a dark surround, or a geometry file',
-    todo: 'Give the geometry of this image.',
-  });
-  const first = image.frames[0];
-  if (isRefusal(image.scale) || !image.scale.originPx || !first) return unclear;
-  const { originPx: apexPx, mmPerPx, region } = image.scale;
-  const lit = new Uint8Array(first.width * first.height);
-  for (const frame of image.frames) {
-    for (let at = 0; at < lit.length; at += 1) if ((frame.grey[at] as number) > 2) lit[at] = 1;
+/** Where a given geometry does not belong to this image. */
+function contradiction(
+  image: UltrasoundImage,
+  given: PlaneSetGeometry,
+  givenFor: { readonly width: number; readonly height: number } | undefined,
+): Refusal | undefined {
+  const [first] = image.frames;
+  if (given.planes.length !== image.frames.length)
+    return wrongCount(image.frames.length, given.planes.length);
+  if (givenFor && first && (givenFor.width !== first.width || givenFor.height !== first.height)) {
+    return no(
+      'geometry-size',
+      `a geometry for ${givenFor.width} × ${givenFor.height}, a picture of ${first.width} × ${first.height}`,
+      'a geometry for a picture of this size',
+      'Check which geometry belongs to this image.',
+    );
   }
-  const byAngle = new Uint32Array(900);
-  const byRange = new Uint32Array(4000);
-  let count = 0;
-  for (let y = Math.max(0, region.minY); y <= region.maxY; y += 1) {
-    for (let x = Math.max(0, region.minX); x <= region.maxX; x += 1) {
-      if (lit[y * first.width + x] === 0) continue;
-      const s = (x - apexPx.x) * mmPerPx.x;
-      const d = (y - apexPx.y) * mmPerPx.y;
-      const angle = Math.floor((Math.abs(Math.atan2(s, d)) * 1800) / Math.PI);
-      const range = Math.floor(Math.hypot(s, d) * 4);
-      if (angle < 900) byAngle[angle] = (byAngle[angle] as number) + 1;
-      if (range < 4000) byRange[range] = (byRange[range] as number) + 1;
-      count += 1;
+  if (controlIsOn('scale-contradiction')) {
+    if (isRefusal(image.scale)) {
+      if (selfContradictions.includes(image.scale.code)) return image.scale;
+    } else if (!sameScale(given.mmPerPx, image.scale.mmPerPx)) {
+      return no(
+        'scale-given-differs',
+        'a given pixel size that differs from the calibrated one',
+        'sizes that agree within 1 %',
+        'Check which geometry belongs to this image.',
+      );
     }
   }
-  if (count < 2000) return unclear;
-  const halfAngleDeg = (lastAbove(byAngle, 0.2) + 1) / 10;
-  const rMaxMm = (lastAbove(byRange, 0.2) + 1) / 4;
-  const rMinMm = firstAbove(byRange) / 4;
-  if (!(halfAngleDeg > 5 && halfAngleDeg < 89 && rMaxMm > rMinMm + 20)) return unclear;
-  return { apexPx, sector: { halfAngleDeg, rMinMm, rMaxMm } };
+  return image.layout && !sameLayout(given, image.layout)
+    ? no(
+        'layout-contradictory',
+        'a given layout that differs from the one that the file states',
+        'the same layout, angles and offsets',
+        'Check which geometry belongs to this image.',
+      )
+    : undefined;
 }
 
-/** Last bin that holds at least this share of the fullest bin. */
-function lastAbove(bins: Uint32Array, share: number): number {
-  const least = share * Math.max(...bins);
-  let at = bins.length - 1;
-  while (at > 0 && (bins[at] as number) < least) at -= 1;
-  return at;
-}
+type PerAxis = PlaneSetGeometry['mmPerPx'];
+const sameScale = (a: PerAxis, b: PerAxis): boolean =>
+  Math.abs(a.x / b.x - 1) <= 0.01 && Math.abs(a.y / b.y - 1) <= 0.01;
 
-/** First bin that is filled at all. */
-function firstAbove(bins: Uint32Array): number {
-  let at = 0;
-  while (at < bins.length - 1 && bins[at] === 0) at += 1;
-  return at;
-}
+/** Half a degree or half a millimetre is rounding; more is another layout. */
+const sameLayout = (given: PlaneSetGeometry, stated: StatedLayout): boolean =>
+  given.layout === stated.layout &&
+  given.planes.every(({ position }, index) => Math.abs(position - (stated.positions[index] ?? 1e9)) <= 0.5);

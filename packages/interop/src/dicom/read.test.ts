@@ -11,8 +11,16 @@ import {
   scaleAtPoints,
   type UltrasoundImage,
 } from './index.ts';
-import { decodeRle } from './rle.ts';
-import { packRle, testFile, us, type TestFile, type TestRegion } from './testing/file.ts';
+import { decodeRle } from '../codecs/index.ts';
+import {
+  join,
+  packRle,
+  sectorPicture,
+  testFile,
+  us,
+  type TestFile,
+  type TestRegion,
+} from './testing/file.ts';
 
 const ramp = (count: number): Uint8Array =>
   Uint8Array.from({ length: count }, (_, index) => (index * 7) % 256);
@@ -77,9 +85,10 @@ describe('grey frames', () => {
       packed.subarray(0, 20),
       Uint8Array.from(packed, (one, at) => (at === 0 ? 2 : one)),
     ]) {
-      expect(decodeRle(wrong, 500, 1)).toMatchObject({ code: 'dicom/frame-damaged' });
+      expect(decodeRle(wrong, 500, 1)).toBeUndefined();
     }
-    expect(decodeRle(packed, 400, 1)).toMatchObject({ code: 'dicom/frame-damaged' });
+    expect(decodeRle(packed, 400, 1)).toBeUndefined();
+    expect(decodeRle(packed, 25e6, 1)).toBeUndefined();
   });
 });
 
@@ -130,11 +139,35 @@ describe('scale', () => {
       region: { maxX: 63, maxY: 47 },
     });
   });
-  it('is refused when there is none, no tissue, other units, or a delta of 0', async () => {
-    for (const regions of [[], [{ format: 2 }], [{ type: 10 }], [{ units: [3, 4] as const }]])
-      expect(await read(regions)).toMatchObject({ code: 'dicom/scale-missing' });
-    for (const delta of [0, Number.NaN, 3])
-      expect(await read([{ deltaCm: [delta, 0.05] }])).toMatchObject({ code: 'dicom/scale-implausible' });
+  it.each<[string, readonly TestRegion[], string]>([
+    ['no region', [], 'scale-missing'],
+    ['M-mode only', [{ format: 2, units: [4, 3] }], 'scale-not-2d'],
+    ['a spectrum only', [{ format: 3, units: [4, 7] }], 'scale-not-2d'],
+    ['a drawing only', [{ format: 5 }], 'scale-not-2d'],
+    ['an electrocardiogram only', [{ type: 10 }], 'scale-not-tissue'],
+    ['flow in colour only', [{ type: 2 }], 'scale-not-tissue'],
+    ['tissue in seconds', [{ units: [4, 3] }], 'scale-not-cm'],
+    ['tissue without units', [{ units: [0, 0] }], 'scale-not-cm'],
+    ['a delta of zero', [{ deltaCm: [0, 0.05] }], 'scale-zero'],
+    ['a delta that is no number', [{ deltaCm: [0.05, Number.NaN] }], 'scale-zero'],
+    ['a pixel of 3 cm', [{ deltaCm: [3, 0.05] }], 'scale-implausible'],
+    ['a pixel of a micrometre', [{ deltaCm: [0.0001, 0.0001] }], 'scale-implausible'],
+    ['bounds to the right', [{ bounds: [10, 10, 66, 40] }], 'scale-outside-image'],
+    ['bounds below', [{ bounds: [10, 10, 60, 80] }], 'scale-outside-image'],
+    ['bounds the wrong way round', [{ bounds: [40, 10, 20, 40] }], 'scale-outside-image'],
+    ['one region outside beside one inside', [{}, { bounds: [0, 0, 99, 47] }], 'scale-outside-image'],
+    ['two sizes of the same priority', [{}, { deltaCm: [0.07, 0.07] }], 'scale-contradictory'],
+    ['two sizes of low priority', [{ flags: 1 }, { flags: 1, deltaCm: [0.05, 0.07] }], 'scale-contradictory'],
+  ])('with %s is refused for that reason', async (_name, regions, code) => {
+    expect(await read(regions)).toMatchObject({ refused: true, code: `dicom/${code}` });
+  });
+  it('in millimetres under the name of centimetres is refused: the picture would be over half a metre', async () => {
+    const file = testFile({
+      width: 480,
+      height: 300,
+      regions: [{ bounds: [0, 0, 479, 299], deltaCm: [0.5, 0.5] }],
+    });
+    expect(orThrow(await readUltrasound(file)).scale).toMatchObject({ code: 'dicom/scale-implausible' });
   });
   it('is refused when the region runs out of the picture [scale-inside-image]', async () => {
     expect(await read([{ bounds: [10, 10, 66, 40] }])).toMatchObject({ code: 'dicom/scale-outside-image' });
@@ -142,8 +175,24 @@ describe('scale', () => {
   });
   it('is refused when regions or pixel spacing contradict it [scale-contradiction]', async () => {
     expect(await read([{}, { deltaCm: [0.07, 0.07] }])).toMatchObject({ code: 'dicom/scale-contradictory' });
-    expect(await read([{}], '0.7\\0.7')).toMatchObject({ code: 'dicom/scale-contradictory' });
+    expect(await read([{}], '0.7\\0.7')).toMatchObject({ code: 'dicom/scale-spacing-differs' });
+    expect(await read([{}], '0.5\\0.7')).toMatchObject({ code: 'dicom/scale-spacing-differs' });
     expect(await read([{}], '0.5\\0.5')).toMatchObject({ mmPerPx: { x: 0.5, y: 0.5 } });
+  });
+  it('is not taken from pixel spacing alone', async () => {
+    const alone = await read([], '0.5\\0.5');
+    expect(alone).toMatchObject({ code: 'dicom/scale-missing' });
+    expect((alone as { found: string }).found).toContain('pixel spacing');
+  });
+  it('keeps its size where an axis runs the other way, and says when depth runs up', async () => {
+    expect(await read([{ deltaCm: [-0.05, 0.05] }])).toMatchObject({
+      mmPerPx: { x: 0.5, y: 0.5 },
+      depthRunsUp: false,
+    });
+    expect(await read([{ deltaCm: [0.05, -0.05] }])).toMatchObject({
+      mmPerPx: { x: 0.5, y: 0.5 },
+      depthRunsUp: true,
+    });
   });
   it('comes from the region of high priority where two overlap', async () => {
     expect(await read([{ flags: 3, deltaCm: [0.07, 0.07] }, { flags: 2 }])).toMatchObject({
@@ -177,7 +226,7 @@ describe('scale', () => {
         { x: 6, y: 6 },
         { x: 51, y: 6 },
       ]),
-    ).toMatchObject({ code: 'dicom/scale-missing' });
+    ).toMatchObject({ code: 'dicom/scale-point-outside' });
   });
 });
 
@@ -187,13 +236,25 @@ describe('plane set of an image', () => {
     frames: 3,
     comment: 'rotational_fan plane angles deg: 0 60 120',
     regions: [{ bounds: [0, 0, 63, 47], deltaCm: [0.1, 0.1], reference: sector }],
-    pixels: new Uint8Array(3 * pixels).fill(90),
+    pixels: join([sectorPicture(), sectorPicture(), sectorPicture()]),
   };
   const setOf = async (file: TestFile) => planeSetOfImage(orThrow(await readUltrasound(testFile(file))));
   it('takes the layout from our own words in the comment, the apex from the reference pixel', async () => {
     expect(await setOf(fan)).toMatchObject({
       geometry: { layout: 'rotational_fan', apexPx: { x: 32, y: 0 }, mmPerPx: { x: 1, y: 1 } },
     });
+  });
+  it('reads the sector off the picture; writing, a bar and a ruler beside it change nothing', async () => {
+    const plain = orThrow(await setOf(fan)).geometry.sector;
+    expect(Math.abs(plain.halfAngleDeg - 30)).toBeLessThan(1);
+    expect(Math.abs(plain.rMinMm - 3)).toBeLessThan(0.6);
+    expect(Math.abs(plain.rMaxMm - 45)).toBeLessThan(0.6);
+    const marked = join([sectorPicture(), sectorPicture(), sectorPicture()]);
+    for (let y = 4; y < 44; y += 1) marked[y * 64 + 62] = 255;
+    for (let y = 2; y < 7; y += 1) marked.fill(255, y * 64 + 2, y * 64 + 14);
+    const beside = orThrow(await setOf({ ...fan, pixels: marked })).geometry.sector;
+    expect(Math.abs(beside.halfAngleDeg - plain.halfAngleDeg)).toBeLessThan(1);
+    expect([beside.rMinMm, beside.rMaxMm]).toEqual([plain.rMinMm, plain.rMaxMm]);
   });
   it('is refused without layout, with other words around it, or another count', async () => {
     for (const comment of [
@@ -217,11 +278,68 @@ describe('plane set of an image', () => {
     const given = orThrow(planeSetOfImage(image)).geometry;
     expect(planeSetOfImage(image, given)).toMatchObject({ geometry: { givenByHand: true } });
     expect(planeSetOfImage(image, { ...given, mmPerPx: { x: 2, y: 2 } })).toMatchObject({
-      code: 'dicom/scale-contradictory',
+      code: 'dicom/scale-given-differs',
     });
     expect(planeSetOfImage(image, { ...given, planes: given.planes.slice(1) })).toMatchObject({
       code: 'dicom/layout-frames',
     });
+  });
+});
+
+describe('a geometry given by hand', () => {
+  const reference = { px: [32, 0] as const, cm: [0, 0] as const };
+  const file: TestFile = {
+    frames: 3,
+    comment: 'rotational_fan plane angles deg: 0 60 120',
+    regions: [{ deltaCm: [0.1, 0.1], reference }],
+    pixels: join([sectorPicture(), sectorPicture(), sectorPicture()]),
+  };
+  const image = async (options: TestFile) => orThrow(await readUltrasound(testFile(options)));
+  const given = async () => orThrow(planeSetOfImage(await image(file))).geometry;
+  it.each<[string, TestFile]>([
+    ['no region', { regions: [] }],
+    ['M-mode only', { regions: [{ format: 2 }] }],
+    ['a region that leaves the picture', { regions: [{ bounds: [0, 0, 200, 47] }] }],
+    ['a delta of zero', { regions: [{ deltaCm: [0, 0] }] }],
+  ])('stands in where the file has %s, and is marked', async (_name, change) => {
+    const set = orThrow(planeSetOfImage(await image({ ...file, ...change }), await given()));
+    expect(set.geometry).toMatchObject({ givenByHand: true, mmPerPx: { x: 1, y: 1 } });
+  });
+  it.each<[string, TestFile, string]>([
+    [
+      'two regions that disagree',
+      { regions: [{ deltaCm: [0.1, 0.1] }, { deltaCm: [0.05, 0.05] }] },
+      'scale-contradictory',
+    ],
+    ['a pixel spacing that disagrees', { spacingMm: '0.7\\0.7' }, 'scale-spacing-differs'],
+    ['another scale', { regions: [{ deltaCm: [0.102, 0.1] }] }, 'scale-given-differs'],
+    ['other angles', { comment: 'rotational_fan plane angles deg: 0 30 120' }, 'layout-contradictory'],
+    ['another layout', { comment: 'tilt_sweep plane angles deg: 0 60 120' }, 'layout-contradictory'],
+    ['more frames', { frames: 4, pixels: new Uint8Array(4 * pixels) }, 'layout-frames'],
+  ])('is refused where the file has %s', async (_name, change, code) => {
+    expect(planeSetOfImage(await image({ ...file, ...change }), await given())).toMatchObject({
+      code: `dicom/${code}`,
+    });
+  });
+  it('is refused when it was written for a picture of another size', async () => {
+    const wrong = planeSetOfImage(await image(file), await given(), { width: 128, height: 48 });
+    expect(wrong).toMatchObject({ code: 'dicom/geometry-size' });
+    expect(planeSetOfImage(await image(file), await given(), { width: 64, height: 48 })).toHaveProperty(
+      'planes',
+    );
+  });
+  it('is asked for when depth runs up or two pictures stand beside each other', async () => {
+    const up = await image({ ...file, regions: [{ deltaCm: [0.1, -0.1], reference }] });
+    expect(planeSetOfImage(up)).toMatchObject({ code: 'dicom/depth-runs-up' });
+    const two = await image({
+      ...file,
+      regions: [
+        { bounds: [0, 0, 31, 47], deltaCm: [0.1, 0.1], reference },
+        { bounds: [32, 0, 63, 47], deltaCm: [0.1, 0.1], reference },
+      ],
+    });
+    expect(two.scale).toMatchObject({ panes: 2, mmPerPx: { x: 1, y: 1 } });
+    expect(planeSetOfImage(two)).toMatchObject({ code: 'dicom/several-panes' });
   });
 });
 

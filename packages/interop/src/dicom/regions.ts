@@ -3,13 +3,17 @@
  *
  * A region counts only when it is two-dimensional tissue, both axes are in centimetres, both deltas are set and
  * plausible, and its bounds lie inside the picture. A bound equal to the number of columns or rows is taken as written
- * exclusively and drawn in by one. Several that count must agree, or the one of high priority decides; else no scale.
+ * exclusively and drawn in by one. One region that leaves the picture spoils the others too: the picture was cut or
+ * resized. Several that count must agree, or the one of high priority decides; else no scale. A delta below zero only
+ * says which way the axis runs.
  *
  * Units     in cm a pixel, out mm a pixel
- * Errors    dicom/scale-missing, dicom/scale-outside-image, dicom/scale-contradictory, dicom/scale-implausible
+ * Errors    dicom/scale-missing, dicom/scale-not-2d, dicom/scale-not-tissue, dicom/scale-not-cm, dicom/scale-outside-image,
+ *           dicom/scale-zero, dicom/scale-implausible, dicom/scale-contradictory, dicom/scale-spacing-differs,
+ *           dicom/scale-point-outside
  * Source    DICOM PS3.3 C.8.5.5 (S-dicom-ps3.3); plausible range made here (S-dicom-range)
  */
-import { controlIsOn, refuse, type Refusal } from '@ebbline/core/quantity';
+import { controlIsOn, isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
 
 export interface UltrasoundRegion {
   readonly spatialFormat: number;
@@ -37,11 +41,16 @@ export interface PictureScale {
   };
   /** Pixel of the physical origin, when the region states it. */
   readonly originPx?: { readonly x: number; readonly y: number };
+  /** Depth is said to grow upwards on the picture. */
+  readonly depthRunsUp: boolean;
+  /** Calibrated pictures that lie beside each other and could each be meant. */
+  readonly panes: number;
 }
 
 const centimetre = 3;
 const leastCm = 0.0005;
 const mostCm = 0.5;
+const mostExtentCm = 60;
 
 const no = (
   code: string,
@@ -61,15 +70,8 @@ export function pictureScale(
   picture: { readonly width: number; readonly height: number },
   pixelSpacingMm?: readonly [number, number],
 ): PictureScale | Refusal {
-  const tissue = regions.filter(
-    (one) =>
-      one.spatialFormat === 1 && one.dataType === 1 && one.unitsX === centimetre && one.unitsY === centimetre,
-  );
-  if (tissue.length === 0)
-    return no(
-      'scale-missing',
-      regions.length === 0 ? 'no calibrated region' : 'no region of tissue in centimetres',
-    );
+  const tissue = tissueRegions(regions, pixelSpacingMm !== undefined);
+  if (isRefusal(tissue)) return tissue;
   const inside = tissue.filter(
     (one) =>
       one.minX >= 0 &&
@@ -87,10 +89,13 @@ export function pictureScale(
   }
   const chosen = inside.length > 0 ? inside : tissue;
   for (const one of chosen) {
-    const plausible = [one.deltaX, one.deltaY].every(
-      (delta) => Math.abs(delta) >= leastCm && Math.abs(delta) <= mostCm,
-    );
-    if (!plausible) return no('scale-implausible', 'a pixel size that can not be');
+    const sizes = [Math.abs(one.deltaX), Math.abs(one.deltaY)] as const;
+    if (!sizes.every((delta) => delta > 0)) return no('scale-zero', 'a pixel size of zero, or none');
+    const plausible =
+      sizes.every((delta) => delta >= leastCm && delta <= mostCm) &&
+      sizes[0] * (one.maxX - one.minX) <= mostExtentCm &&
+      sizes[1] * (one.maxY - one.minY) <= mostExtentCm;
+    if (!plausible) return no('scale-implausible', 'a pixel size that can not be, perhaps in another unit');
   }
   const high = chosen.filter((one) => (one.flags & 1) === 0);
   const pool = high.length > 0 ? high : chosen;
@@ -104,7 +109,7 @@ export function pictureScale(
     !(near(pixelSpacingMm[1], mmPerPx.x) && near(pixelSpacingMm[0], mmPerPx.y)) &&
     controlIsOn('scale-contradiction')
   ) {
-    return no('scale-contradictory', 'a pixel spacing that differs from the calibrated region');
+    return no('scale-spacing-differs', 'a pixel spacing that differs from the calibrated region');
   }
   const region = {
     minX: first.minX,
@@ -116,6 +121,8 @@ export function pictureScale(
   return {
     mmPerPx,
     region,
+    depthRunsUp: first.deltaY < 0,
+    panes: 1 + pool.filter((one) => apart(one, first)).length,
     ...(reference
       ? {
           originPx: {
@@ -126,6 +133,34 @@ export function pictureScale(
       : {}),
   };
 }
+
+/** The regions of tissue in centimetres, or why there is none. */
+function tissueRegions(
+  regions: readonly UltrasoundRegion[],
+  hasSpacing: boolean,
+): readonly UltrasoundRegion[] | Refusal {
+  if (regions.length === 0) {
+    return no(
+      'scale-missing',
+      hasSpacing
+        ? 'a pixel spacing, but no calibrated region that it could be checked against'
+        : 'no calibrated region',
+    );
+  }
+  const flat = regions.filter((one) => one.spatialFormat === 1);
+  if (flat.length === 0)
+    return no(
+      'scale-not-2d',
+      'only regions over time or without a picture: M-mode, spectrum, curve, drawing',
+    );
+  const tissue = flat.filter((one) => one.dataType === 1);
+  if (tissue.length === 0) return no('scale-not-tissue', 'only regions that are not tissue');
+  const inCm = tissue.filter((one) => one.unitsX === centimetre && one.unitsY === centimetre);
+  return inCm.length > 0 ? inCm : no('scale-not-cm', 'regions of tissue in another unit than centimetres');
+}
+
+const apart = (a: UltrasoundRegion, b: UltrasoundRegion): boolean =>
+  a.minX >= b.maxX || b.minX >= a.maxX || a.minY >= b.maxY || b.minY >= a.maxY;
 
 const near = (a: number, b: number): boolean => Math.abs(Math.abs(a) - Math.abs(b)) <= 0.01 * Math.abs(b);
 
@@ -139,7 +174,7 @@ export function scaleAtPoints(
   return within
     ? scale.mmPerPx
     : no(
-        'scale-missing',
+        'scale-point-outside',
         'a point outside the calibrated region',
         'Place both points inside the ultrasound picture.',
       );

@@ -164,6 +164,16 @@ export function testFile(options: TestFile = {}): Uint8Array {
   ]);
 }
 
+/** A lit sector of 30° to each side in the picture of 64 × 48, 3 to 45 pixels from its apex at 32, 0. */
+export function sectorPicture(level = 90): Uint8Array {
+  return Uint8Array.from({ length: 64 * 48 }, (_, at) => {
+    const s = (at % 64) - 32;
+    const d = Math.floor(at / 64);
+    const range = Math.hypot(s, d);
+    return Math.abs(Math.atan2(s, d)) <= Math.PI / 6 && range >= 3 && range <= 45 ? level : 0;
+  });
+}
+
 /** Packs planar samples as one RLE frame: literal runs of at most 128 bytes, or one repeated byte. */
 export function packRle(planes: readonly Uint8Array[]): Uint8Array {
   const segments = planes.map((samples) => {

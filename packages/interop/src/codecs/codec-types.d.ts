@@ -1,15 +1,19 @@
 declare module '@cornerstonejs/codec-libjpeg-turbo-8bit/decode' {
-  const factory: (options: object) => Promise<{ JPEGDecoder: new () => import('./codecs.ts').BufferDecoder }>;
+  const factory: (
+    options: object,
+  ) => Promise<{ JPEGDecoder: new () => import('./decoders.ts').BufferDecoder }>;
   export default factory;
 }
 declare module '@cornerstonejs/codec-openjpeg/decode' {
-  const factory: (options: object) => Promise<{ J2KDecoder: new () => import('./codecs.ts').BufferDecoder }>;
+  const factory: (
+    options: object,
+  ) => Promise<{ J2KDecoder: new () => import('./decoders.ts').BufferDecoder }>;
   export default factory;
 }
 declare module '@cornerstonejs/codec-charls/decode' {
   const factory: (
     options: object,
-  ) => Promise<{ JpegLSDecoder: new () => import('./codecs.ts').BufferDecoder }>;
+  ) => Promise<{ JpegLSDecoder: new () => import('./decoders.ts').BufferDecoder }>;
   export default factory;
 }
 declare module 'jpeg-lossless-decoder-js' {
