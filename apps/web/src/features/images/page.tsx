@@ -10,6 +10,7 @@ import type { PlaneSet, VolumeResult } from '@ebbline/imaging';
 import { adviseAfter } from '../../shared/bedside/advise.ts';
 import { saved } from '../../shared/bedside/saved.ts';
 import { useKept } from '../../shared/bedside/use-kept.ts';
+import { BodyPlate } from '../../shared/body/body-plate.tsx';
 import { Key, KeyLink } from '../../shared/key.tsx';
 import { Empty, Plate, RefusalNotice } from '../../shared/plate.tsx';
 import { addressOf, goTo } from '../../shell/address.ts';
@@ -183,6 +184,9 @@ function Look({ patient }: { readonly patient: string }): ReactNode {
                 circle: drawn by guess.
               </p>
             </div>
+            {result && result.planes.length > 0 ? (
+              <BodyPlate geometry={set.geometry} outlines={result.planes} sumMl={result.volumeMl} />
+            ) : null}
           </div>
           {result && result.answer !== 'refused' ? (
             <div className={styles['answer']}>
