@@ -5,3 +5,10 @@ export { volumeFromOutlines, type Answer, type Findings, type VolumeResult } fro
 export { traceBladder, type TraceOptions } from './trace.ts';
 export { bodyMeasures, bodyOf, bodySides, type Body, type BodyMeasures, type BodySide } from './body.ts';
 export { flatView, flatViews, type FlatView, type FlatViewName } from './body-views.ts';
+export {
+  compareOutlines,
+  outlineSides,
+  type OutlineComparison,
+  type OutlineSample,
+  type OutlineSide,
+} from './outline-compare.ts';
