@@ -112,9 +112,7 @@ async function readSet(path: string, given: PlaneSetFile | undefined): Promise<P
     const stat = statSync(path);
     const folder = stat.isDirectory() ? path : basename(path) === 'geometry.json' ? dirname(path) : undefined;
     if (folder !== undefined) {
-      const sidecar = given && !existsSync(join(folder, 'geometry.json')) ? given : undefined;
-      const set = readPlaneSet((name) => fileIn(folder, name), sidecar);
-      return set;
+      return await readPlaneSet((name) => fileIn(folder, name), given);
     }
     if (stat.size > mostBytes) return notRead('a file of more than 1 GB');
     const bytes = new Uint8Array(readFileSync(path));

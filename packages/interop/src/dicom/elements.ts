@@ -76,10 +76,11 @@ function walkSet(
   const whole = (at: number): DataSet => ({ bytes, view, coding, elements, end: at });
   let at = start;
   while (at < end) {
+    // What follows the wanted tags may be in another coding: it is looked at no further.
+    if (at + 4 <= end && !only(tagAt(view, at, coding))) return whole(at);
     const head = readHead(walk, at, end, coding);
     if (!head) return undefined;
     if (head.tag === itemEnd) return inUnstatedItem ? whole(head.offset) : undefined;
-    if (!only(head.tag)) return whole(at);
     const element = readElement(walk, head, end, coding, depth);
     if (!element) return undefined;
     elements.set(head.tag, element.element);
@@ -95,10 +96,13 @@ interface Head extends Extent {
   readonly vr: string;
 }
 
+const tagAt = (view: DataView, at: number, { littleEndian }: Coding): number =>
+  view.getUint16(at, littleEndian) * 0x1_0000 + view.getUint16(at + 2, littleEndian);
+
 function readHead({ bytes, view }: Walk, at: number, end: number, coding: Coding): Head | undefined {
   if (at + 8 > end) return undefined;
   const { littleEndian } = coding;
-  const tag = view.getUint16(at, littleEndian) * 0x1_0000 + view.getUint16(at + 2, littleEndian);
+  const tag = tagAt(view, at, coding);
   // Marks of items and their ends never carry a value representation.
   if (!coding.explicit || tag >= itemTag)
     return { tag, vr: '', offset: at + 8, length: view.getUint32(at + 4, littleEndian) };

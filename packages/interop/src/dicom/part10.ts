@@ -7,7 +7,7 @@
  * Source    DICOM PS3.10 chapter 7, PS3.5 annex A (S-dicom-ps3.5)
  */
 import { refuse, type Refusal } from '@ebbline/core/quantity';
-import { plainText, readDataSet, type DataSet } from './elements.ts';
+import { plainText, readDataSet, uint32, type DataSet } from './elements.ts';
 
 export interface DicomFile {
   readonly data: DataSet;
@@ -49,13 +49,7 @@ export async function readDicomFile(bytes: Uint8Array): Promise<DicomFile | Refu
       'Export the image as a DICOM file.',
     );
   }
-  const head = readDataSet(
-    bytes,
-    132,
-    bytes.length,
-    { explicit: true, littleEndian: true },
-    (tag) => tag < 0x3_0000,
-  );
+  const head = fileHead(bytes);
   const transferSyntax = head === undefined ? undefined : plainText(head, 0x0002_0010);
   if (!head || !transferSyntax) return damaged;
   const coding = {
@@ -81,6 +75,18 @@ export async function readDicomFile(bytes: Uint8Array): Promise<DicomFile | Refu
   }
   const data = unpacked === undefined ? undefined : readDataSet(unpacked, 0, unpacked.length, coding);
   return data ? { data, transferSyntax } : damaged;
+}
+
+/** The head of the file: as long as its first element says, else as far as its group goes. */
+function fileHead(bytes: Uint8Array): DataSet | undefined {
+  const coding = { explicit: true, littleEndian: true };
+  const first = readDataSet(bytes, 132, bytes.length, coding, (tag) => tag === 0x0002_0000);
+  const length = first && uint32(first, 0x0002_0000);
+  if (first && length !== undefined && first.end + length <= bytes.length) {
+    const head = readDataSet(bytes, first.end, first.end + length, coding, (tag) => tag < 0x3_0000);
+    if (head?.elements.has(0x0002_0010)) return head;
+  }
+  return readDataSet(bytes, 132, bytes.length, coding, (tag) => tag < 0x3_0000);
 }
 
 /** Unpacks piece by piece and stops at the limit, so that a small file can not fill the memory. */

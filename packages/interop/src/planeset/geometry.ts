@@ -23,6 +23,7 @@ const layouts: readonly Layout[] = [
   'parallel_sweep',
 ];
 const mostPlanes = 400;
+const plainName = /^[A-Za-z0-9][A-Za-z0-9._-]{0,99}$/;
 
 type Fields = Readonly<Record<string, unknown>>;
 const asFields = (value: unknown): Fields | undefined =>
@@ -120,6 +121,21 @@ export function readGeometry(text: string): PlaneSetFile | Refusal {
       ? { image: { width: imageWidth, height: imageHeight } }
       : {}),
   };
+}
+
+/** The picture names of a geometry that is not whole; unknown ones are left out. */
+export function pictureNames(text: string): readonly (string | undefined)[] {
+  let planes: unknown;
+  try {
+    planes = asFields(JSON.parse(text))?.['planes'];
+  } catch {
+    return [];
+  }
+  if (!Array.isArray(planes)) return [];
+  return planes.slice(0, mostPlanes).map((one) => {
+    const name = asFields(one)?.['file'];
+    return typeof name === 'string' && plainName.test(name) ? name : undefined;
+  });
 }
 
 function readScale(given: Fields): { x: number; y: number } | Refusal {
@@ -240,7 +256,7 @@ function readPlanes(
       );
     }
     const file = plane['file'];
-    if (file !== undefined && (typeof file !== 'string' || !/^[A-Za-z0-9][A-Za-z0-9._-]{0,99}$/.test(file))) {
+    if (file !== undefined && (typeof file !== 'string' || !plainName.test(file))) {
       return bad(
         'file-name',
         'a picture name that is no plain file name',

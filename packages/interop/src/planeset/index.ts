@@ -1,2 +1,2 @@
 export { poseOf, readGeometry, type PlaneSetFile } from './geometry.ts';
-export { readPlaneSet, readPng } from './read.ts';
+export { readPicture, readPlaneSet, readPng } from './read.ts';

@@ -3,7 +3,23 @@
 import { encode } from 'fast-png';
 import { describe, expect, it } from 'vitest';
 import { isRefusal, orThrow, seededRandom } from '@ebbline/core/quantity';
-import { readGeometry, readPlaneSet, readPng } from './index.ts';
+import { readGeometry, readPicture, readPlaneSet, readPng } from './index.ts';
+
+// 32 × 16, written by another program: grey 230 beside 20; red beside blue, colours not thinned out.
+const greyJpeg = Buffer.from(
+  '/9j/4AAQSkZJRgABAQAAAQABAAD/2wBDAAMCAgMCAgMDAwMEAwMEBQgFBQQEBQoHBwYIDAoMDAsKCwsNDhIQDQ4RDgsLEBYQ' +
+    'ERMUFRUVDA8XGBYUGBIUFRT/wAALCAAQACABAREA/8QAFgABAQEAAAAAAAAAAAAAAAAAAAoJ/8QAFBABAAAAAAAAAAAAAAAA' +
+    'AAAAAP/aAAgBAQAAPwDRATnijATnj//Z',
+  'base64',
+);
+const colourJpeg = Buffer.from(
+  '/9j/4AAQSkZJRgABAQAAAQABAAD/2wBDAAMCAgMCAgMDAwMEAwMEBQgFBQQEBQoHBwYIDAoMDAsKCwsNDhIQDQ4RDgsLEBYQ' +
+    'ERMUFRUVDA8XGBYUGBIUFRT/2wBDAQMEBAUEBQkFBQkUDQsNFBQUFBQUFBQUFBQUFBQUFBQUFBQUFBQUFBQUFBQUFBQUFBQU' +
+    'FBQUFBQUFBQUFBQUFBT/wAARCAAQACADAREAAhEBAxEB/8QAFgABAQEAAAAAAAAAAAAAAAAAAAcI/8QAFBABAAAAAAAAAAAA' +
+    'AAAAAAAAAP/EABYBAQEBAAAAAAAAAAAAAAAAAAAJB//EABQRAQAAAAAAAAAAAAAAAAAAAAD/2gAMAwEAAhEDEQA/AM6MMVTA' +
+    'QJcZHQBfUOViwECXGR0Af//Z',
+  'base64',
+);
 
 const sidecar = (change: (value: Record<string, unknown>) => void = () => undefined): string => {
   const value: Record<string, unknown> = {
@@ -41,8 +57,8 @@ const files = (
 };
 
 describe('plane set', () => {
-  it('is read with grey, scale and poses that follow from the angle', () => {
-    const set = orThrow(readPlaneSet(files()));
+  it('is read with grey, scale and poses that follow from the angle', async () => {
+    const set = orThrow(await readPlaneSet(files()));
     expect(set.planes.map((one) => one.grey[0])).toEqual([0, 1, 2]);
     expect(set.geometry).toMatchObject({
       layout: 'rotational_fan',
@@ -52,9 +68,9 @@ describe('plane set', () => {
     expect(set.geometry.planes[1]?.lateral[1]).toBeCloseTo(Math.sin(Math.PI / 3), 12);
     expect(set.geometry.givenByHand).toBeUndefined();
   });
-  it('takes a given geometry where the folder has none, and says so', () => {
+  it('takes a given geometry where the folder has none, and says so', async () => {
     const given = orThrow(readGeometry(sidecar()));
-    expect(readPlaneSet(files(undefined, { 'geometry.json': undefined }), given)).toMatchObject({
+    expect(await readPlaneSet(files(undefined, { 'geometry.json': undefined }), given)).toMatchObject({
       geometry: { givenByHand: true },
     });
   });
@@ -76,11 +92,79 @@ describe('plane set', () => {
     });
     expect(orThrow(readPng(deep, 'x')).grey).toEqual(Uint8Array.of(255, 128));
   });
-  it('without a pixel size is refused [no-scale-no-volume]', () => {
-    expect(readPlaneSet(files((value) => delete value['mm_per_px']))).toMatchObject({
+  it('a JPEG picture in grey and in three colours comes out as grey', async () => {
+    const sides = async (bytes: Uint8Array): Promise<number[]> => {
+      const { grey } = orThrow(await readPicture(bytes, 'x'));
+      return [...grey]
+        .map((one, at) => one - ((grey[at % 32 < 16 ? 0 : 31] as number) ?? 0))
+        .every((one) => Math.abs(one) <= 1)
+        ? [grey[0] as number, grey[31] as number]
+        : [];
+    };
+    const [bright, dark] = await sides(greyJpeg);
+    expect(Math.abs((bright as number) - 230)).toBeLessThanOrEqual(1);
+    expect(Math.abs((dark as number) - 20)).toBeLessThanOrEqual(1);
+    const [red, blue] = await sides(colourJpeg);
+    expect(Math.abs((red as number) - 76)).toBeLessThanOrEqual(2);
+    expect(Math.abs((blue as number) - 29)).toBeLessThanOrEqual(2);
+  });
+  it('JPEG pictures make a set; a cut or giant one is refused by name', async () => {
+    const small = (value: Record<string, unknown>): void => {
+      value['image'] = { width: 32, height: 16 };
+    };
+    const all = { 'plane_00.png': greyJpeg, 'plane_01.png': colourJpeg, 'plane_02.png': greyJpeg };
+    expect(orThrow(await readPlaneSet(files(small, all))).planes).toHaveLength(3);
+    const giant = Uint8Array.from(greyJpeg);
+    giant.set([0xff, 0xff, 0xff, 0xff], greyJpeg.indexOf(Uint8Array.of(0xff, 0xc0)) + 5);
+    const fourColours = Uint8Array.from(colourJpeg);
+    fourColours[colourJpeg.indexOf(Uint8Array.of(0xff, 0xc0)) + 9] = 4;
+    for (const wrong of [greyJpeg.subarray(0, 60), giant, fourColours]) {
+      expect(await readPlaneSet(files(small, { ...all, 'plane_01.png': wrong }))).toMatchObject({
+        code: 'planeset/picture-damaged',
+      });
+    }
+  });
+  it('takes a given geometry for what the own one lacks, with the own picture names, and says so', async () => {
+    const given = orThrow(
+      readGeometry(
+        sidecar((value) => {
+          for (const plane of value['planes'] as Record<string, unknown>[]) delete plane['file'];
+        }),
+      ),
+    );
+    for (const lacking of ['mm_per_px', 'layout', 'apex_px', 'sector']) {
+      const set = await readPlaneSet(
+        files((value) => delete value[lacking]),
+        given,
+      );
+      expect(set).toMatchObject({ geometry: { givenByHand: true, mmPerPx: { x: 0.5, y: 0.6 } } });
+    }
+    const broken = files((value) => (value['format'] = 'planeset-9'));
+    expect(await readPlaneSet(broken, given)).toMatchObject({ code: 'planeset/format' });
+  });
+  it('refuses a given geometry that contradicts the own one, and keeps the own one where they agree', async () => {
+    const given = orThrow(readGeometry(sidecar()));
+    const same = orThrow(await readPlaneSet(files(), given));
+    expect(same.geometry.givenByHand).toBeUndefined();
+    for (const change of [
+      (value: Record<string, unknown>) => (value['mm_per_px'] = { x: 0.51, y: 0.6 }),
+      (value: Record<string, unknown>) => (value['apex_px'] = { x: 19.5, y: 8 }),
+      (value: Record<string, unknown>) => (value['layout'] = 'two_orthogonal_planes'),
+      (value: Record<string, unknown>) =>
+        (value['planes'] as { rotation_deg: number }[]).forEach((one) => (one.rotation_deg += 2)),
+    ]) {
+      const own = files((value) => {
+        change(value);
+        if (value['layout'] === 'two_orthogonal_planes') (value['planes'] as unknown[]).pop();
+      });
+      expect(await readPlaneSet(own, given)).toMatchObject({ code: 'planeset/geometry-contradictory' });
+    }
+  });
+  it('without a pixel size is refused [no-scale-no-volume]', async () => {
+    expect(await readPlaneSet(files((value) => delete value['mm_per_px']))).toMatchObject({
       code: 'planeset/scale-missing',
     });
-    expect(readPlaneSet(files((value) => (value['mm_per_px'] = { x: 0.5 })))).toMatchObject({
+    expect(await readPlaneSet(files((value) => (value['mm_per_px'] = { x: 0.5 })))).toMatchObject({
       code: 'planeset/scale-missing',
     });
   });
@@ -119,25 +203,25 @@ describe('plane set', () => {
       (value) =>
         ((value['planes'] as Record<string, unknown>[])[1] = { file: '../secret.png', rotation_deg: 60 }),
     ],
-  ])('is refused with planeset/%s', (code, change) => {
-    expect(readPlaneSet(files(change))).toMatchObject({ refused: true, code: `planeset/${code}` });
+  ])('is refused with planeset/%s', async (code, change) => {
+    expect(await readPlaneSet(files(change))).toMatchObject({ refused: true, code: `planeset/${code}` });
   });
-  it('with a picture missing, cut, changed, of another size, or no geometry is refused', () => {
+  it('with a picture missing, cut, changed, of another size, or no geometry is refused', async () => {
     const whole = png(1);
     const changed = Uint8Array.from(whole, (one, at) => (at === 60 ? one ^ 255 : one));
-    expect(readPlaneSet(files(undefined, { 'plane_01.png': undefined }))).toMatchObject({
+    expect(await readPlaneSet(files(undefined, { 'plane_01.png': undefined }))).toMatchObject({
       code: 'planeset/picture-missing',
       where: 'planes[1]',
     });
     for (const wrong of [whole.subarray(0, whole.length - 30), changed, new Uint8Array(100)]) {
-      expect(readPlaneSet(files(undefined, { 'plane_01.png': wrong }))).toMatchObject({
+      expect(await readPlaneSet(files(undefined, { 'plane_01.png': wrong }))).toMatchObject({
         code: 'planeset/picture-damaged',
       });
     }
-    expect(readPlaneSet(files(undefined, { 'plane_01.png': png(1, 20, 30) }))).toMatchObject({
+    expect(await readPlaneSet(files(undefined, { 'plane_01.png': png(1, 20, 30) }))).toMatchObject({
       code: 'planeset/picture-size',
     });
-    expect(readPlaneSet(() => undefined)).toMatchObject({ code: 'planeset/geometry-missing' });
+    expect(await readPlaneSet(() => undefined)).toMatchObject({ code: 'planeset/geometry-missing' });
     expect(readGeometry('{')).toMatchObject({ code: 'planeset/not-json' });
     expect(readGeometry('[]')).toMatchObject({ code: 'planeset/not-json' });
   });
@@ -147,7 +231,7 @@ describe('plane set', () => {
     new DataView(giant.buffer).setUint32(20, 60_000);
     expect(readPng(giant, 'planes[0]')).toMatchObject({ code: 'planeset/picture-damaged' });
   });
-  it('broken at random is refused by name, never an exception', () => {
+  it('broken at random is refused by name, never an exception', async () => {
     const random = seededRandom(5);
     let refused = 0;
     for (let round = 0; round < 300; round += 1) {
@@ -157,7 +241,7 @@ describe('plane set', () => {
         text[random.below(text.length)] = 32 + random.below(94);
         picture[random.below(picture.length)] = random.below(256);
       }
-      const result = readPlaneSet(
+      const result = await readPlaneSet(
         files(undefined, round % 2 === 0 ? { 'geometry.json': text } : { 'plane_01.png': picture }),
       );
       if (isRefusal(result)) {
