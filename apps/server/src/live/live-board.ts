@@ -1,13 +1,13 @@
 /**
  * Fans kept entries out to open screens as server-sent events. Each screen has a cursor: an entry that follows it
  * directly is written at once, anything else is read from the store, so that a screen sees every sequence once and
- * in order, whatever happened between.
+ * in order, whatever happened between. Practice is handed to no screen: its sequence is passed over.
  *
  * Events    `entry` (id = sequence, data = KeptEntry) · `alive` (data = {serverTime, head}) · `ended` (the session is over)
  */
 import type { ServerResponse } from 'node:http';
 import { instantOfMs } from '@ebbline/core/quantity';
-import type { KeptEntry } from '@ebbline/core/record';
+import { isPractice, type KeptEntry } from '@ebbline/core/record';
 import type { EntryStore } from '@ebbline/store';
 
 const pageSize = 500;
@@ -58,7 +58,7 @@ export function createLiveBoard(store: EntryStore, now: () => number): LiveBoard
         for (const kept of page) {
           if (kept.sequence !== screen.cursor + 1) continue;
           screen.cursor = kept.sequence;
-          write(screen, entryEvent(kept));
+          if (!isPractice(kept.entry)) write(screen, entryEvent(kept));
         }
         more = page.length === pageSize;
       }
@@ -86,7 +86,7 @@ export function createLiveBoard(store: EntryStore, now: () => number): LiveBoard
           if (one.sequence <= screen.cursor) continue;
           if (one.sequence === screen.cursor + 1 && !screen.reading) {
             screen.cursor = one.sequence;
-            write(screen, text);
+            if (!isPractice(one.entry)) write(screen, text);
           } else void catchUp(screen);
         }
       }

@@ -29,6 +29,7 @@ const words: Readonly<Record<EntryKind, string>> = {
   'ownership-offered': 'Offered at handover',
   'ownership-accepted': 'Accepted at handover',
   'overdue-acknowledged': 'Overdue look seen',
+  practised: 'Practised on simulated pictures',
   withdrawn: 'Withdrawn',
   'moved-to-patient': 'Moved to another patient',
 };

@@ -11,7 +11,7 @@ import {
   type PatientFacts,
   type WardFacts,
 } from '@ebbline/core/facts';
-import { defaultSettings, type Directory, type Entry, type Ward } from '@ebbline/core/record';
+import { defaultSettings, isPractice, type Directory, type Entry, type Ward } from '@ebbline/core/record';
 import { minuteMs } from '@ebbline/core/quantity';
 
 const sliceMs = 10;
@@ -223,6 +223,7 @@ export function foldedRecord(options: {
       if (whole) regroup();
       else {
         for (const entry of fresh) {
+          if (isPractice(entry)) continue;
           groups.set(entry.patient, [...(groups.get(entry.patient) ?? []), entry]);
           changed(entry.patient);
         }

@@ -171,6 +171,10 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
       tell();
     },
     sourceAgeMs: () => (heardAtMs === undefined ? undefined : Math.max(0, now() - heardAtMs)),
+    practice: async () => {
+      const answer = await remote.practice();
+      return answer.state === 'reached' ? answer.value.entries.map(({ entry }) => entry) : undefined;
+    },
     subscribe: (listener) => {
       listeners.add(listener);
       return () => listeners.delete(listener);

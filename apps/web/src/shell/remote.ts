@@ -45,7 +45,16 @@ export interface Remote {
   after(
     sequence: number,
     limit: number,
-  ): Promise<Answer<{ readonly entries: readonly KeptEntry[]; readonly head: number }>>;
+  ): Promise<
+    Answer<{
+      readonly entries: readonly KeptEntry[];
+      readonly head: number;
+      /** How far was read; beyond the last entry when some are not handed on. */
+      readonly through?: number;
+    }>
+  >;
+  /** Results of practice that this person may see; they don't come with the ward's record. */
+  practice(): Promise<Answer<{ readonly entries: readonly KeptEntry[] }>>;
   /** Opens the live line from after a sequence on; returns how to close it. */
   live(
     after: number,
@@ -141,6 +150,7 @@ export function httpRemote(): Remote {
     signOut: () => ask('/api/sign-out', post({})),
     send: (entries) => ask('/api/entries', post({ entries })),
     after: (sequence, limit) => ask(`/api/entries?after=${sequence}&limit=${limit}`),
+    practice: () => ask('/api/practice'),
     live: (after, listener) => {
       const source = new EventSource(`/api/live?after=${after}`, { withCredentials: true });
       source.addEventListener('open', () => listener.opened());

@@ -69,5 +69,7 @@ export interface Replica {
   dismissRefused(id: EntryId): Promise<void>;
   /** Since the ward's record was last heard, ms; undefined when it never was since the page was opened. */
   sourceAgeMs(): number | undefined;
+  /** Results of practice that this person may see, from the ward's record; undefined while it is not reached. */
+  practice(): Promise<readonly Entry[] | undefined>;
   subscribe(listener: () => void): () => void;
 }

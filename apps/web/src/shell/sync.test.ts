@@ -13,6 +13,7 @@ import {
   openTablet,
   otherNurse,
   passed,
+  practised,
   registered,
   startMs,
   type Tablet,
@@ -79,6 +80,38 @@ describe('sending', () => {
     second.replica.start();
     await settle(10);
     expect(record.kept).toHaveLength(1);
+  });
+
+  it('keeps practice on the tablet and sends it, but follows the record past that of others without it', async () => {
+    const record = fakeRecord();
+    const { replica, store } = await openTablet(record);
+    replica.start();
+    await settle(10);
+    orThrow(await replica.record([registered('p-1'), practised(nurse.id)]));
+    await settle(10);
+    expect(record.kept.map(({ entry }) => entry.kind)).toEqual(['patient-registered', 'practised']);
+    expect(replica.entries().some((entry) => entry.kind === 'practised')).toBe(true);
+    // It is nobody's course: neither a patient nor a fact.
+    expect(replica.patients()).toEqual(['p-1']);
+    const second = await openTablet(record, { me: otherNurse, seed: 2 });
+    record.signedInAs = otherNurse;
+    second.replica.start();
+    await settle(10);
+    expect(second.replica.entries().map((entry) => entry.kind)).toEqual(['patient-registered']);
+    expect(await second.replica.practice()).toEqual([]);
+    record.signedInAs = nurse;
+    expect(idsOf((await replica.practice()) ?? [])).toEqual([record.kept[1]?.entry.id]);
+    // The cursor stands behind it: signs of life don't make the tablet read the same again and again.
+    expect(await second.store.note('cursor')).toBe(2);
+    record.beat();
+    await settle(10);
+    const before = record.reads;
+    record.beat();
+    await settle(10);
+    expect(record.reads).toBe(before);
+    record.cut = true;
+    expect(await replica.practice()).toBeUndefined();
+    expect(idsOf(await store.unsent())).toEqual([]);
   });
 
   it('sends entries only under the sign-in of their author, and says whose wait', async () => {

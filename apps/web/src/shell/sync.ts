@@ -142,14 +142,17 @@ export function startSync(host: SyncHost): Sync {
         host.heard(host.now());
         // A role that may not read the record has nothing to follow.
         if (answer.state === 'refused') return false;
-        const { entries } = answer.value;
+        const { entries, head, through } = answer.value;
+        const before = cursor;
         if (entries.length > 0) {
           const plain = entries.map((kept) => kept.entry);
           await store.keepReceived(plain);
           host.received(plain);
-          await moveCursor(Math.max(...entries.map((kept) => kept.sequence)));
         }
-        if (entries.length < pageSize && !readAgain) {
+        await moveCursor(Math.max(through ?? 0, ...entries.map((kept) => kept.sequence)));
+        // A page may be short because some of it is not handed on; what was read decides, not what came.
+        const more = through === undefined ? entries.length === pageSize : through < head && cursor > before;
+        if (!more && !readAgain) {
           host.caughtUp();
           return true;
         }

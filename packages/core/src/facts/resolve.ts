@@ -1,5 +1,5 @@
 import { instantMs, minuteMs } from '../quantity/index.ts';
-import { compareEntries, type Entry } from '../record/index.ts';
+import { compareEntries, isPractice, type Entry } from '../record/index.ts';
 import type { Standing, TimelineEntry } from './types.ts';
 
 /** Entries that change the standing of another entry; they have no place of their own in a patient's course. */
@@ -119,7 +119,8 @@ export function resolveEntries(entries: readonly Entry[]): Resolution {
 
 /**
  * Groups entries by the patients whose facts they can change: those named in them, and those of the entries that
- * they correct, withdraw, move or rely on. Folding one group gives the same facts as folding everything.
+ * they correct, withdraw, move or rely on. Folding one group gives the same facts as folding everything. Practice is
+ * about no patient and stands in no group.
  */
 export function entriesByPatient(entries: readonly Entry[]): ReadonlyMap<string, readonly Entry[]> {
   const parent = new Map<string, string>();
@@ -150,6 +151,7 @@ export function entriesByPatient(entries: readonly Entry[]): ReadonlyMap<string,
   }
   const groups = new Map<string, Entry[]>();
   for (const entry of entries) {
+    if (isPractice(entry)) continue;
     for (const patient of patients.get(find(entry.id)) ?? []) {
       const held = groups.get(patient);
       if (held) held.push(entry);

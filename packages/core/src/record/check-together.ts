@@ -9,6 +9,7 @@ import { instantMs } from '../quantity/instant.ts';
 import { refuse, type Refusal } from '../quantity/refusal.ts';
 import type { Entry } from './entry.ts';
 import type { PayloadOf } from './kinds.ts';
+import { isPracticeRecord, practiceRecordOf } from './practice.ts';
 
 const inconsistent = (where: string, found: string, allowed: string, todo: string): Refusal =>
   refuse('record/inconsistent', { asked: 'Entry', found, allowed, todo, where });
@@ -122,8 +123,34 @@ function offerRefusal({ toPerson, toRole }: PayloadOf<'ownership-offered'>): Ref
     : undefined;
 }
 
+/** Practice stands in the record of who practised; nothing else stands there. */
+function practiceRefusal(entry: Entry): Refusal | undefined {
+  if (entry.kind !== 'practised') {
+    return isPracticeRecord(entry.patient)
+      ? inconsistent('patient', 'a record of practice', "a patient's record", 'Choose the patient again.')
+      : undefined;
+  }
+  if (entry.patient !== practiceRecordOf(entry.author))
+    return inconsistent(
+      'patient',
+      'another record',
+      'the record of practice of who practised',
+      'Record it from the practice page.',
+    );
+  return entry.corrects === undefined
+    ? undefined
+    : inconsistent(
+        'corrects',
+        'a correction',
+        'a result that stands as it was',
+        'Do the exercise again instead.',
+      );
+}
+
 /** The first thing in an entry that does not fit the rest of it. */
 export function checkTogether(entry: Entry): Refusal | undefined {
+  const practice = practiceRefusal(entry);
+  if (practice) return practice;
   switch (entry.kind) {
     case 'reading':
       return readingRefusal(entry.payload);

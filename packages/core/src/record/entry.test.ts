@@ -7,6 +7,7 @@ import { describe, expect, it } from 'vitest';
 import { isRefusal, refusalSentence, type Refusal } from '../quantity/refusal.ts';
 import { checkEntry, compareEntries, type Entry } from './entry.ts';
 import { entryKinds, payloadShapes } from './kinds.ts';
+import { practiceRecordOf } from './practice.ts';
 
 const nowMs = Date.parse('2026-11-25T18:30:00+01:00');
 const id = '019aa000-0000-7000-8000-000000000001';
@@ -408,6 +409,38 @@ describe('checkEntry', () => {
   it('knows a shape for every kind', () => {
     expect(entryKinds.length).toBeGreaterThan(25);
     for (const kind of entryKinds) expect(payloadShapes[kind].jsonSchema['additionalProperties']).toBe(false);
+  });
+});
+
+describe('practice', () => {
+  const practised = (more: object = {}): unknown => ({
+    ...(withPayload('practised', {
+      exercise: 'trace',
+      level: 'cut-by-edge',
+      seed: 41,
+      trueMl: 312,
+      start: 'from-nothing',
+      outlinedMl: 287,
+      offMm: 2.4,
+    }) as object),
+    author: 'nurse-a',
+    patient: practiceRecordOf('nurse-a'),
+    ...more,
+  });
+  it('stands in the record of who practised', () => {
+    expect(checkEntry(practised(), nowMs)).toMatchObject({ kind: 'practised', patient: 'practice:nurse-a' });
+  });
+  it.each([
+    ['of a patient', practised({ patient: 'p-4' }), 'patient'],
+    ['of somebody else', practised({ patient: practiceRecordOf('nurse-b') }), 'patient'],
+    ['as a correction', practised({ corrects: other }), 'corrects'],
+    [
+      'that is a void',
+      { ...(withPayload('void', { how: 'not-measured' }) as object), patient: practiceRecordOf('nurse-a') },
+      'patient',
+    ],
+  ])('is refused in the record %s', (_what, value, where) => {
+    expect(checkEntry(value, nowMs)).toMatchObject({ code: 'record/inconsistent', where });
   });
 });
 

@@ -6,3 +6,4 @@ export * from './advice.ts';
 export * from './unit-settings.ts';
 export * from './directory.ts';
 export * from './permissions.ts';
+export * from './practice.ts';

@@ -218,6 +218,26 @@ export const payloadShapes = {
     reason: s.maybe(s.choice(words.correctionReasons)),
     note: note(),
   }),
+
+  /**
+   * One exercise on simulated pictures, in the person's own record (practice.ts): what was asked, and how far off the
+   * answer was. `trueMl` is known exactly; the same exercise comes back from level and seed.
+   */
+  practised: s.shape({
+    exercise: s.choice(words.practiceExercises),
+    level: s.choice(words.practiceLevels),
+    seed: s.whole({ min: 0, max: 2_147_483_647, unit: '' }),
+    trueMl: volume(),
+    start: s.maybe(s.choice(words.practiceStarts)),
+    outlinedMl: s.maybe(volume()),
+    /** Mean distance of the outlines from the true ones, over the planes that have both. */
+    offMm: s.maybe(s.decimal({ min: 0, max: 300, unit: 'mm' })),
+    /** Planes that show the bladder and were left without an outline, and the reverse. */
+    planesMissed: s.maybe(s.whole({ min: 0, max: 200, unit: '' })),
+    planesTooMany: s.maybe(s.whole({ min: 0, max: 200, unit: '' })),
+    judgedRight: s.maybe(s.list(s.choice(words.practiceQuestions), 8)),
+    judgedWrong: s.maybe(s.list(s.choice(words.practiceQuestions), 8)),
+  }),
 } as const;
 
 export type EntryKind = keyof typeof payloadShapes;

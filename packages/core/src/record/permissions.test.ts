@@ -14,6 +14,7 @@ describe('who may open', () => {
   it.each<[View, readonly string[]]>([
     ['patient', ['aide', 'called-clinician', ...bedside, 'integration']],
     ['handover', bedside],
+    ['practice', ['aide', 'assessor', 'called-clinician', ...bedside]],
     ['audit', ['privacy-officer']],
     ['people', ['administrator']],
     ['operations', ['administrator']],
@@ -58,6 +59,9 @@ describe('who may record', () => {
         entryKinds.filter((kind) => mayWrite(role, kind)),
         role,
       ).toEqual([]);
+  });
+  it('practice is whoever stands at the bedside, about themselves, and no system', () => {
+    expect(whoWrite('practised')).toEqual(['aide', 'called-clinician', ...bedside].sort());
   });
   it('every kind is somebody', () => {
     for (const kind of entryKinds) expect(whoWrite(kind).length, kind).toBeGreaterThan(0);

@@ -12,6 +12,7 @@ export const views = [
   'handover',
   'unit',
   'images',
+  'practice',
   'protocol',
   'people',
   'audit',
@@ -57,19 +58,29 @@ const bedside: readonly EntryKind[] = [
   'transferred',
   'patient-registered',
 ];
-const bedsideViews: readonly View[] = ['board', 'patient', 'handover', 'images', 'protocol', 'unit'];
+const bedsideViews: readonly View[] = [
+  'board',
+  'patient',
+  'handover',
+  'images',
+  'practice',
+  'protocol',
+  'unit',
+];
+/** What bedside staff record about themselves; no system does it for them. */
+const own: readonly EntryKind[] = ['practised'];
 
 export const permissions: Readonly<Record<Role, Permission>> = {
-  aide: { views: ['board', 'patient'], writes: [...seen, 'withdrawn', 'step-advised'] },
-  nurse: { views: bedsideViews, writes: bedside },
-  midwife: { views: bedsideViews, writes: bedside },
-  'charge-nurse': { views: bedsideViews, writes: bedside },
-  'specialist-nurse': { views: [...bedsideViews, 'settings'], writes: bedside },
+  aide: { views: ['board', 'patient', 'practice'], writes: [...seen, ...own, 'withdrawn', 'step-advised'] },
+  nurse: { views: bedsideViews, writes: [...bedside, ...own] },
+  midwife: { views: bedsideViews, writes: [...bedside, ...own] },
+  'charge-nurse': { views: bedsideViews, writes: [...bedside, ...own] },
+  'specialist-nurse': { views: [...bedsideViews, 'settings'], writes: [...bedside, ...own] },
   'called-clinician': {
-    views: ['board', 'patient', 'images', 'protocol'],
-    writes: ['call-answered', 'context', 'caution', 'red-flag', 'told'],
+    views: ['board', 'patient', 'images', 'practice', 'protocol'],
+    writes: [...own, 'call-answered', 'context', 'caution', 'red-flag', 'told'],
   },
-  assessor: { views: ['board', 'unit', 'images', 'protocol'], writes: [] },
+  assessor: { views: ['board', 'unit', 'images', 'practice', 'protocol'], writes: [] },
   'clinical-engineer': { views: ['unit'], writes: [] },
   manager: { views: ['board', 'unit', 'protocol'], writes: [] },
   'privacy-officer': { views: ['audit'], writes: [] },

@@ -155,6 +155,21 @@ export const correctionReasons = [
   'other',
 ] as const;
 
+/** Practice on simulated pictures: what was asked, how hard it was, how an outline was begun. */
+export const practiceExercises = ['trace', 'judge'] as const;
+export type PracticeExercise = (typeof practiceExercises)[number];
+export const practiceLevels = [
+  'plain-view',
+  'cut-by-edge',
+  'shadowed',
+  'look-alikes',
+  'nothing-there',
+] as const;
+export type PracticeLevel = (typeof practiceLevels)[number];
+export const practiceQuestions = ['bladder-there', 'whole-in-view', 'what-hides', 'other-dark'] as const;
+export type PracticeQuestion = (typeof practiceQuestions)[number];
+export const practiceStarts = ['from-nothing', 'from-the-program'] as const;
+
 /** Steps that a protocol can advise. Which is gentler than which is the protocol room's to say. */
 export const steps = [
   'watch-can-end',

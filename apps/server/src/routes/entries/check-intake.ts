@@ -6,7 +6,7 @@
  * In → out  anything → entries to keep, and refusals beside their ids
  */
 import { controlIsOn, isEntryId, isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
-import { checkEntry, mayWrite, type Entry } from '@ebbline/core/record';
+import { checkEntry, isPractice, mayWrite, type Entry } from '@ebbline/core/record';
 import type { Actor } from '../../rules.ts';
 
 export interface IntakeContext {
@@ -86,7 +86,8 @@ async function entryRefusal(
       where: 'author',
     });
   }
-  if (controlIsOn('H1-unknown-patient')) {
+  // Practice names no patient; the check of the record has seen that it stands in its author's own record.
+  if (!isPractice(entry) && controlIsOn('H1-unknown-patient')) {
     const known = async (patient: string): Promise<boolean> =>
       registering.has(patient) || (await context.knowsPatient(patient));
     if (!(await known(entry.patient))) return unknownPatient('patient');

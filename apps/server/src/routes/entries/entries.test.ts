@@ -1,9 +1,11 @@
 // Proves     entries come in whole or not at all, once, by those who may, for patients who are known; and go out by cursor
 // Published  none
 // Tolerance  exact
+import type { ServerResponse } from 'node:http';
+import { Writable } from 'node:stream';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { instantOfMs } from '@ebbline/core/quantity';
-import type { Entry } from '@ebbline/core/record';
+import { practiceRecordOf, type Entry, type KeptEntry } from '@ebbline/core/record';
 import { openMemoryStore } from '@ebbline/store/memory';
 import { openWorld, minutes, organisation, type World } from '../../testing/world.ts';
 
@@ -259,5 +261,55 @@ describe('entries going out', () => {
     await world.get('/api/entries', { cookie });
     const rows = await world.store.auditAfter(0, 100);
     expect(rows.filter(({ action }) => action === 'read')).toHaveLength(1);
+  });
+});
+
+describe('practice', () => {
+  const practised = (author: string): Entry =>
+    world.entry(
+      'practised',
+      { exercise: 'judge', level: 'shadowed', seed: 7, trueMl: 180, judgedWrong: ['what-hides'] },
+      { author, patient: practiceRecordOf(author) },
+    );
+  const seenBy = async (role: string): Promise<string[]> => {
+    const answer = await world.get('/api/practice', { cookie: await world.signIn(role) });
+    expect(answer.statusCode).toBe(200);
+    return (answer.json() as { entries: KeptEntry[] }).entries.map(({ entry }) => entry.author);
+  };
+
+  it('comes in without a patient, for its author alone', async () => {
+    const report = await send([practised('nurse'), practised('aide')]);
+    expect(report.kept).toHaveLength(1);
+    expect(codes(report)).toEqual(['server/author-not-you']);
+  });
+
+  it('goes out to who practised and to the assessor, and not with the record', async () => {
+    await send([world.registered('p1'), practised('nurse'), voided()]);
+    await send([practised('aide')], await world.signIn('aide'));
+    expect(await seenBy('nurse')).toEqual(['nurse']);
+    expect(await seenBy('aide')).toEqual(['aide']);
+    expect(await seenBy('midwife')).toEqual([]);
+    expect((await seenBy('assessor')).sort()).toEqual(['aide', 'nurse']);
+    const page = (await world.get('/api/entries', { cookie })).json();
+    expect(page.entries.map(({ entry }: KeptEntry) => entry.kind)).toEqual(['patient-registered', 'void']);
+    expect([page.head, page.through]).toEqual([4, 4]);
+    expect((await world.get('/api/entries?after=1&limit=1', { cookie })).json()).toEqual({
+      entries: [],
+      head: 4,
+      through: 2,
+    });
+  });
+
+  it('is handed to no open screen', async () => {
+    const written: string[] = [];
+    const response = Object.assign(new Writable(), {
+      write: (text: string) => (written.push(text), true),
+    }) as unknown as ServerResponse;
+    await world.server.ebbline.live.join(response, { after: undefined, mayGoOn: () => true });
+    await send([world.registered('p1'), practised('nurse'), voided()]);
+    const all = written.join('');
+    expect(all).toContain('patient-registered');
+    expect(all).toContain('"void"');
+    expect(all).not.toContain('practised');
   });
 });

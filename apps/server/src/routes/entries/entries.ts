@@ -1,7 +1,7 @@
 /** Entries in, and entries out by cursor. */
 import { z } from 'zod';
 import { instantOfMs } from '@ebbline/core/quantity';
-import type { KeptEntry } from '@ebbline/core/record';
+import { isPractice, practiceRecordOf, type KeptEntry, type Person } from '@ebbline/core/record';
 import { refusalBody, refusalShape } from '../../answers.ts';
 import type { App, Parts } from '../../parts.ts';
 import { signedIn, viewers, type Actor } from '../../rules.ts';
@@ -82,12 +82,18 @@ export function entriesRoutes(app: App, parts: Parts): void {
     config: { rule: viewers('board', 'patient') },
     schema: {
       tags: ['record'],
+      description:
+        'In order of sequence. Practice is left out (GET /api/practice); `through` is how far was read, to go on from.',
       querystring: z.strictObject({
         after: z.coerce.number().int().min(0).default(0),
         limit: z.coerce.number().int().min(1).max(pageLimit).default(pageLimit),
       }),
       response: {
-        200: z.object({ entries: z.array(keptEntryShape), head: z.number().int() }),
+        200: z.object({
+          entries: z.array(keptEntryShape),
+          head: z.number().int(),
+          through: z.number().int(),
+        }),
         400: refusalBody,
         401: refusalBody,
         403: refusalBody,
@@ -95,8 +101,44 @@ export function entriesRoutes(app: App, parts: Parts): void {
     },
     handler: async (request) => {
       await keptReads(parts, request, 'record');
-      const entries = await store.after(request.query.after, request.query.limit);
-      return { entries: [...entries], head: await store.head() };
+      const page = await store.after(request.query.after, request.query.limit);
+      return {
+        entries: page.filter(({ entry }) => !isPractice(entry)),
+        head: await store.head(),
+        through: page.at(-1)?.sequence ?? request.query.after,
+      };
     },
   });
+
+  app.route({
+    method: 'GET',
+    url: '/api/practice',
+    config: { rule: viewers('practice') },
+    schema: {
+      tags: ['record'],
+      description:
+        'Results of practice on simulated pictures: the own ones; for an assessor those of everybody who shares a ward with them.',
+      response: {
+        200: z.object({ entries: z.array(keptEntryShape) }),
+        401: refusalBody,
+        403: refusalBody,
+      },
+    },
+    handler: async (request) => {
+      const entries: KeptEntry[] = [];
+      for (const person of practiceReadBy(request.actor as Actor, directory.current().people))
+        entries.push(...(await store.ofPatient(practiceRecordOf(person))));
+      return { entries: entries.filter(({ entry }) => isPractice(entry)) };
+    },
+  });
+}
+
+/** Whose results somebody may see. */
+function practiceReadBy(actor: Actor, people: readonly Person[]): readonly string[] {
+  if (actor.kind === 'machine') return [];
+  if (actor.role !== 'assessor') return [actor.id];
+  const wards = new Set(actor.person.wards);
+  return people
+    .filter(({ id, wards: theirs }) => id === actor.id || theirs.some((ward) => wards.has(ward)))
+    .map(({ id }) => id);
 }

@@ -1,6 +1,8 @@
 /** Test-only: a ward's record in memory that can be cut off, and a tablet on it whose clock the test turns. */
 import {
   defaultSettings,
+  isPractice,
+  practiceRecordOf,
   type Directory,
   type Entry,
   type KeptEntry,
@@ -10,6 +12,7 @@ import { instantOfMs, refuse, seededRandom } from '@ebbline/core/quantity';
 import { memoryStore, type LocalStore } from '../local-store.ts';
 import { openReplica, type OpenReplica } from '../open-replica.ts';
 import type { Answer, Remote, SendReport } from '../remote.ts';
+import type { Draft } from '../replica.ts';
 
 export const startMs = Date.parse('2026-05-14T16:30:00Z');
 
@@ -57,6 +60,8 @@ export interface FakeRecord {
   readonly remote: Remote;
   readonly kept: KeptEntry[];
   readonly sends: number[];
+  /** How often it was read by cursor. */
+  reads: number;
   /** No network. */
   cut: boolean;
   /** Takes entries in but loses the answer on the way. */
@@ -75,6 +80,7 @@ export function fakeRecord(): FakeRecord {
   const record: FakeRecord = {
     kept: [],
     sends: [],
+    reads: 0,
     cut: false,
     loseAnswers: false,
     refuses: new Set(),
@@ -121,7 +127,7 @@ export function fakeRecord(): FakeRecord {
           };
           if (!known) {
             record.kept.push(row);
-            for (const line of lines) line.entry(row);
+            if (!isPractice(entry)) for (const line of lines) line.entry(row);
           }
           report.kept.push({
             id: entry.id,
@@ -135,14 +141,23 @@ export function fakeRecord(): FakeRecord {
       after: async (sequence, limit) => {
         if (record.cut) return { state: 'away' };
         if (!record.signedInAs) return { state: 'signed-out' };
+        const page = record.kept.filter((one) => one.sequence > sequence).slice(0, limit);
+        record.reads += 1;
         return {
           state: 'reached',
           value: {
-            entries: record.kept.filter((one) => one.sequence > sequence).slice(0, limit),
+            entries: page.filter(({ entry }) => !isPractice(entry)),
             head: record.kept.length,
+            through: page.at(-1)?.sequence ?? sequence,
           },
         };
       },
+      practice: async () =>
+        answer({
+          entries: record.kept.filter(
+            ({ entry }) => isPractice(entry) && entry.author === record.signedInAs?.id,
+          ),
+        }),
       live: (_after, listener) => {
         lines.add(listener);
         queueMicrotask(() => {
@@ -195,6 +210,12 @@ export async function openTablet(
   });
   return tablet;
 }
+
+export const practised = (person: string, seed = 1): Draft => ({
+  patient: practiceRecordOf(person),
+  kind: 'practised',
+  payload: { exercise: 'judge', level: 'plain-view', seed, trueMl: 240, judgedRight: ['bladder-there'] },
+});
 
 export const registered = (patient: string, bed = '1'): Parameters<OpenReplica['record']>[0][number] => ({
   patient,
