@@ -31,10 +31,14 @@ const between = (random: RandomSource, low: number, high: number): number =>
 /**
  * One phantom.
  *
- * Domain    seed: an integer; `recipe` fixes what it names, the rest is drawn from the seed
+ * Domain    seed: an integer; `recipe` fixes what it names, the rest is drawn from the seed; `onPlane` hears the share done
  * @example  phantom(7, { features: ['haze'], volumeMl: 250, layout: 'rotational_fan' }).truth.volumeMl
  */
-export function phantom(seed: number, recipe: Partial<PhantomRecipe> = {}): Phantom {
+export function phantom(
+  seed: number,
+  recipe: Partial<PhantomRecipe> = {},
+  onPlane?: (share: number) => void,
+): Phantom {
   const drawn = drawRecipe(seed, recipe);
   const random = (stream: number): RandomSource =>
     seededRandom(Math.imul(seed + 1, 0x85ebca6b) ^ Math.imul(stream, 0xc2b2ae35));
@@ -61,7 +65,7 @@ export function phantom(seed: number, recipe: Partial<PhantomRecipe> = {}): Phan
   const nothing = { volumeMl: 0, inPictureMl: 0, unshadowedMl: 0, balloonMl: 0 };
   const { volumeMl, inPictureMl, unshadowedMl, balloonMl } = present ? volumes : nothing;
   return {
-    set: { geometry, planes: pictures(drawn, scene, plan, random) },
+    set: { geometry, planes: pictures(drawn, scene, plan, random, onPlane) },
     truth: {
       bladderPresent: present,
       volumeMl,
@@ -83,6 +87,7 @@ function pictures(
   scene: Scene,
   plan: ReturnType<typeof planLayout>,
   random: (stream: number) => RandomSource,
+  onPlane?: (share: number) => void,
 ): PlaneSet['planes'] {
   const { sector } = plan.geometry;
   const has = (name: PhantomFeature): boolean => recipe.features.includes(name);
@@ -139,6 +144,7 @@ function pictures(
     const loss = contact(grid.beams, random(100 + index));
     const field = echoesOfPlane(scene, pose, grid, beamSettings, loss, scatterSeed);
     receive(field, grid, receiver, loss, random(200 + index).below(2 ** 31));
+    onPlane?.((index + 1) / plan.truePoses.length);
     return greyPicture(field, grid, map, display);
   });
 }
