@@ -12,3 +12,4 @@ export {
   type OutlineSample,
   type OutlineSide,
 } from './outline-compare.ts';
+export { scoreOutlines, type OutlineScore, type PlaneScore } from './outline-score.ts';
