@@ -39,3 +39,11 @@ export {
   type PhantomTruth,
   type ProbeKind,
 } from './phantoms/index.ts';
+export {
+  hiders,
+  practiceSet,
+  type Hider,
+  type PictureEdge,
+  type PracticeSet,
+  type PracticeTruth,
+} from './practice/exercise.ts';
