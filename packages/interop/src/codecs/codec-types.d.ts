@@ -10,12 +10,6 @@ declare module '@cornerstonejs/codec-openjpeg/decode' {
   ) => Promise<{ J2KDecoder: new () => import('./decoders.ts').BufferDecoder }>;
   export default factory;
 }
-declare module '@cornerstonejs/codec-charls/decode' {
-  const factory: (
-    options: object,
-  ) => Promise<{ JpegLSDecoder: new () => import('./decoders.ts').BufferDecoder }>;
-  export default factory;
-}
 declare module 'jpeg-lossless-decoder-js' {
   export class Decoder {
     decompress(buffer: ArrayBuffer, offset?: number, length?: number): ArrayBuffer;

@@ -7,7 +7,7 @@
  * Domain    1 or 3 components; up to 16 bits, JPEG with losses 8 bits
  * Errors    `frame-damaged`, `frame-bits`: words that the room above turns into its own refusals
  */
-import { fewScans, jpeg2000Head, jpegHead, type FrameHead } from './frame-head.ts';
+import { fewScans, isEnded, jpeg2000Head, jpegHead, type FrameHead } from './frame-head.ts';
 import { decodeRle } from './rle.ts';
 
 export interface BufferDecoder {
@@ -15,7 +15,6 @@ export interface BufferDecoder {
   decode(): void;
   getFrameInfo(): { width: number; height: number; componentCount: number; bitsPerSample?: number };
   getDecodedBuffer(): Uint8Array;
-  getInterleaveMode?(): number;
   delete(): void;
 }
 
@@ -46,10 +45,12 @@ export type FrameDecoder = (bytes: Uint8Array, shape: FrameShape) => Promise<Dec
 // A fresh object for each codec: the codec fills it in and keeps it.
 const quiet = (): object => ({ print: (): void => undefined, printErr: (): void => undefined });
 // A decoder that met damage may keep some of its memory; after this many it starts afresh.
-const mostFaults = 40;
+const mostFaults = 1000;
 
-const fits = (head: FrameHead | undefined, shape: FrameShape): head is FrameHead =>
+/** The stream is whole and of the size that the file states. */
+const fits = (bytes: Uint8Array, head: FrameHead | undefined, shape: FrameShape): head is FrameHead =>
   head !== undefined &&
+  isEnded(bytes) &&
   head.width === shape.width &&
   head.height === shape.height &&
   head.components === shape.components;
@@ -61,7 +62,6 @@ function keeper(load: Load): (bytes: Uint8Array) => Promise<
   | {
       samples: Samples;
       components: number;
-      interleave: number;
     }
   | undefined
 > {
@@ -79,11 +79,11 @@ function keeper(load: Load): (bytes: Uint8Array) => Promise<
       const out = Uint8Array.from(decoder.getDecodedBuffer());
       const samples = (info.bitsPerSample ?? 8) > 8 ? new Uint16Array(out.buffer, 0, out.length >> 1) : out;
       if (samples.length !== info.width * info.height * info.componentCount) return undefined;
-      return { samples, components: info.componentCount, interleave: decoder.getInterleaveMode?.() ?? 2 };
+      return { samples, components: info.componentCount };
     } catch (error) {
       faults += 1;
-      // Anything but its own complaint means that its memory is in disorder.
-      if (faults >= mostFaults || error instanceof WebAssembly.RuntimeError || error instanceof RangeError) {
+      // Its own complaints are numbers; anything else means that its memory is in disorder.
+      if (faults >= mostFaults || typeof error !== 'number') {
         loaded = undefined;
         faults = 0;
       }
@@ -105,9 +105,6 @@ const turbo = keeper(
 const openJpeg = keeper(
   async () => (await (await import('@cornerstonejs/codec-openjpeg/decode')).default(quiet())).J2KDecoder,
 );
-const charls = keeper(
-  async () => (await (await import('@cornerstonejs/codec-charls/decode')).default(quiet())).JpegLSDecoder,
-);
 
 /** Says in the stream itself that its colours are red, green, blue: a decoder that is told nothing takes them for differences. */
 function markedAsRgb(bytes: Uint8Array): Uint8Array {
@@ -126,7 +123,7 @@ const mostPixelsAByte = 300;
 export const decodeJpeg: FrameDecoder = async (bytes, shape) => {
   const head = jpegHead(bytes);
   if (head && head.bits !== 8) return 'frame-bits';
-  if (!fits(head, shape) || head.process > 0xc2 || !fewScans(bytes)) return 'frame-damaged';
+  if (!fits(bytes, head, shape) || head.process > 0xc2 || !fewScans(bytes)) return 'frame-damaged';
   if (shape.width * shape.height > bytes.length * mostPixelsAByte) return 'frame-damaged';
   const unmarked = head.components === 3 && shape.statedRgb && !head.coloursStated;
   const out = await turbo(unmarked ? markedAsRgb(bytes) : bytes);
@@ -137,26 +134,25 @@ export const decodeJpeg: FrameDecoder = async (bytes, shape) => {
 const decodeJpeg2000: FrameDecoder = async (bytes, shape) => {
   const head = jpeg2000Head(bytes);
   if (head && head.bits > 16) return 'frame-bits';
-  if (!fits(head, shape)) return 'frame-damaged';
+  if (!fits(bytes, head, shape)) return 'frame-damaged';
   const out = await openJpeg(bytes);
   if (!out || out.components !== shape.components) return 'frame-damaged';
   return { samples: out.samples, components: out.components, isRgb: head.colourTransform, planar: false };
 };
 
-const decodeJpegLs: FrameDecoder = async (bytes, shape) => {
+const decodeLsFrame: FrameDecoder = async (bytes, shape) => {
   const head = jpegHead(bytes);
   if (head && head.bits > 16) return 'frame-bits';
-  if (!fits(head, shape) || head.process !== 0xf7) return 'frame-damaged';
-  const out = await charls(bytes);
-  if (!out || out.components !== shape.components) return 'frame-damaged';
-  const planar = out.interleave === 0 && out.components === 3;
-  return { samples: out.samples, components: out.components, isRgb: false, planar };
+  if (!fits(bytes, head, shape) || head.process !== 0xf7) return 'frame-damaged';
+  const { decodeJpegLs } = await import('./jpeg-ls.ts');
+  const out = decodeJpegLs(bytes);
+  return out ? { ...out, components: head.components, isRgb: false } : 'frame-damaged';
 };
 
 const decodeLosslessJpeg: FrameDecoder = async (bytes, shape) => {
   const head = jpegHead(bytes);
   if (head && head.bits > 16) return 'frame-bits';
-  if (!fits(head, shape) || head.process !== 0xc3) return 'frame-damaged';
+  if (!fits(bytes, head, shape) || head.process !== 0xc3) return 'frame-damaged';
   try {
     const { Decoder } = await import('jpeg-lossless-decoder-js');
     const out = new Decoder().decompress(bytes.buffer as ArrayBuffer, bytes.byteOffset, bytes.length);
@@ -179,8 +175,8 @@ const decoders: Readonly<Record<string, FrameDecoder>> = {
   '1.2.840.10008.1.2.4.51': decodeJpeg,
   '1.2.840.10008.1.2.4.57': decodeLosslessJpeg,
   '1.2.840.10008.1.2.4.70': decodeLosslessJpeg,
-  '1.2.840.10008.1.2.4.80': decodeJpegLs,
-  '1.2.840.10008.1.2.4.81': decodeJpegLs,
+  '1.2.840.10008.1.2.4.80': decodeLsFrame,
+  '1.2.840.10008.1.2.4.81': decodeLsFrame,
   '1.2.840.10008.1.2.4.90': decodeJpeg2000,
   '1.2.840.10008.1.2.4.91': decodeJpeg2000,
   '1.2.840.10008.1.2.5': decodeRunLengths,

@@ -19,6 +19,15 @@ export interface FrameHead {
 
 const mostTiles = 1024;
 const mostScans = 64;
+const mostTileParts = 8192;
+const mostLayers = 64;
+const mostHalvings = 12;
+const startOfTile = 0xff90;
+const startOfData = 0xff93;
+const endOfStream = 0xffd9;
+const codingStyle = 0xff52;
+const componentStyle = 0xff53;
+const progressChange = 0xff5f;
 
 /** The head of a JPEG or JPEG-LS stream. */
 export function jpegHead(bytes: Uint8Array): FrameHead | undefined {
@@ -81,22 +90,70 @@ export function jpeg2000Head(bytes: Uint8Array): FrameHead | undefined {
     const from = 42 + 3 * one;
     if (bytes[from] !== bytes[42] || bytes[from + 1] !== 1 || bytes[from + 2] !== 1) return undefined;
   }
-  let at = 4 + view.getUint16(4);
-  let colourTransform = false;
-  // Up to the first tile; the default coding style says whether the colours were transformed.
-  while (at + 12 < bytes.length && view.getUint16(at) !== 0xff90) {
-    if (view.getUint16(at) === 0xff52) colourTransform = bytes[at + 8] === 1;
-    const length = view.getUint16(at + 2);
-    if (length < 2) return undefined;
-    at += 2 + length;
-  }
+  const main = markers(bytes, view, 4 + view.getUint16(4));
+  if (!main || !tilePartsHold(bytes, view, main.end)) return undefined;
   return {
     width,
     height,
     components,
     bits: ((bytes[42] as number) & 0x7f) + 1,
     process: 0,
-    colourTransform,
+    colourTransform: main.colourTransform,
     coloursStated: true,
   };
+}
+
+/**
+ * The markers from `start` up to the first tile part or data; undefined when they run over or ask for more quality layers
+ * or halvings than a picture needs, each of which costs time whether it holds anything or not.
+ */
+function markers(
+  bytes: Uint8Array,
+  view: DataView,
+  start: number,
+): { readonly end: number; readonly colourTransform: boolean } | undefined {
+  let at = start;
+  let colourTransform = false;
+  while (at + 4 <= bytes.length) {
+    const marker = view.getUint16(at);
+    if (marker === startOfTile || marker === startOfData) return { end: at, colourTransform };
+    const length = view.getUint16(at + 2);
+    if (length < 2 || marker < 0xff00) return undefined;
+    if (marker === codingStyle) {
+      if (at + 10 > bytes.length) return undefined;
+      if (view.getUint16(at + 6) > mostLayers || (bytes[at + 9] as number) > mostHalvings) return undefined;
+      colourTransform = bytes[at + 8] === 1;
+    }
+    // Other orders of progress and per-component styles can ask for the same work again.
+    if (marker === componentStyle || marker === progressChange) return undefined;
+    at += 2 + length;
+  }
+  return undefined;
+}
+
+/** True when every tile part lies inside the stream and its own markers ask for nothing unusual. */
+function tilePartsHold(bytes: Uint8Array, view: DataView, start: number): boolean {
+  let at = start;
+  for (let part = 0; part < mostTileParts; part += 1) {
+    if (at + 2 > bytes.length) return false;
+    const marker = view.getUint16(at);
+    if (marker === endOfStream) return part > 0;
+    if (marker !== startOfTile || at + 12 > bytes.length) return false;
+    const length = view.getUint32(at + 6);
+    if (!markers(bytes, view, at + 12)) return false;
+    // A last part may leave its length open.
+    if (length === 0) return true;
+    if (length < 14 || at + length > bytes.length) return false;
+    at += length;
+  }
+  return false;
+}
+
+/** True when a stream of the JPEG kinds ends with its mark, perhaps padded: one that was cut off does not. */
+export function isEnded(bytes: Uint8Array): boolean {
+  for (const padding of [0, 1]) {
+    const end = bytes.length - padding;
+    if (end >= 4 && bytes[end - 2] === 0xff && bytes[end - 1] === 0xd9) return true;
+  }
+  return false;
 }

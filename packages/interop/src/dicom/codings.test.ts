@@ -5,6 +5,7 @@
 import { describe, expect, it } from 'vitest';
 import { isRefusal, orThrow } from '@ebbline/core/quantity';
 import { readUltrasound } from './index.ts';
+import { colourAt, deepAt, greyAt, packedFrames, side, type PackedFrame } from './testing/packed-frames.ts';
 import { join, packRle, testFile, text, ul, us, type TestElement, type TestFile } from './testing/file.ts';
 
 const pixels = 64 * 48;
@@ -319,6 +320,57 @@ describe('pieces of packed frames', () => {
     expect(await codeOf({ frames: 2, pixels: new Uint8Array(3 * pixels) })).toBe('dicom/frames-more');
     expect(await codeOf({ frames: 2, pixels: new Uint8Array(pixels) })).toBe('dicom/frames-missing');
     expect(await codeOf({ width: 32, pixels: new Uint8Array(pixels) })).toBe('dicom/frames-more');
+  });
+});
+
+describe('frames that other programs packed', () => {
+  const shown = { grey: greyAt, deep: (x: number, y: number): number => (deepAt(x, y) * 255) / 4095 };
+  const expected = (pattern: PackedFrame['pattern'], x: number, y: number): number => {
+    if (pattern !== 'colour') return Math.round(shown[pattern](x, y));
+    const [red, green, blue] = colourAt(x, y);
+    return Math.round((299 * red + 587 * green + 114 * blue) / 1000);
+  };
+  const fileOf = ({ syntax, photometric, pattern, frame }: PackedFrame): TestFile => ({
+    syntax,
+    photometric,
+    width: side,
+    height: side,
+    components: pattern === 'colour' ? 3 : 1,
+    ...(pattern === 'colour' ? { planar: 0 } : {}),
+    ...(pattern === 'deep' ? { bitsAllocated: 16, bitsStored: 12 } : {}),
+    fragments: [frame],
+  });
+  it.each(packedFrames.map((one) => [one.name, one] as const))('%s', async (_name, packed) => {
+    const grey = await last(fileOf(packed));
+    let worst = 0;
+    for (let at = 0; at < grey.length; at += 1) {
+      const wanted = expected(packed.pattern, at % side, Math.floor(at / side));
+      worst = Math.max(worst, Math.abs((grey[at] as number) - wanted));
+    }
+    expect(worst).toBeLessThanOrEqual(packed.tolerance);
+    // A frame of another size or number of colours than the file says is found before it is unpacked.
+    expect(await codeOf({ ...fileOf(packed), width: side + 2 })).toBe('dicom/frame-damaged');
+    expect(await codeOf({ ...fileOf(packed), height: side * 2 })).toBe('dicom/frame-damaged');
+    for (const length of [30, packed.frame.length >> 1, packed.frame.length - 6]) {
+      const cut = packed.frame.subarray(0, length);
+      expect(await codeOf({ ...fileOf(packed), fragments: [cut] })).toBe('dicom/frame-damaged');
+    }
+  });
+  it('several frames of JPEG in pieces without a table are told apart by their ends', async () => {
+    const jpeg = packedFrames.filter(
+      (one) => one.syntax === '1.2.840.10008.1.2.4.70' && one.pattern === 'grey',
+    )[0] as PackedFrame;
+    const pieces = [0, 1, 2].flatMap(() => [jpeg.frame.subarray(0, 100), jpeg.frame.subarray(100)]);
+    expect(await frames({ ...fileOf(jpeg), frames: 3, fragments: pieces })).toHaveLength(3);
+    expect(await codeOf({ ...fileOf(jpeg), frames: 2, fragments: pieces })).toBe('dicom/frames-more');
+  });
+  it('JPEG of 12 bits with losses is refused as too deep', async () => {
+    const jpeg = packedFrames[0] as PackedFrame;
+    const deep = Uint8Array.from(jpeg.frame);
+    deep[Buffer.from(deep).indexOf(Uint8Array.of(0xff, 0xc0)) + 4] = 12;
+    expect(await codeOf({ ...fileOf(jpeg), bitsAllocated: 16, bitsStored: 12, fragments: [deep] })).toBe(
+      'dicom/bits',
+    );
   });
 });
 
