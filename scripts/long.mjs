@@ -1,4 +1,4 @@
-// What is too long for every test run: every ownership history minute by minute, forty thousand damaged files, forty kills.
+// What is too long for every test run: every ownership history minute by minute, minutes of damaged files, forty kills.
 import { spawnSync } from 'node:child_process';
 import path from 'node:path';
 

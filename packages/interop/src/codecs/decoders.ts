@@ -47,10 +47,23 @@ const quiet = (): object => ({ print: (): void => undefined, printErr: (): void 
 // A decoder that met damage may keep some of its memory; after this many it starts afresh.
 const mostFaults = 1000;
 
-/** The stream is whole and of the size that the file states. */
-const fits = (bytes: Uint8Array, head: FrameHead | undefined, shape: FrameShape): head is FrameHead =>
+/**
+ * Most samples that one byte of each coding can stand for, so that a small file takes little memory and time whatever it
+ * says. A block of 8 × 8 in JPEG needs 2 bits, a sample in lossless JPEG 1 bit. The other two can pack an all-black
+ * frame still tighter; such a frame shows nothing, and is refused.
+ */
+const mostSamplesAByte = { jpeg: 300, lossless: 9, ls: 3000, jpeg2000: 1000 } as const;
+
+/** The stream is whole, of the size that the file states, and long enough for it. */
+const fits = (
+  coding: keyof typeof mostSamplesAByte,
+  bytes: Uint8Array,
+  head: FrameHead | undefined,
+  shape: FrameShape,
+): head is FrameHead =>
   head !== undefined &&
   isEnded(bytes) &&
+  shape.width * shape.height * shape.components <= bytes.length * mostSamplesAByte[coding] &&
   head.width === shape.width &&
   head.height === shape.height &&
   head.components === shape.components;
@@ -116,15 +129,11 @@ function markedAsRgb(bytes: Uint8Array): Uint8Array {
   return out;
 }
 
-// Even a frame of one grey needs 2 bits for each block of 8 × 8 and colour.
-const mostPixelsAByte = 300;
-
 /** JPEG with losses, 8 bits: sequential and, where a picture file needs it, progressive. */
 export const decodeJpeg: FrameDecoder = async (bytes, shape) => {
   const head = jpegHead(bytes);
   if (head && head.bits !== 8) return 'frame-bits';
-  if (!fits(bytes, head, shape) || head.process > 0xc2 || !fewScans(bytes)) return 'frame-damaged';
-  if (shape.width * shape.height > bytes.length * mostPixelsAByte) return 'frame-damaged';
+  if (!fits('jpeg', bytes, head, shape) || head.process > 0xc2 || !fewScans(bytes)) return 'frame-damaged';
   const unmarked = head.components === 3 && shape.statedRgb && !head.coloursStated;
   const out = await turbo(unmarked ? markedAsRgb(bytes) : bytes);
   if (!out || out.components !== shape.components) return 'frame-damaged';
@@ -134,7 +143,7 @@ export const decodeJpeg: FrameDecoder = async (bytes, shape) => {
 const decodeJpeg2000: FrameDecoder = async (bytes, shape) => {
   const head = jpeg2000Head(bytes);
   if (head && head.bits > 16) return 'frame-bits';
-  if (!fits(bytes, head, shape)) return 'frame-damaged';
+  if (!fits('jpeg2000', bytes, head, shape)) return 'frame-damaged';
   const out = await openJpeg(bytes);
   if (!out || out.components !== shape.components) return 'frame-damaged';
   return { samples: out.samples, components: out.components, isRgb: head.colourTransform, planar: false };
@@ -143,7 +152,7 @@ const decodeJpeg2000: FrameDecoder = async (bytes, shape) => {
 const decodeLsFrame: FrameDecoder = async (bytes, shape) => {
   const head = jpegHead(bytes);
   if (head && head.bits > 16) return 'frame-bits';
-  if (!fits(bytes, head, shape) || head.process !== 0xf7) return 'frame-damaged';
+  if (!fits('ls', bytes, head, shape) || head.process !== 0xf7) return 'frame-damaged';
   const { decodeJpegLs } = await import('./jpeg-ls.ts');
   const out = decodeJpegLs(bytes);
   return out ? { ...out, components: head.components, isRgb: false } : 'frame-damaged';
@@ -152,7 +161,7 @@ const decodeLsFrame: FrameDecoder = async (bytes, shape) => {
 const decodeLosslessJpeg: FrameDecoder = async (bytes, shape) => {
   const head = jpegHead(bytes);
   if (head && head.bits > 16) return 'frame-bits';
-  if (!fits(bytes, head, shape) || head.process !== 0xc3) return 'frame-damaged';
+  if (!fits('lossless', bytes, head, shape) || head.process !== 0xc3) return 'frame-damaged';
   try {
     const { Decoder } = await import('jpeg-lossless-decoder-js');
     const out = new Decoder().decompress(bytes.buffer as ArrayBuffer, bytes.byteOffset, bytes.length);

@@ -40,10 +40,13 @@ export function greyTones(format: PixelFormat, aligned: boolean, usedBits = form
 export function colourTones(format: PixelFormat, aligned: boolean): Tones {
   const shift = aligned ? 0 : format.highBit + 1 - format.bitsStored;
   const mask = 2 ** format.bitsStored - 1;
-  return Uint8Array.from({ length: 2 ** format.bitsAllocated }, (_, word) => {
+  const tones = new Uint8Array(2 ** format.bitsAllocated);
+  for (let word = 0; word < tones.length; word += 1) {
     const value = (word >>> shift) & mask;
-    return format.bitsStored >= 8 ? value >>> (format.bitsStored - 8) : value << (8 - format.bitsStored);
-  });
+    tones[word] =
+      format.bitsStored >= 8 ? value >>> (format.bitsStored - 8) : value << (8 - format.bitsStored);
+  }
+  return tones;
 }
 
 export function greyFrame(

@@ -39,7 +39,8 @@ export function paletteTones(data: DataSet, format: PixelFormat): Tones | Refusa
   const downBy = format.highBit + 1 - format.bitsStored;
   const mask = 2 ** format.bitsStored - 1;
   const half = 2 ** (format.bitsStored - 1);
-  return Uint8Array.from({ length: 2 ** format.bitsAllocated }, (_, word) => {
+  const tones = new Uint8Array(2 ** format.bitsAllocated);
+  for (let word = 0; word < tones.length; word += 1) {
     const raw = (word >>> downBy) & mask;
     const value = format.signed && raw >= half ? raw - 2 * half : raw;
     let sum = 500;
@@ -47,8 +48,9 @@ export function paletteTones(data: DataSet, format: PixelFormat): Tones | Refusa
       const entry = Math.max(0, Math.min(levels.length - 1, value - first));
       sum += (weights[part] as number) * Math.min(255, (levels[entry] as number) >> (shift[part] as number));
     }
-    return sum / 1000;
-  });
+    tones[word] = sum / 1000;
+  }
+  return tones;
 }
 
 function readTable(data: DataSet, part: number): Table | undefined {

@@ -1,9 +1,9 @@
-// Proves     every colour model and coding comes out as the right grey; scale only by the acceptance rule; broken files
-//            are refused, never crash; no name, maker or free text leaves the reader.
+// Proves     every colour model comes out as the right grey; scale only by the acceptance rule; broken files are refused;
+//            a geometry given by hand stands in only where it may; no name, maker or free text leaves the reader.
 // Published  DICOM PS3.3 C.8.5.5 and C.7.6.3, PS3.5 annex G, in the files made here
 // Tolerance  grey exact, except colour to grey: half a step
 import { describe, expect, it } from 'vitest';
-import { isRefusal, orThrow, refusalSentence, seededRandom } from '@ebbline/core/quantity';
+import { isRefusal, orThrow, refusalSentence } from '@ebbline/core/quantity';
 import {
   planeSetOfImage,
   pictureScale,
@@ -357,44 +357,4 @@ describe('what never leaves the reader', () => {
       expect(said).not.toMatch(/INVENTED|NAME|MAKER|seen today/);
     }
   });
-});
-
-describe('broken at random', () => {
-  it('gives a typed refusal or an image, never an exception', async () => {
-    const random = seededRandom(77);
-    const reference = { px: [32, 0] as const, cm: [0, 0] as const };
-    const files = [
-      testFile({
-        frames: 3,
-        comment: 'tilt_sweep plane angles deg: -5 0 5',
-        regions: [{ reference }, { format: 4 }],
-        pixels: ramp(3 * pixels),
-      }),
-      testFile({ syntax: '1.2.840.10008.1.2.5', fragments: [packRle([ramp(pixels)])], regions: [{}] }),
-      testFile({ components: 3, photometric: 'RGB', planar: 1, pixels: ramp(3 * pixels) }),
-    ];
-    let refused = 0;
-    let opened = 0;
-    // `npm run long` goes on a hundred times longer.
-    const rounds = process.env['EBBLINE_LONG'] === '1' ? 40_000 : 400;
-    for (let round = 0; round < rounds; round += 1) {
-      const bytes = Uint8Array.from(random.pick(files));
-      const cut = random.next() < 0.3 ? random.below(bytes.length) : bytes.length;
-      // Mostly the header, where structure lives.
-      for (let hit = 0; hit <= random.below(6); hit += 1)
-        bytes[random.below(Math.min(bytes.length, 900))] = random.below(256);
-      const result = await readUltrasound(bytes.subarray(0, cut));
-      if (isRefusal(result)) {
-        expect(result.code).toMatch(/^dicom\//);
-        refused += 1;
-      } else {
-        for (const frame of result.frames) expect(frame.grey.length).toBe(frame.width * frame.height);
-        const set = planeSetOfImage(result);
-        if (isRefusal(set)) expect(set.code).toMatch(/^dicom\//);
-        opened += 1;
-      }
-    }
-    expect(refused).toBeGreaterThan(50);
-    expect(opened).toBeGreaterThan(50);
-  }, 600_000);
 });
