@@ -1,11 +1,13 @@
 /**
- * The pelvis about the bladder: belly wall in layers that follow the probe's face, pubic bone, sacrum, prostate or
+ * The pelvis about the bladder: under the belly wall pubic bone, sacrum, prostate or
  * uterus, bowel, vessels, and whatever the recipe adds. All sizes and places are ours, after anatomy
  * (S-phantom-anatomy).
  *
  * Frame     x lateral, y towards the head, z depth from the apex of the beams; mm
  */
 import type { RandomSource } from '@ebbline/core/quantity';
+import { between } from './draw.ts';
+import { bellyWallMm, layersOf, skinDepthOf, type BellyWall } from './belly-wall.ts';
 import type { Box } from './field-volume.ts';
 import {
   ellipsoid,
@@ -13,6 +15,7 @@ import {
   halfSpace,
   intersection,
   moved,
+  remembering,
   roundedMax,
   tube,
   union,
@@ -20,61 +23,26 @@ import {
 } from './fields.ts';
 import type { LumenShape } from './lumen.ts';
 import type { PhantomFeature, PhantomRecipe } from './recipe.ts';
-import { tissues, type Tissue, type TissueName } from './tissues.ts';
+import { assembleScene, type Body, type Scene } from './scene.ts';
+import type { TissueName } from './tissues.ts';
 
-export interface Body {
-  readonly field: Field;
-  readonly tissue: TissueName;
-  /** A ball that holds the body; without it the body has no end. */
-  readonly within?: { readonly centre: readonly [number, number, number]; readonly radiusMm: number };
-}
-
-export interface Scene {
-  /** Number of the body at a point; lower numbers lie on top of higher ones. */
-  readonly at: (x: number, y: number, z: number) => number;
-  readonly fields: readonly Field[];
-  readonly tissues: readonly Tissue[];
-  /** Depth below the skin up to which the belly wall reaches, on the axis. */
-  readonly bellyWallMm: number;
-  /** Depths of the strong layers of the belly wall, for double bounces. */
-  readonly layerDepthsMm: readonly number[];
-  readonly opaque: readonly Body[];
-  readonly balloon?: Field;
-}
-
-export interface BellyWall {
-  readonly skinMm: number;
-  readonly fatMm: number;
-  readonly muscleMm: number;
-  readonly deepFatMm: number;
-}
-
-const between = (random: RandomSource, low: number, high: number): number =>
-  low + (high - low) * random.next();
 type Point = readonly [number, number, number];
 
-export function drawBellyWall(recipe: PhantomRecipe, random: RandomSource): BellyWall {
-  return {
-    skinMm: between(random, 1.6, 2.6),
-    fatMm: recipe.fatMm,
-    muscleMm: between(random, 6, 12),
-    deepFatMm: between(random, 2.5, 7),
-  };
+/** Where the bladder lies, and how a view that misses its side comes about. */
+export interface Placement {
+  readonly centre: Point;
+  /** The sweep ends too early; otherwise the probe stands too far to one side. */
+  readonly sweepTooShort: boolean;
 }
 
-export const bellyWallMm = (wall: BellyWall): number =>
-  wall.skinMm + wall.fatMm + wall.muscleMm + wall.deepFatMm;
-
-/**
- * Where the middle of the bladder lies: under the belly wall, about the axis unless the recipe says otherwise.
- */
+/** The place of the bladder: under the belly wall, about the axis unless the recipe says otherwise. */
 export function placeBladder(
   recipe: PhantomRecipe,
   box: Box,
   faceRadiusMm: number,
   wall: BellyWall,
   random: RandomSource,
-): Point {
+): Placement {
   const has = (name: PhantomFeature): boolean => recipe.features.includes(name);
   const gap = recipe.wallMm + between(random, 2, 9) + (has('gas-shadow') ? 13 : 0);
   const z = faceRadiusMm + bellyWallMm(wall) + gap - box.low[2];
@@ -87,12 +55,14 @@ export function placeBladder(
     x = side * (8 + between(random, 0.35, 0.6) * halfWidth);
     y += between(random, -0.3, 0.3) * halfLength;
   }
-  if (has('partly-outside-side')) {
+  const swept = recipe.layout === 'tilt_sweep' || recipe.layout === 'parallel_sweep';
+  const sweepTooShort = has('partly-outside-side') && swept && random.next() < 0.5;
+  if (has('partly-outside-side') && !sweepTooShort) {
     const edge = z * Math.tan((recipe.halfAngleDeg * Math.PI) / 180);
     // The side of the sector leans, so that the nearer part of the bladder is cut first.
-    x = side * Math.max(0, edge - halfWidth * between(random, -0.1, 0.45));
+    x = side * Math.max(0, edge - halfWidth * between(random, 0.1, 0.75));
   }
-  return [x, y, z];
+  return { centre: [x, y, z], sweepTooShort };
 }
 
 const ball = (field: Field, tissue: TissueName, centre: Point, radiusMm: number): Body => ({
@@ -115,12 +85,12 @@ export function buildScene(
 ): Scene {
   const has = (name: PhantomFeature): boolean => recipe.features.includes(name);
   const empty = recipe.volumeMl <= 0;
-  const inside = moved(lumen.field, centre);
+  const inside = remembering(moved(lumen.field, centre));
   const low = lumen.box.low.map((value, axis) => value + centre[axis]!) as unknown as Point;
   const high = lumen.box.high.map((value, axis) => value + centre[axis]!) as unknown as Point;
   const middle: Point = [0.5 * (low[0] + high[0]), 0.5 * (low[1] + high[1]), 0.5 * (low[2] + high[2])];
   const reach = 0.5 * Math.hypot(high[0] - low[0], high[1] - low[1], high[2] - low[2]);
-  const skinDepth = skinDepthOf(recipe, faceRadiusMm, random);
+  const skinDepth = skinDepthOf(recipe, faceRadiusMm, bellyWallMm(wall), random);
   const underWall = faceRadiusMm + bellyWallMm(wall);
 
   const front: Body[] = [];
@@ -170,6 +140,18 @@ export function buildScene(
     const size = between(random, 0.22, 0.4) * Math.max(halfLength, 12);
     opaque.push(
       oval('gas', [(aimX * gapMiddle) / middle[2], aimY * seen, gapMiddle], [size * 0.9, size * seen, 4.5]),
+    );
+  }
+  if (!has('clear') && random.next() < 0.35) {
+    // Gas in a loop at the head end, beside the bladder's own beams.
+    const z = Math.max(underWall + 12, middle[2] + between(random, -14, 6));
+    const beside = parallel ? high[1] : (high[1] / (low[2] + 0.3 * (high[2] - low[2]))) * z;
+    opaque.push(
+      oval(
+        'gas',
+        [middle[0] + between(random, -32, 32), beside + between(random, 9, 24), z],
+        [between(random, 6, 11), 7, 4],
+      ),
     );
   }
   front.push(...opaque);
@@ -224,8 +206,9 @@ export function buildScene(
     const below: Field = (x, y, z) => roundedMax(pool(x, y, z), underWall + 2 - z, 4);
     back.push({ field: below, tissue: 'fluid' });
   }
+  const wideSide = has('vessel') ? (random.next() < 0.5 ? -1 : 1) : 0;
   for (const side of [-1, 1]) {
-    const wide = has('vessel') && side === (random.next() < 0.5 ? -1 : 1);
+    const wide = side === wideSide;
     const radius = wide ? between(random, 7, 10) : between(random, 3.5, 5.5);
     const from: Point = [
       side * (wide ? Math.max(high[0], 20) + recipe.wallMm + radius + 3 : sideMm - radius - 1),
@@ -242,16 +225,19 @@ export function buildScene(
   const bend = between(random, 60, 110);
   const sacrum: Body = {
     field: (x, y, z) =>
-      sacrumZ + (x * x) / bend + 5 * Math.sin(y / 31 + 0.6) + 1.2 * Math.sin(y / 5 + x / 9) - z,
+      z < sacrumZ - 7
+        ? sacrumZ - 6 - z
+        : sacrumZ + (x * x) / bend + 5 * Math.sin(y / 31 + 0.6) + 1.2 * Math.sin(y / 5 + x / 9) - z,
     tissue: 'bone',
   };
   back.push(sacrum);
   back.push({
-    field: (x, y, z) => sideMm + 5 * Math.sin(y / 24 + z / 37) - Math.abs(x),
+    field: (x, y, z) =>
+      Math.abs(x) < sideMm - 6 ? sideMm - Math.abs(x) : sideMm + 5 * Math.sin(y / 24 + z / 37) - Math.abs(x),
     tissue: 'sideMuscle',
   });
 
-  return assemble(front, layers, back, skinDepth, bellyWallMm(wall), opaque, balloon);
+  return assembleScene(front, layers, back, skinDepth, bellyWallMm(wall), opaque, balloon);
 }
 
 /** Loops of bowel at the head end, each a wall about its content. */
@@ -275,103 +261,4 @@ function bowel(
     bodies.push(oval('bowelWall', at, half));
   }
   return bodies;
-}
-
-/**
- * Depth below the skin. The skin follows the probe's face where it is pressed; deeper layers lie flatter, and all of them
- * wave a little.
- */
-function skinDepthOf(recipe: PhantomRecipe, faceRadiusMm: number, random: RandomSource): Field {
-  const parallel = recipe.layout === 'parallel_sweep';
-  const flatFromMm = between(random, 35, 60);
-  const waveX = between(random, 13, 22);
-  const waveY = between(random, 15, 25);
-  const tall = between(random, 0.5, 1.6);
-  const phase = 6 * random.next();
-  return (x, y, z) => {
-    const radial = parallel ? Math.sqrt(x * x + z * z) : Math.sqrt(x * x + y * y + z * z);
-    const fromFace = radial - faceRadiusMm;
-    const flat = Math.min(1, fromFace / flatFromMm);
-    const depth = fromFace + (z - radial) * flat;
-    return depth + tall * Math.min(1, depth / 10) * Math.sin(x / waveX + phase) * Math.cos(y / waveY + phase);
-  };
-}
-
-interface Layer {
-  readonly tissue: TissueName;
-  readonly toMm: number;
-}
-
-/** Skin, fat with its septa, muscle, deep fat. */
-function layersOf(wall: BellyWall, random: RandomSource): Layer[] {
-  const layers: Layer[] = [{ tissue: 'skin', toMm: wall.skinMm }];
-  let depth = wall.skinMm;
-  const fatEnd = wall.skinMm + wall.fatMm;
-  for (;;) {
-    const next = depth + between(random, 5, 14);
-    if (next > fatEnd - 3) break;
-    layers.push({ tissue: 'fat', toMm: next }, { tissue: 'septum', toMm: next + between(random, 0.9, 1.4) });
-    depth = next + 1.4;
-  }
-  layers.push({ tissue: 'fat', toMm: fatEnd });
-  layers.push({ tissue: 'muscle', toMm: fatEnd + wall.muscleMm });
-  layers.push({ tissue: 'deepFat', toMm: fatEnd + wall.muscleMm + wall.deepFatMm });
-  return layers;
-}
-
-function assemble(
-  front: readonly Body[],
-  layers: readonly Layer[],
-  back: readonly Body[],
-  skinDepth: Field,
-  wallMm: number,
-  opaque: readonly Body[],
-  balloon: Field | undefined,
-): Scene {
-  const fields: Field[] = [
-    ...front.map((body) => body.field),
-    ...layers.map((layer) => (x: number, y: number, z: number) => skinDepth(x, y, z) - layer.toMm),
-    ...back.map((body) => body.field),
-    () => -1,
-  ];
-  const kinds: Tissue[] = [
-    ...front.map((body) => tissues[body.tissue]),
-    ...layers.map((layer) => tissues[layer.tissue]),
-    ...back.map((body) => tissues[body.tissue]),
-    tissues.pelvic,
-  ];
-  const bounds = [...front, ...layers.map(() => undefined), ...back].map((body) => body?.within);
-  const centreX = Float64Array.from(bounds, (one) => one?.centre[0] ?? 0);
-  const centreY = Float64Array.from(bounds, (one) => one?.centre[1] ?? 0);
-  const centreZ = Float64Array.from(bounds, (one) => one?.centre[2] ?? 0);
-  const reachSquared = Float64Array.from(bounds, (one) => (one ? one.radiusMm * one.radiusMm : Infinity));
-  const firstLayer = front.length;
-  const firstBack = firstLayer + layers.length;
-  const last = firstBack + back.length;
-  const ends = Float64Array.from(layers, (layer) => layer.toMm);
-  const among = (from: number, to: number, x: number, y: number, z: number): number => {
-    for (let body = from; body < to; body += 1) {
-      const dx = x - centreX[body]!;
-      const dy = y - centreY[body]!;
-      const dz = z - centreZ[body]!;
-      if (dx * dx + dy * dy + dz * dz < reachSquared[body]! && fields[body]!(x, y, z) < 0) return body;
-    }
-    return to;
-  };
-  return {
-    at: (x, y, z) => {
-      const first = among(0, firstLayer, x, y, z);
-      if (first < firstLayer) return first;
-      const depth = skinDepth(x, y, z);
-      for (let layer = 0; layer < ends.length; layer += 1)
-        if (depth < ends[layer]!) return firstLayer + layer;
-      return among(firstBack, last, x, y, z);
-    },
-    fields,
-    tissues: kinds,
-    bellyWallMm: wallMm,
-    layerDepthsMm: layers.map((layer) => layer.toMm),
-    opaque,
-    ...(balloon ? { balloon } : {}),
-  };
 }

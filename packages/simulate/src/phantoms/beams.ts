@@ -6,6 +6,7 @@
  */
 import { seededRandom, type RandomSource } from '@ebbline/core/quantity';
 import type { PolarField, PolarGrid } from './echoes.ts';
+import { cellHash, normalImaginary, normalReal, tableShift } from './noise.ts';
 
 export interface ReceiverSettings {
   readonly frequencyMHz: number;
@@ -66,10 +67,6 @@ function applyTimeGain(field: PolarField, grid: PolarGrid, settings: ReceiverSet
   }
 }
 
-/** A fast stand-in for a standard normal: the sum of four uniform numbers. */
-const nearlyNormal = (random: RandomSource): number =>
-  (random.next() + random.next() + random.next() + random.next() - 2) * 1.732;
-
 /** Echoes of the belly wall come again, later by the way between two layers, weaker and smeared sideways. */
 function addBounces(
   field: PolarField,
@@ -83,22 +80,29 @@ function addBounces(
   const sourceReal = field.real.slice(0, length);
   const sourceImaginary = field.imaginary.slice(0, length);
   for (const delayMm of settings.bounceDelaysMm) {
-    const delay = Math.max(2, Math.round(delayMm / stepMm));
+    const delay = Math.max(8, Math.round(delayMm / stepMm));
     // Both ways are lossy; the time gain gives that back.
     const strength = amplitudeOf(settings.bounceDb - 0.16 * delayMm) * (0.6 + 0.8 * random.next());
     const turn = 2 * Math.PI * random.next();
     const cos = strength * Math.cos(turn);
     const sin = strength * Math.sin(turn);
     const aside = random.below(5) - 2;
-    for (let sample = 4; sample < sourceEnd && sample + delay < samples; sample += 1) {
+    // The layers are not quite parallel, so that the way changes across the picture.
+    const slant = (1.6 * (random.next() - 0.5)) / stepMm / beams;
+    const wave = (1.1 * random.next()) / stepMm;
+    const pace = 0.08 + 0.12 * random.next();
+    const later = Int32Array.from({ length: beams }, (_, beam) =>
+      Math.round(delay + slant * (beam - beams / 2) + wave * Math.sin(pace * beam + turn)),
+    );
+    for (let sample = 4; sample < sourceEnd && sample + delay + 6 < samples; sample += 1) {
       const from = sample * beams;
-      const to = (sample + delay) * beams;
       for (let beam = 2; beam < beams - 2; beam += 1) {
         const at = from + beam + aside;
+        const to = (sample + later[beam]!) * beams + beam;
         const re = sourceReal[at]!;
         const im = sourceImaginary[at]!;
-        field.real[to + beam] = field.real[to + beam]! + cos * re - sin * im;
-        field.imaginary[to + beam] = field.imaginary[to + beam]! + sin * re + cos * im;
+        field.real[to] = field.real[to]! + cos * re - sin * im;
+        field.imaginary[to] = field.imaginary[to]! + sin * re + cos * im;
       }
     }
   }
@@ -124,15 +128,11 @@ function addClutter(
       (1 + 0.45 * Math.sin((beam / beams) * wave + phase) + 0.25 * Math.sin((beam / beams) * wave * 2.7)) *
       amplitudeOf(-0.5 * beamLossDb[beam]!),
   );
+  const seed = random.below(2 ** 31);
   for (let sample = start; sample < end; sample += 1) {
     const depth = sample * stepMm - settings.bellyWallMm;
     const fade = level * Math.min(1, Math.exp(-depth / settings.clutterLengthMm));
-    const row = sample * beams;
-    for (let beam = 0; beam < beams; beam += 1) {
-      const strength = fade * cloud[beam]!;
-      field.real[row + beam] = field.real[row + beam]! + strength * nearlyNormal(random);
-      field.imaginary[row + beam] = field.imaginary[row + beam]! + strength * nearlyNormal(random);
-    }
+    addWhite(field, sample, beams, seed, (beam) => fade * cloud[beam]!);
   }
 }
 
@@ -280,15 +280,27 @@ function addNoise(
   settings: ReceiverSettings,
   random: RandomSource,
 ): void {
-  const { beams, samples, stepMm } = grid;
-  for (let sample = 0; sample < samples; sample += 1) {
-    const level = amplitudeOf(settings.noiseDb + timeGainDb(settings, sample * stepMm));
-    const row = sample * beams;
-    for (let beam = 0; beam < beams; beam += 1) {
-      // Two uniform numbers a part are enough for noise that is seen only where nothing else is.
-      field.real[row + beam] = field.real[row + beam]! + level * (random.next() + random.next() - 1) * 1.7;
-      field.imaginary[row + beam] =
-        field.imaginary[row + beam]! + level * (random.next() + random.next() - 1) * 1.7;
-    }
+  const seed = random.below(2 ** 31);
+  for (let sample = 0; sample < grid.samples; sample += 1) {
+    const level = amplitudeOf(settings.noiseDb + timeGainDb(settings, sample * grid.stepMm));
+    addWhite(field, sample, grid.beams, seed, () => level);
+  }
+}
+
+/** Adds complex normal numbers of the strength given to one row. */
+function addWhite(
+  field: PolarField,
+  sample: number,
+  beams: number,
+  seed: number,
+  strengthOf: (beam: number) => number,
+): void {
+  const row = sample * beams;
+  for (let beam = 0; beam < beams; beam += 1) {
+    const cell = cellHash(beam, sample, 3, seed) >>> tableShift;
+    const strength = strengthOf(beam);
+    const at = row + beam;
+    field.real[at] = field.real[at]! + strength * normalReal[cell]!;
+    field.imaginary[at] = field.imaginary[at]! + strength * normalImaginary[cell]!;
   }
 }

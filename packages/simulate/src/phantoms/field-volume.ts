@@ -13,31 +13,27 @@ export interface Box {
   readonly high: readonly [number, number, number];
 }
 
+/**
+ * Fields are near to distances, so that a walk may take half of the distance at a step. Half, since a field may say up to
+ * twice the distance far from an oblong shape.
+ */
+const safeShare = 0.5;
+
 /** A box that holds the shape, with a margin; the shape lies within `reachMm` of the origin. */
 export function boundsOf(field: Field, reachMm: number): Box {
-  const steps = 36;
-  const cell = (2 * reachMm) / steps;
-  const low = [Infinity, Infinity, Infinity];
-  const high = [-Infinity, -Infinity, -Infinity];
-  for (let i = 0; i <= steps; i += 1) {
-    const x = -reachMm + i * cell;
-    for (let j = 0; j <= steps; j += 1) {
-      const y = -reachMm + j * cell;
-      for (let k = 0; k <= steps; k += 1) {
-        const z = -reachMm + k * cell;
-        if (field(x, y, z) >= 0) continue;
-        const point = [x, y, z];
-        for (let axis = 0; axis < 3; axis += 1) {
-          low[axis] = Math.min(low[axis]!, point[axis]!);
-          high[axis] = Math.max(high[axis]!, point[axis]!);
-        }
-      }
-    }
-  }
-  return {
-    low: [low[0]! - cell, low[1]! - cell, low[2]! - cell],
-    high: [high[0]! + cell, high[1]! + cell, high[2]! + cell],
-  };
+  const cell = reachMm / 18;
+  const whole: Box = { low: [-reachMm, -reachMm, -reachMm], high: [reachMm, reachMm, reachMm] };
+  let [x0, y0, z0] = whole.high;
+  let [x1, y1, z1] = whole.low;
+  columnsInside(field, whole, 36, (x, y, from, to) => {
+    x0 = Math.min(x0, x);
+    x1 = Math.max(x1, x);
+    y0 = Math.min(y0, y);
+    y1 = Math.max(y1, y);
+    z0 = Math.min(z0, from);
+    z1 = Math.max(z1, to);
+  });
+  return { low: [x0 - cell, y0 - cell, z0 - cell], high: [x1 + cell, y1 + cell, z1 + cell] };
 }
 
 /**
@@ -53,30 +49,34 @@ export function columnsInside(
   const [x0, y0, z0] = box.low;
   const [x1, y1, z1] = box.high;
   const cell = Math.max(x1 - x0, y1 - y0) / across;
-  const step = Math.max(cell, (z1 - z0) / across);
-  const crossing = (x: number, y: number, outside: number, inside: number): number => {
-    let out = outside;
-    let within = inside;
-    for (let round = 0; round < 10; round += 1) {
-      const middle = 0.5 * (out + within);
-      if (field(x, y, middle) < 0) within = middle;
-      else out = middle;
+  const least = Math.max(cell, (z1 - z0) / across);
+  const crossing = (x: number, y: number, before: number, after: number, inside: boolean): number => {
+    let low = before;
+    let high = after;
+    for (let round = 0; round < 11; round += 1) {
+      const middle = 0.5 * (low + high);
+      if (field(x, y, middle) < 0 === inside) low = middle;
+      else high = middle;
     }
-    return 0.5 * (out + within);
+    return 0.5 * (low + high);
   };
   for (let x = x0 + 0.5 * cell; x < x1; x += cell) {
     for (let y = y0 + 0.5 * cell; y < y1; y += cell) {
-      let from = 0;
+      let from = z0;
       let inside = false;
+      let last = z0;
       let z = z0;
-      while (z < z1 + step) {
+      for (;;) {
         const value = field(x, y, z);
         if (value < 0 !== inside) {
-          if (inside) visit(x, y, from, crossing(x, y, z, z - step));
-          else from = crossing(x, y, z - step, z);
+          const cut = crossing(x, y, last, z, inside);
+          if (inside) visit(x, y, from, cut);
+          else from = cut;
           inside = !inside;
         }
-        z += step;
+        if (z > z1 && !inside) break;
+        last = z;
+        z += Math.max(least, safeShare * Math.abs(value));
       }
     }
   }

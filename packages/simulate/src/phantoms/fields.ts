@@ -113,3 +113,19 @@ export function turned(field: Field, angleDeg: number): Field {
 export function grown(field: Field, byMm: number): Field {
   return (x, y, z) => field(x, y, z) - byMm;
 }
+
+/** The same field, which remembers the last point it was asked for. */
+export function remembering(field: Field): Field {
+  let lastX = Number.NaN;
+  let lastY = 0;
+  let lastZ = 0;
+  let value = 0;
+  return (x, y, z) => {
+    if (x === lastX && y === lastY && z === lastZ) return value;
+    lastX = x;
+    lastY = y;
+    lastZ = z;
+    value = field(x, y, z);
+    return value;
+  };
+}

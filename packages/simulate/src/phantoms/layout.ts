@@ -7,14 +7,12 @@
  */
 import type { RandomSource } from '@ebbline/core/quantity';
 import type { PlanePose, PlaneSetGeometry, Vector } from '@ebbline/imaging';
+import { between } from './draw.ts';
 import type { Box } from './field-volume.ts';
 import type { PhantomRecipe } from './recipe.ts';
 
 const radians = (degrees: number): number => (degrees * Math.PI) / 180;
 const degrees = (angle: number): number => (angle * 180) / Math.PI;
-const between = (random: RandomSource, low: number, high: number): number =>
-  low + (high - low) * random.next();
-
 /** Radius of the probe's face about the apex of its beams (ours, S-phantom-mix). */
 export function drawFaceRadius(recipe: PhantomRecipe, random: RandomSource): number {
   if (recipe.probe === 'curved') return between(random, 42, 60);
@@ -96,7 +94,7 @@ function squareTo(one: Vector, other: Vector): Vector {
 }
 
 /** Positions along the sweep, in degrees or mm. `target` is the box of what is looked at. */
-function positions(recipe: PhantomRecipe, target: Box, random: RandomSource): number[] {
+function positions(recipe: PhantomRecipe, target: Box, tooShort: boolean, random: RandomSource): number[] {
   const count = recipe.planeCount;
   const uneven = recipe.features.includes('uneven-steps') ? 0.32 : 0;
   const nudge = (step: number): number => step * Math.max(-0.45, Math.min(0.45, uneven * random.normal()));
@@ -109,7 +107,7 @@ function positions(recipe: PhantomRecipe, target: Box, random: RandomSource): nu
   let from = tilt ? asAngle(target.low[1]) - 4 : target.low[1] - 3;
   let to = tilt ? asAngle(target.high[1]) + 4 : target.high[1] + 3;
   const cutShort = between(random, 0.12, 0.36);
-  if (recipe.features.includes('partly-outside-side') && random.next() < 0.5) {
+  if (tooShort) {
     if (random.next() < 0.5) from += cutShort * (to - from);
     else to -= cutShort * (to - from);
   }
@@ -122,6 +120,7 @@ export function planLayout(
   recipe: PhantomRecipe,
   faceRadiusMm: number,
   target: Box,
+  sweepTooShort: boolean,
   random: RandomSource,
 ): Plan {
   const has = (name: PhantomRecipe['features'][number]): boolean => recipe.features.includes(name);
@@ -146,7 +145,7 @@ export function planLayout(
       0.6 +
       2 * random.normal(),
   ];
-  const stated = positions(recipe, target, random).map((position, index) =>
+  const stated = positions(recipe, target, sweepTooShort, random).map((position, index) =>
     poseAt(recipe.layout, index, position, aim),
   );
   return {

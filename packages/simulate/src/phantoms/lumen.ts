@@ -4,6 +4,7 @@
  * Frame     x to the right of the picture, y towards the head, z away from the skin; mm
  */
 import type { RandomSource } from '@ebbline/core/quantity';
+import { between } from './draw.ts';
 import {
   difference,
   egg,
@@ -28,9 +29,6 @@ export interface LumenShape {
   /** Middle of the base, where a catheter enters. */
   readonly outlet: readonly [number, number, number];
 }
-
-const between = (random: RandomSource, low: number, high: number): number =>
-  low + (high - low) * random.next();
 
 /** Shapes are drawn at the size of about 100 mL and then scaled to the volume wanted. */
 const reachMm = 70;

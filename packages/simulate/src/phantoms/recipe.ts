@@ -4,6 +4,7 @@
  */
 import { seededRandom, type RandomSource } from '@ebbline/core/quantity';
 import type { Layout } from '@ebbline/imaging';
+import { between } from './draw.ts';
 
 /** The difficulties by name. Those marked measured are set from the truth, whatever the recipe asked for. */
 export const phantomFeatures = [
@@ -116,9 +117,6 @@ function oneOf<Name extends string>(shares: Readonly<Record<Name, number>>, rand
   }
   return names[names.length - 1] as Name;
 }
-
-const between = (random: RandomSource, low: number, high: number): number =>
-  low + (high - low) * random.next();
 
 function drawFeatures(random: RandomSource): PhantomFeature[] {
   const fate = random.next();

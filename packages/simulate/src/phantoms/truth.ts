@@ -4,7 +4,7 @@
  * Units     mm, mL
  */
 import type { PlaneSetGeometry } from '@ebbline/imaging';
-import type { Scene } from './anatomy.ts';
+import type { Scene } from './scene.ts';
 import { columnsInside, type Box } from './field-volume.ts';
 import type { Field } from './fields.ts';
 import { sweptBy } from './layout.ts';
@@ -45,7 +45,7 @@ export function trueVolumes(lumen: Field, box: Box, scene: Scene, geometry: Plan
   const flat = geometry.layout === 'parallel_sweep';
   const cell = Math.max(box.high[0] - box.low[0], box.high[1] - box.low[1]) / across;
   let whole = 0;
-  let seen = 0;
+  let beside = 0;
   let bone = 0;
   let gas = 0;
   let below = 0;
@@ -59,9 +59,9 @@ export function trueVolumes(lumen: Field, box: Box, scene: Scene, geometry: Plan
       if (scene.balloon && scene.balloon(x, y, z) < 0) balloon += length;
       if (!swept(x, y, z)) {
         if ((flat ? x * x : x * x + y * y) + z * z > rMaxMm * rMaxMm) below += length;
+        else beside += length;
         continue;
       }
-      seen += length;
       const by = hidden(x, y, z);
       if (by === 'bone') bone += length;
       else if (by === 'gas') gas += length;
@@ -70,8 +70,9 @@ export function trueVolumes(lumen: Field, box: Box, scene: Scene, geometry: Plan
   const millilitres = area / 1000;
   return {
     volumeMl: whole * millilitres,
-    inPictureMl: seen * millilitres,
-    unshadowedMl: (seen - bone - gas) * millilitres,
+    // Taken off one by one, so that rounding never makes a part larger than the whole.
+    inPictureMl: Math.max(0, (whole - beside - below) * millilitres),
+    unshadowedMl: Math.max(0, (whole - beside - below - bone - gas) * millilitres),
     balloonMl: balloon * millilitres,
     behindBoneMl: bone * millilitres,
     behindGasMl: gas * millilitres,
