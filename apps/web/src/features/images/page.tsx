@@ -1,253 +1,225 @@
 /**
  * `#/images/<patient>`: a second look at the pictures of one look. The program outlines, says a volume with its interval
- * and every reason to doubt it; a person keeps it as a reading or sets it aside. Nothing leaves the tablet but the reading.
+ * and every reason to doubt it; a person moves what is wrong and keeps it as a reading, or sets it aside. Nothing leaves the
+ * tablet but the reading and its outlines.
  */
-import { useEffect, useRef, useState, type ReactNode } from 'react';
-import { theirs, whole } from '@ebbline/core/present';
-import { isRefusal, type Refusal } from '@ebbline/core/quantity';
-import { mayWrite, type PayloadOf } from '@ebbline/core/record';
-import type { PlaneSet, VolumeResult } from '@ebbline/imaging';
-import { adviseAfter } from '../../shared/bedside/advise.ts';
-import { saved } from '../../shared/bedside/saved.ts';
+import { useCallback, useDeferredValue, useEffect, useMemo, useRef, useState, type ReactNode } from 'react';
+import { instantInZone, isRefusal, type Refusal } from '@ebbline/core/quantity';
+import { mayWrite, type ImageEvidence } from '@ebbline/core/record';
+import type { PlaneSet, TraceOptions, VolumeResult } from '@ebbline/imaging';
 import { useKept } from '../../shared/bedside/use-kept.ts';
 import { BodyPlate } from '../../shared/body/body-plate.tsx';
 import { Key, KeyLink } from '../../shared/key.tsx';
-import { Empty, Plate, RefusalNotice } from '../../shared/plate.tsx';
-import { addressOf, goTo } from '../../shell/address.ts';
+import { outlinesOf, type EditHistory } from '../../shared/planes/edit-history.ts';
+import type { EditableOutline } from '../../shared/planes/outline-edit.ts';
+import { SmallPlane } from '../../shared/planes/small-plane.tsx';
+import { Empty, RefusalNotice } from '../../shared/plate.tsx';
+import { addressOf } from '../../shell/address.ts';
 import { nowMs } from '../../shell/clock.ts';
-import { useFacts, useMe, useReplica, useThisWard } from '../../shell/hooks.ts';
+import { useDirectory, useFacts, useMe, useThisWard } from '../../shell/hooks.ts';
 import type { PageProps } from '../../shell/page.ts';
-import type { Draft } from '../../shell/replica.ts';
-import { readingFrom, relations, resultWords } from './keep.ts';
-import { PlaneView, planeWords } from './plane-view.tsx';
-import { planeSetFrom } from './read-files.ts';
-import { traceInWorker } from './trace.ts';
+import { Answer } from './answer.tsx';
+import { geometryByHand, scaleByHand, type ByHand } from './by-hand.ts';
+import { Choose } from './choose.tsx';
+import { answerOf, changedPlanes, deskFor, pointedDesk, type Desk } from './desk.ts';
+import { DiametersOnPictures } from './diameters.tsx';
+import { ExportRow } from './export-row.tsx';
+import { readInWorker, traceInWorker } from './in-worker.ts';
+import { evidenceOf, readingFrom, resultWords } from './keep.ts';
+import { Missing } from './missing.tsx';
+import type { Pictures } from './pictures.ts';
+import { PlanesDesk } from './planes-desk.tsx';
+import { useKeep } from './use-keep.ts';
 import styles from './images.module.css';
 
 interface Work {
-  readonly set?: PlaneSet;
-  readonly result?: VolumeResult;
+  readonly pictures?: Pictures;
+  readonly desk?: Desk;
+  /** Where three diameters are measured: the scale they are measured with. */
+  readonly diameters?: PlaneSet['geometry']['mmPerPx'];
   readonly refusal?: Refusal;
-  /** 0 to 1 while it runs. */
-  readonly progress?: number;
-}
-
-function Choose({ take }: { readonly take: (files: FileList) => void }): ReactNode {
-  const picker = useRef<HTMLInputElement>(null);
-  const folder = useRef<HTMLInputElement>(null);
-  return (
-    <div className={styles['choose']}>
-      <label className={styles['file']}>
-        <span>One DICOM file from the scanner</span>
-        <input
-          ref={picker}
-          type="file"
-          multiple
-          data-files=""
-          onChange={(event) => event.target.files && take(event.target.files)}
-        />
-      </label>
-      <label className={styles['file']}>
-        <span>Or a folder: its pictures and their geometry.json</span>
-        <input
-          ref={folder}
-          type="file"
-          {...{ webkitdirectory: '' }}
-          onChange={(event) => event.target.files && take(event.target.files)}
-        />
-      </label>
-    </div>
-  );
+  /** 0 to 1 while it runs; what runs, in a word. */
+  readonly running?: { readonly what: string; readonly share: number };
 }
 
 function Look({ patient }: { readonly patient: string }): ReactNode {
-  const replica = useReplica();
   const facts = useFacts(patient);
   const ward = useThisWard();
+  const directory = useDirectory();
   const me = useMe();
+  const keepReading = useKeep(patient);
   const [work, setWork] = useState<Work>({});
   const [shown, setShown] = useState(0);
-  const [relation, setRelation] = useState<PayloadOf<'reading'>['relation']>();
   const stop = useRef<() => void>(undefined);
   useEffect(() => () => stop.current?.(), []);
+  const mayKeep = mayWrite(me.role, 'reading');
 
-  const take = async (list: FileList): Promise<void> => {
+  const trace = async (set: PlaneSet, rest: Work, seed?: TraceOptions['seed']): Promise<void> => {
+    stop.current?.();
+    const what = 'Looking for the outline';
+    setWork({ ...rest, running: { what, share: 0 } });
+    const job = traceInWorker(
+      set,
+      (share) => setWork((now) => (now.running ? { ...now, running: { what, share } } : now)),
+      seed,
+    );
+    stop.current = job.stop;
+    const result = await job.done;
+    const { refusal: _refusal, ...kept } = rest;
+    if (isRefusal(result)) return setWork({ ...kept, refusal: result });
+    setWork({
+      ...kept,
+      desk: seed && rest.desk ? pointedDesk(rest.desk, result) : deskFor(set, result),
+    });
+  };
+  const take = async (list: readonly File[]): Promise<void> => {
     stop.current?.();
     setShown(0);
-    setWork({ progress: 0 });
+    setWork({ running: { what: 'Reading the files', share: 0 } });
     const files = await Promise.all(
-      [...list].map(async (file) => ({ name: file.name, bytes: new Uint8Array(await file.arrayBuffer()) })),
+      list.map(async (file) => ({ name: file.name, bytes: new Uint8Array(await file.arrayBuffer()) })),
     );
-    const set = await planeSetFrom(files);
-    if (isRefusal(set)) return setWork({ refusal: set });
-    const running = traceInWorker(set, (progress) =>
-      setWork((before) => (before.progress === undefined ? before : { ...before, progress })),
-    );
-    setWork({ set, progress: 0.1 });
-    stop.current = running.stop;
-    const result = await running.done;
-    setWork(
-      isRefusal(result)
-        ? { set, refusal: result }
-        : { set, result, ...(result.refusal ? { refusal: result.refusal } : {}) },
-    );
+    const job = readInWorker(files);
+    stop.current = job.stop;
+    const pictures = await job.done;
+    if (isRefusal(pictures)) return setWork({ refusal: pictures });
+    if (!pictures.geometry) return setWork({ pictures });
+    await trace({ planes: pictures.planes, geometry: pictures.geometry }, { pictures });
+  };
+  const given = async (pictures: Pictures, byHand: ByHand): Promise<void> => {
+    const { poseOf } = await import('@ebbline/interop/planeset');
+    const geometry = geometryByHand(pictures, byHand, poseOf);
+    if (isRefusal(geometry)) return setWork({ pictures, refusal: geometry });
+    await trace({ planes: pictures.planes, geometry }, { pictures });
+  };
+  const measure = (pictures: Pictures, byHand: ByHand): void => {
+    const mmPerPx = pictures.known.mmPerPx ?? scaleByHand(byHand);
+    setWork(isRefusal(mmPerPx) ? { pictures, refusal: mmPerPx } : { pictures, diameters: mmPerPx });
+  };
+  const giveUp = (): void => {
+    stop.current?.();
+    setWork(({ running: _running, ...rest }) => (rest.desk ? rest : {}));
   };
 
-  const keep = async (): Promise<void> => {
-    if (!work.result || !work.set || relation === undefined) return;
-    const payload = readingFrom(work.result, relation, me.id, work.set.planes.length);
-    if (isRefusal(payload)) return setWork({ ...work, refusal: payload });
-    const draft: Draft = { patient, kind: 'reading', payload };
-    const prepared = replica.prepare([draft]);
-    if (isRefusal(prepared)) return setWork({ ...work, refusal: prepared });
-    const advised = await adviseAfter(replica.factsWith(patient, prepared), prepared, ward.zone);
-    const [first] = prepared;
-    const step: readonly Draft[] =
-      advised === undefined || isRefusal(advised) || !first
-        ? []
-        : [{ patient, kind: 'step-advised', payload: advised, effectiveAt: first.effectiveAt }];
-    const kept = await replica.record([
-      { ...draft, ...(first ? { id: first.id, effectiveAt: first.effectiveAt } : {}) },
-      ...step,
-    ]);
-    if (isRefusal(kept)) return setWork({ ...work, refusal: kept });
-    saved.say({
-      patient,
-      ids: kept.map((entry) => entry.id),
-      atMs: nowMs(),
-      words: `reading from images, ${resultWords(work.result)}`,
-      ...(advised !== undefined && isRefusal(advised) ? { noStep: advised.todo } : {}),
-    });
-    goTo('patient', patient);
-  };
+  const { pictures, desk, diameters, refusal, running } = work;
+  const setHistory = useCallback(
+    (history: EditHistory) => setWork((now) => (now.desk ? { ...now, desk: { ...now.desk, history } } : now)),
+    [],
+  );
+  const setDraft = useCallback(
+    (draft: EditableOutline | undefined) =>
+      setWork((now) => (now.desk ? { ...now, desk: { ...now.desk, draft } } : now)),
+    [],
+  );
+  const answer = useMemo(() => (desk ? answerOf(desk) : undefined), [desk]);
+  // The body follows when a finger is lifted: number and outline under the finger come first.
+  const { set, program, history } = desk ?? {};
+  const step = useDeferredValue(history);
+  const body = useMemo(() => {
+    if (!set || !program || step?.now.length !== set.planes.length) return null;
+    const outlines = outlinesOf(step.now);
+    if (outlines.length === 0) return null;
+    const { volumeMl } = answerOf({ set, program, pointedAt: false, history: step });
+    return <BodyPlate geometry={set.geometry} outlines={outlines} sumMl={volumeMl} />;
+  }, [set, program, step]);
+  const known = pictures?.known ?? {};
+  const evidenceNow = (at: Desk, said: VolumeResult): ImageEvidence =>
+    evidenceOf(at, said, { who: me.id, at: instantInZone(nowMs(), ward.zone), known });
+  const changed = desk ? changedPlanes(desk).length : 0;
 
-  const { set, result, refusal, progress } = work;
-  const outlineOf = (index: number): VolumeResult['planes'][number] | undefined =>
-    result?.planes.find((one) => one.plane === index);
-  const open = set?.planes[shown];
   return (
     <div className={styles['page']}>
       <h1>Second look at the images</h1>
       <p className="label">
         Bed {facts.bed}, {facts.initials.replace(/\.$/, '')}. The pictures stay on this tablet and are
-        forgotten when the page is left.
+        forgotten when the page is left; a reading keeps their outlines.
       </p>
-      <Choose take={(list) => void take(list)} />
-      {progress === undefined ? null : (
+      <Choose folded={pictures !== undefined} take={(files) => void take(files)} />
+      {running ? (
         <div className={styles['running']}>
-          <progress max={1} value={progress} aria-label="Looking for the outline" />
-          <Key
-            onClick={() => {
-              stop.current?.();
-              setWork({});
-            }}
-          >
-            Stop
-          </Key>
+          <span>{running.what}…</span>
+          <progress max={1} value={running.share} aria-label={running.what} />
+          <Key onClick={giveUp}>Stop</Key>
         </div>
-      )}
-      {refusal ? (
+      ) : null}
+      {refusal && !(pictures && !desk && !diameters) ? (
         <>
           <RefusalNotice refusal={refusal} />
-          {mayWrite(me.role, 'reading') ? (
-            <div className={styles['keys']}>
+          {mayKeep && !desk ? (
+            <div className={styles['acts']}>
               <KeyLink href={addressOf('entry', patient, 'calipers')}>Enter three diameters</KeyLink>
               <KeyLink href={addressOf('entry', patient, 'reading')}>Enter the volume</KeyLink>
             </div>
           ) : null}
         </>
       ) : null}
-      {set && open ? (
-        <div className={styles['columns']}>
-          <div>
-            <ol className={styles['strip']} aria-label="Planes">
-              {set.planes.map((plane, index) => (
-                <li key={index}>
-                  <button type="button" aria-pressed={index === shown} onClick={() => setShown(index)}>
-                    <PlaneView
-                      plane={plane}
-                      outline={outlineOf(index)}
-                      geometry={set.geometry}
-                      large={false}
-                    />
-                    <span>
-                      <b>{index + 1}</b> {result ? planeWords(outlineOf(index)) : ''}
-                    </span>
-                  </button>
-                </li>
-              ))}
-            </ol>
-            <div className={styles['well']}>
-              <PlaneView plane={open} outline={outlineOf(shown)} geometry={set.geometry} large />
-              <p>
-                Plane {shown + 1} of {set.planes.length}. Small square: wall seen. Open square: faint. Open
-                circle: drawn by guess.
-              </p>
-            </div>
-            {result && result.planes.length > 0 ? (
-              <BodyPlate geometry={set.geometry} outlines={result.planes} sumMl={result.volumeMl} />
-            ) : null}
+      {pictures && running && !desk ? (
+        <ol className={styles['strip']} aria-label="Planes">
+          {pictures.planes.map((plane, index) => (
+            <li key={index}>
+              <SmallPlane plane={plane} />
+            </li>
+          ))}
+        </ol>
+      ) : null}
+      {pictures && diameters ? (
+        <DiametersOnPictures
+          pictures={pictures}
+          mmPerPx={diameters}
+          me={me.id}
+          mayKeep={mayKeep}
+          keep={keepReading}
+          back={() => setWork(({ diameters: _diameters, ...rest }) => rest)}
+        />
+      ) : pictures && !desk && !running ? (
+        <Missing
+          pictures={pictures}
+          refusal={refusal}
+          onGiven={(byHand) => void given(pictures, byHand)}
+          onDiameters={(byHand) => measure(pictures, byHand)}
+        />
+      ) : null}
+      {desk && answer && !diameters ? (
+        <div className={`${styles['columns'] ?? ''} ${styles['looking'] ?? ''}`}>
+          <PlanesDesk
+            desk={desk}
+            answer={answer}
+            mayEdit={mayKeep && !running}
+            shown={shown}
+            setShown={setShown}
+            setHistory={setHistory}
+            setDraft={setDraft}
+            pointAt={(seed) => void trace(desk.set, { ...work }, seed)}
+          >
+            <Key onClick={() => setWork({ ...work, diameters: desk.set.geometry.mmPerPx })}>
+              Measure three diameters instead
+            </Key>
+          </PlanesDesk>
+          <Answer
+            result={answer}
+            changed={changed === 0 ? '' : `${changed} of ${desk.set.planes.length} planes changed by hand.`}
+            patient={patient}
+            facts={facts}
+            mayKeep={mayKeep}
+            keep={(relation) => {
+              const payload = readingFrom(answer, relation, me.id, evidenceNow(desk, answer));
+              if (isRefusal(payload)) setWork({ ...work, refusal: payload });
+              else
+                void keepReading(payload, `reading from images, ${resultWords(answer)}`).then(
+                  (why) => why && setWork({ ...work, refusal: why }),
+                );
+            }}
+            setAside={() => setWork({})}
+          />
+          <div className={styles['body']}>{body}</div>
+          <div className={styles['export']}>
+            <ExportRow
+              desk={desk}
+              answer={answer}
+              evidence={() => evidenceNow(desk, answer)}
+              directory={directory}
+            />
           </div>
-          {result && result.answer !== 'refused' ? (
-            <div className={styles['answer']}>
-              <Plate title="Volume from these images">
-                <p className={styles['figure']}>
-                  {result.answer === 'none-seen' ? (
-                    'no bladder seen'
-                  ) : (
-                    <>
-                      {result.answer === 'at-least' ? <small>at least </small> : null}
-                      {whole(
-                        result.answer === 'at-least' ? (result.boundMl ?? 0) : (result.volumeMl ?? 0),
-                      )}{' '}
-                      <small>mL</small>
-                    </>
-                  )}
-                </p>
-                <p className="speak">
-                  {result.answer === 'at-least'
-                    ? `That much is in view. Completed by guess it is ${whole(result.volumeMl ?? 0)} mL. `
-                    : ''}
-                  {result.interval
-                    ? `Nine times in ten between ${whole(result.interval.loMl)} and ${whole(result.interval.hiMl)} mL`
-                    : 'No bladder was found. This does not exclude a full one that was missed'}
-                  {result.interval &&
-                  result.interval.loMl < facts.limitMl &&
-                  result.interval.hiMl > facts.limitMl
-                    ? `: on both sides of ${theirs(facts)} limit of ${whole(facts.limitMl)} mL.`
-                    : '.'}
-                </p>
-              </Plate>
-              <Plate title="Reasons to doubt it">
-                {result.reasons.length === 0 ? (
-                  <p className="speak">None was found. That does not exclude any.</p>
-                ) : (
-                  <ol className={`speak ${styles['reasons'] ?? ''}`}>
-                    {result.reasons.map((one) => (
-                      <li key={one.code}>{one.words}</li>
-                    ))}
-                  </ol>
-                )}
-              </Plate>
-              {mayWrite(me.role, 'reading') ? (
-                <div className={styles['keys']}>
-                  <fieldset className={styles['relation']}>
-                    <legend className="label">Before or after a void?</legend>
-                    {relations.map(([word, label]) => (
-                      <Key key={word} chosen={relation === word} onClick={() => setRelation(word)}>
-                        {label}
-                      </Key>
-                    ))}
-                  </fieldset>
-                  <Key look="main" disabled={relation === undefined} onClick={() => void keep()}>
-                    Keep as a reading: {resultWords(result).split(',')[0]}
-                  </Key>
-                  <KeyLink href={addressOf('entry', patient, 'reading')}>Measure again</KeyLink>
-                  <Key onClick={() => setWork({})}>Set the images aside</Key>
-                </div>
-              ) : null}
-            </div>
-          ) : null}
         </div>
       ) : null}
       <KeyLink look="plain" href={addressOf('patient', patient)}>

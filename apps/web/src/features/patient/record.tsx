@@ -153,7 +153,11 @@ function Outlines({
   if (!evidence) return null;
   return (
     <>
-      <Key aria-label={`Outlines of ${what}`} aria-expanded={open} onClick={() => setOpen(!open)}>
+      <Key
+        aria-label={`${open ? 'Close' : 'Look at'} the outlines of ${what}`}
+        aria-expanded={open}
+        onClick={() => setOpen(!open)}
+      >
         {open ? 'Close the outlines' : 'Look at the outlines'}
       </Key>
       {open ? <KeptOutlines evidence={evidence} /> : null}

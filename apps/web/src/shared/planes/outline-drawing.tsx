@@ -8,7 +8,7 @@ import { toPixel, type PixelPoint, type PlaneFrame } from './plane-frame.ts';
 import styles from './planes.module.css';
 
 /** Dashes in pixels of the screen. */
-const dashes: Readonly<Record<VertexClass, readonly number[] | undefined>> = {
+export const dashes: Readonly<Record<VertexClass, readonly number[] | undefined>> = {
   seen: undefined,
   weak: [9, 5],
   inferred: [2, 4],

@@ -6,12 +6,21 @@
  * `onChange` is one step.
  */
 import { useId, useRef, useState, type KeyboardEvent, type PointerEvent, type ReactNode } from 'react';
+import { flushSync } from 'react-dom';
 import type { GreyPlane, PlaneOutline } from '@ebbline/imaging';
 import { Key } from '../key.tsx';
 import { classWords, HandleMark, OutlineDrawing, OutlineKey } from './outline-drawing.tsx';
 import { handlesOf, judgeWall, moveAlongRay, radiusMm, type EditableOutline } from './outline-edit.ts';
 import { toPixel, toPlane, type PixelPoint, type PlaneFrame } from './plane-frame.ts';
-import { pixelUnder, PlaneStage, useUnitsPerPx } from './plane-stage.tsx';
+import {
+  pixelUnder,
+  placeOn,
+  PlaneStage,
+  useUnitsPerPx,
+  viewAround,
+  wholeView,
+  type View,
+} from './plane-stage.tsx';
 import styles from './planes.module.css';
 
 export interface PlaneEditorProps {
@@ -57,6 +66,8 @@ interface Drag {
   readonly pointer: number;
   readonly start: EditableOutline;
   readonly vertex: number;
+  /** Where the stage lay when the drag began: a finger that drags does not scroll. */
+  readonly box: DOMRect;
   /** From where the finger took hold to the point itself, along the ray, mm. */
   readonly holdMm: number;
   last?: EditableOutline;
@@ -71,7 +82,10 @@ export function PlaneEditor(props: PlaneEditorProps): ReactNode {
   const [held, setHeld] = useState<EditableOutline>();
   const drag = useRef<Drag>(undefined);
   const box = useRef<HTMLDivElement>(null);
-  const unitsPerPx = useUnitsPerPx(box, plane.width, plane.width / 640);
+  // Set when a person comes closer, so that the picture stands still under the finger.
+  const [close, setClose] = useState<View>();
+  const view = close ?? wholeView(plane);
+  const unitsPerPx = useUnitsPerPx(box, view.width, view.width / 640);
   const slider = useRef<HTMLInputElement>(null);
   const help = useId();
 
@@ -118,23 +132,25 @@ export function PlaneEditor(props: PlaneEditorProps): ReactNode {
     act();
   };
 
-  const alongMm = (event: PointerEvent<SVGElement>, start: EditableOutline, index: number): number => {
-    const svg = event.currentTarget.ownerSVGElement;
+  const alongMm = (
+    event: PointerEvent<HTMLElement>,
+    { start, vertex: index, box: where }: Pick<Drag, 'start' | 'vertex' | 'box'>,
+  ): number => {
     const grabbed = start.vertices[index];
-    if (!svg || !grabbed) return 0;
-    const point = toPlane(frame, pixelUnder(event, svg, plane));
-    const length = radiusMm(start, grabbed);
+    if (!grabbed) return 0;
+    const point = toPlane(frame, pixelUnder(event, where, view));
     return (
       ((point.sMm - start.centre.sMm) * (grabbed.sMm - start.centre.sMm) +
         (point.dMm - start.centre.dMm) * (grabbed.dMm - start.centre.dMm)) /
-      length
+      radiusMm(start, grabbed)
     );
   };
-  const onPointerDown = (event: PointerEvent<SVGElement>): void => {
-    const svg = event.currentTarget.ownerSVGElement;
-    if (!outline || !svg || event.button !== 0) return;
+  const onPointerDown = (event: PointerEvent<HTMLElement>): void => {
+    const stage = event.currentTarget.parentElement;
+    if (!outline || !stage || event.button !== 0) return;
     // Targets may overlap: the nearest point is meant.
-    const under = pixelUnder(event, svg, plane);
+    const where = stage.getBoundingClientRect();
+    const under = pixelUnder(event, where, view);
     let vertexUnder = chosenVertex;
     let nearest = Infinity;
     for (const index of handles) {
@@ -156,17 +172,21 @@ export function PlaneEditor(props: PlaneEditorProps): ReactNode {
       pointer: event.pointerId,
       start: outline,
       vertex: vertexUnder,
-      holdMm: radiusMm(outline, grabbed) - alongMm(event, outline, vertexUnder),
+      box: where,
+      holdMm:
+        radiusMm(outline, grabbed) - alongMm(event, { start: outline, vertex: vertexUnder, box: where }),
     };
   };
-  const onPointerMove = (event: PointerEvent<SVGElement>): void => {
+  const onPointerMove = (event: PointerEvent<HTMLElement>): void => {
     const held = drag.current;
     if (!held || held.pointer !== event.pointerId) return;
-    const toMm = alongMm(event, held.start, held.vertex) + held.holdMm;
+    const toMm = alongMm(event, held) + held.holdMm;
     held.last = moveAlongRay(held.start, held.vertex, toMm, reach, frame);
-    onDraft(held.last);
+    // In the same task: the number is there before the frame that this finger asked for.
+    const { last } = held;
+    flushSync(() => onDraft(last));
   };
-  const onPointerUp = (event: PointerEvent<SVGElement>): void => {
+  const onPointerUp = (event: PointerEvent<HTMLElement>): void => {
     const held = drag.current;
     if (!held || held.pointer !== event.pointerId) return;
     drag.current = undefined;
@@ -184,7 +204,27 @@ export function PlaneEditor(props: PlaneEditorProps): ReactNode {
 
   return (
     <div ref={box} className={styles['editor']}>
-      <PlaneStage plane={plane} frame={frame} name={`${name}, ultrasound picture`}>
+      <PlaneStage
+        plane={plane}
+        frame={frame}
+        view={view}
+        name={`${name}, ultrasound picture`}
+        over={handles.map((index) => {
+          const one = vertices[index];
+          return one ? (
+            <span
+              key={index}
+              className={styles['target']}
+              data-point={index}
+              style={placeOn(view, toPixel(frame, one))}
+              onPointerDown={onPointerDown}
+              onPointerMove={onPointerMove}
+              onPointerUp={onPointerUp}
+              onPointerCancel={onPointerCancel}
+            />
+          ) : null;
+        })}
+      >
         {() => (
           <>
             {compared ? (
@@ -211,22 +251,6 @@ export function PlaneEditor(props: PlaneEditorProps): ReactNode {
                         seenAs={one.seenAs}
                         byHand={one.byHand === true}
                         unitsPerPx={unitsPerPx}
-                      />
-                    ) : null;
-                  })}
-                  {handles.map((index) => {
-                    const one = vertices[index];
-                    return one ? (
-                      <circle
-                        key={index}
-                        className={styles['target']}
-                        data-point={index}
-                        {...centreOf(toPixel(frame, one))}
-                        r={(targetPx / 2) * unitsPerPx}
-                        onPointerDown={onPointerDown}
-                        onPointerMove={onPointerMove}
-                        onPointerUp={onPointerUp}
-                        onPointerCancel={onPointerCancel}
                       />
                     ) : null;
                   })}
@@ -272,6 +296,21 @@ export function PlaneEditor(props: PlaneEditorProps): ReactNode {
               <div>
                 <Key onClick={() => (setSaid(true), choose(-1))}>Point before</Key>
                 <Key onClick={() => (setSaid(true), choose(1))}>Next point</Key>
+                <Key
+                  chosen={close !== undefined}
+                  onClick={() =>
+                    setClose(
+                      close
+                        ? undefined
+                        : viewAround(
+                            plane,
+                            vertices.map((one) => toPixel(frame, one)),
+                          ),
+                    )
+                  }
+                >
+                  Closer
+                </Key>
               </div>
               <div>
                 {[-2, -0.5, 0.5, 2].map((byMm) => (

@@ -7,7 +7,7 @@ import type { GreyPlane } from '@ebbline/imaging';
 import { toPixel, type PixelPoint, type PlaneFrame } from './plane-frame.ts';
 import styles from './planes.module.css';
 
-function paint(canvas: HTMLCanvasElement | null, plane: GreyPlane): void {
+export function paint(canvas: HTMLCanvasElement | null, plane: GreyPlane): void {
   const context = canvas?.getContext('2d');
   if (!context) return;
   const picture = context.createImageData(plane.width, plane.height);
@@ -41,16 +41,60 @@ export function useUnitsPerPx(
   return units;
 }
 
-/** Where a finger or a mouse is, in pixels of the picture. */
+/** The part of a picture that is shown, in its pixels; of the picture's own proportions. */
+export interface View {
+  readonly x: number;
+  readonly y: number;
+  readonly width: number;
+  readonly height: number;
+}
+
+export const wholeView = (plane: GreyPlane): View => ({
+  x: -0.5,
+  y: -0.5,
+  width: plane.width,
+  height: plane.height,
+});
+
+/** The view that shows these points with room about them; never beyond the picture. */
+export function viewAround(plane: GreyPlane, points: readonly PixelPoint[]): View {
+  const whole = wholeView(plane);
+  if (points.length === 0) return whole;
+  const xs = points.map((one) => one.x);
+  const ys = points.map((one) => one.y);
+  const [left, right] = [Math.min(...xs), Math.max(...xs)];
+  const [top, bottom] = [Math.min(...ys), Math.max(...ys)];
+  const share = Math.min(1, 1.3 * Math.max((right - left) / whole.width, (bottom - top) / whole.height));
+  const width = share * whole.width;
+  const height = share * whole.height;
+  const within = (middle: number, size: number, from: number, all: number): number =>
+    Math.min(from + all - size, Math.max(from, middle - size / 2));
+  return {
+    x: within((left + right) / 2, width, whole.x, whole.width),
+    y: within((top + bottom) / 2, height, whole.y, whole.height),
+    width,
+    height,
+  };
+}
+
+/** Where an element over the stage stands, for a pixel of the picture. */
+export const placeOn = (
+  view: View,
+  { x, y }: PixelPoint,
+): { readonly left: string; readonly top: string } => ({
+  left: `${(100 * (x - view.x)) / view.width}%`,
+  top: `${(100 * (y - view.y)) / view.height}%`,
+});
+
+/** Where a finger or a mouse is, in pixels of the picture. `box`: where the stage lies on the screen. */
 export function pixelUnder(
   event: { readonly clientX: number; readonly clientY: number },
-  over: Element,
-  plane: GreyPlane,
+  box: DOMRect,
+  view: View,
 ): PixelPoint {
-  const box = over.getBoundingClientRect();
   return {
-    x: ((event.clientX - box.left) / box.width) * plane.width - 0.5,
-    y: ((event.clientY - box.top) / box.height) * plane.height - 0.5,
+    x: view.x + ((event.clientX - box.left) / box.width) * view.width,
+    y: view.y + ((event.clientY - box.top) / box.height) * view.height,
   };
 }
 
@@ -58,10 +102,12 @@ export function pixelUnder(
 function DepthEdge({
   plane,
   frame,
+  view,
   unitsPerPx,
 }: {
   readonly plane: GreyPlane;
   readonly frame: PlaneFrame;
+  readonly view: View;
   readonly unitsPerPx: number;
 }): ReactNode {
   const width = 7 * unitsPerPx;
@@ -79,7 +125,7 @@ function DepthEdge({
         return (
           <g key={block}>
             <rect
-              x={unitsPerPx}
+              x={view.x + unitsPerPx}
               y={top}
               width={width}
               height={bottom - top}
@@ -89,7 +135,7 @@ function DepthEdge({
             />
             {(block + 1) % every === 0 ? (
               <text
-                x={12 * unitsPerPx}
+                x={view.x + 12 * unitsPerPx}
                 y={bottom + 4 * unitsPerPx}
                 fontSize={12 * unitsPerPx}
                 strokeWidth={3 * unitsPerPx}
@@ -110,6 +156,8 @@ export function PlaneStage({
   frame,
   name,
   small,
+  view = wholeView(plane),
+  over,
   children,
 }: {
   readonly plane: GreyPlane;
@@ -118,11 +166,15 @@ export function PlaneStage({
   /** What the picture is, for those who listen; a small one is named by what stands beside it. */
   readonly name?: string;
   readonly small?: boolean;
+  /** Shown part; the whole picture when it is left out. */
+  readonly view?: View;
+  /** Elements that take fingers, placed with `placeOn`: an SVG shape can't keep a finger from scrolling the page. */
+  readonly over?: ReactNode;
   readonly children?: (unitsPerPx: number) => ReactNode;
 }): ReactNode {
   const stage = useRef<HTMLDivElement>(null);
   const canvas = useRef<HTMLCanvasElement>(null);
-  const unitsPerPx = useUnitsPerPx(stage, plane.width, plane.width / (small === true ? 90 : 640));
+  const unitsPerPx = useUnitsPerPx(stage, view.width, view.width / (small === true ? 90 : 640));
   useEffect(() => paint(canvas.current, plane), [plane]);
   return (
     <div ref={stage} className={styles['stage']} style={{ aspectRatio: `${plane.width} / ${plane.height}` }}>
@@ -130,16 +182,25 @@ export function PlaneStage({
         ref={canvas}
         width={plane.width}
         height={plane.height}
+        style={{
+          inlineSize: `${(100 * plane.width) / view.width}%`,
+          blockSize: `${(100 * plane.height) / view.height}%`,
+          left: `${(-100 * (view.x + 0.5)) / view.width}%`,
+          top: `${(-100 * (view.y + 0.5)) / view.height}%`,
+        }}
         {...(name === undefined ? { 'aria-hidden': true } : { role: 'img', 'aria-label': name })}
       />
       <svg
-        viewBox={`-0.5 -0.5 ${plane.width} ${plane.height}`}
+        viewBox={`${view.x} ${view.y} ${view.width} ${view.height}`}
         preserveAspectRatio="none"
         aria-hidden={small === true ? true : undefined}
       >
-        {frame && small !== true ? <DepthEdge plane={plane} frame={frame} unitsPerPx={unitsPerPx} /> : null}
+        {frame && small !== true ? (
+          <DepthEdge plane={plane} frame={frame} view={view} unitsPerPx={unitsPerPx} />
+        ) : null}
         {children?.(unitsPerPx)}
       </svg>
+      {over}
     </div>
   );
 }

@@ -7,7 +7,7 @@
 import { useState, type KeyboardEvent, type MouseEvent, type ReactNode } from 'react';
 import type { GreyPlane } from '@ebbline/imaging';
 import type { PixelPoint, PlaneFrame } from './plane-frame.ts';
-import { pixelUnder, PlaneStage } from './plane-stage.tsx';
+import { pixelUnder, PlaneStage, wholeView } from './plane-stage.tsx';
 import styles from './planes.module.css';
 
 export interface PlacedLine {
@@ -86,7 +86,7 @@ export function PointPicker({
     }
   };
   const onClick = (event: MouseEvent<HTMLButtonElement>): void => {
-    const point = pixelUnder(event, event.currentTarget, plane);
+    const point = pixelUnder(event, event.currentTarget.getBoundingClientRect(), wholeView(plane));
     setMark(point);
     onPoint(point);
   };
