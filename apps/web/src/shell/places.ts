@@ -57,6 +57,7 @@ export const places: readonly Place[] = [
   { name: 'handover', label: 'Handover', view: 'handover' },
   { name: 'unit', label: 'Unit', view: 'unit' },
   { name: 'protocol', label: 'Protocol', view: 'protocol' },
+  { name: 'practice', label: 'Practice', view: 'practice' },
   { name: 'wall', label: 'Wall', view: 'board' },
 ];
 

@@ -221,7 +221,8 @@ export const payloadShapes = {
 
   /**
    * One exercise on simulated pictures, in the person's own record (practice.ts): what was asked, and how far off the
-   * answer was. `trueMl` is known exactly; the same exercise comes back from level and seed.
+   * answer was. `trueMl` is known exactly: what perfect outlines of the part in the pictures give, or for a judgement
+   * what the phantom holds. The same exercise comes back from level and seed.
    */
   practised: s.shape({
     exercise: s.choice(words.practiceExercises),

@@ -80,10 +80,13 @@ function edgesCut(
   const found: { plane: number; edge: PictureEdge }[] = [];
   for (const [plane, polygons] of outlines.entries()) {
     const points = polygons.flat();
+    const left = (s: number, d: number): number => -s * Math.cos(half) - d * Math.sin(half);
+    const right = (s: number, d: number): number => s * Math.cos(half) - d * Math.sin(half);
     const past: Readonly<Record<PictureEdge, (s: number, d: number) => number>> = {
-      left: (s, d) => -s * Math.cos(half) - d * Math.sin(half),
-      right: (s, d) => s * Math.cos(half) - d * Math.sin(half),
-      deep: (s, d) => Math.hypot(s, d) - rMaxMm,
+      left,
+      right,
+      // Past a side and deep as well counts for the side, where the dark is seen to run out.
+      deep: (s, d) => (left(s, d) > 0 || right(s, d) > 0 ? 0 : Math.hypot(s, d) - rMaxMm),
     };
     for (const edge of ['left', 'right', 'deep'] as const)
       if (points.some(([s, d]) => past[edge](s, d) >= cutFromMm)) found.push({ plane, edge });
