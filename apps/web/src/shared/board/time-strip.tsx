@@ -118,7 +118,7 @@ export const TimeStrip = memo(function TimeStrip({
         ),
       )}
       {changes.map((atMs) =>
-        nearNow(at(atMs)) || at(atMs) > 86 ? null : (
+        nearNow(at(atMs)) || at(atMs) > (narrow ? 78 : 86) ? null : (
           <span key={atMs} className={styles['shift']} style={{ insetInlineStart: `${at(atMs)}%` }}>
             next shift
           </span>
