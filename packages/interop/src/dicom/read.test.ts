@@ -96,6 +96,7 @@ describe('refused files', () => {
   it.each<[string, TestFile | Uint8Array, string]>([
     ['no DICOM', new Uint8Array(500), 'dicom/not-dicom'],
     ['a report', { sopClass: '1.2.840.10008.5.1.4.1.1.88.22' }, 'dicom/not-ultrasound-image'],
+    ['another kind of image under the class of ultrasound', { modality: 'CT' }, 'dicom/not-ultrasound-image'],
     ['too few pixels', { frames: 9, pixels: new Uint8Array(pixels) }, 'dicom/frames-missing'],
     ['no pixels', { pixels: new Uint8Array(0) }, 'dicom/no-pixels'],
     [
@@ -255,6 +256,10 @@ describe('plane set of an image', () => {
     const beside = orThrow(await setOf({ ...fan, pixels: marked })).geometry.sector;
     expect(Math.abs(beside.halfAngleDeg - plain.halfAngleDeg)).toBeLessThan(1);
     expect([beside.rMinMm, beside.rMaxMm]).toEqual([plain.rMinMm, plain.rMaxMm]);
+  });
+  it('is refused when the picture is less than 20 mm deep: the pixel size is in another unit', async () => {
+    const tenth = await setOf({ ...fan, regions: [{ deltaCm: [0.01, 0.01], reference: sector }] });
+    expect(tenth).toMatchObject({ code: 'dicom/scale-implausible' });
   });
   it('is refused without layout, with other words around it, or another count', async () => {
     for (const comment of [

@@ -57,6 +57,15 @@ export async function readUltrasound(bytes: Uint8Array): Promise<UltrasoundImage
       todo: 'Choose the image itself.',
     });
   }
+  const modality = plainText(data, 0x0008_0060) ?? '';
+  if (!['', 'US', 'IVUS'].includes(modality)) {
+    return refuse('dicom/not-ultrasound-image', {
+      asked: 'Ultrasound image',
+      found: 'an object that calls itself ultrasound and another kind of image at once',
+      allowed: 'an ultrasound image or an ultrasound multi-frame image',
+      todo: 'Choose the image itself.',
+    });
+  }
   const pixels = data.elements.get(0x7fe0_0010);
   if (!pixels || pixels.length === 0) {
     return refuse('dicom/no-pixels', {

@@ -6,7 +6,7 @@
  *
  * Units     mm, degrees, pixels
  * Domain    at least 1000 lit pixels; half angle above 5° and below 89°; at least 20 mm of depth
- * Errors    dicom/sector-unclear
+ * Errors    dicom/sector-unclear, dicom/scale-implausible
  */
 import type { GreyPlane, PlaneSetGeometry } from '@ebbline/imaging';
 import { refuse, type Refusal } from '@ebbline/core/quantity';
@@ -18,6 +18,8 @@ const middleDeg = 10;
 const binsPerDegree = 10;
 const binsPerMm = 4;
 const leastShare = 0.2;
+// A bladder can not be looked at through less (S-dicom-range).
+const leastDepthMm = 20;
 const leastLit = 1000;
 
 export function sectorOfPicture(
@@ -65,7 +67,15 @@ export function sectorOfPicture(
     if (angleDeg <= halfAngleDeg) near.add(Math.floor(rangeMm * binsPerMm), isLit);
   });
   const rMinMm = near.first(leastShare) / binsPerMm;
-  if (count < leastLit || !(halfAngleDeg > 5 && halfAngleDeg < 89 && rMaxMm > rMinMm + 20)) return unclear;
+  if (count < leastLit || !(halfAngleDeg > 5 && halfAngleDeg < 89 && rMaxMm > rMinMm)) return unclear;
+  if (rMaxMm < rMinMm + leastDepthMm) {
+    return refuse('dicom/scale-implausible', {
+      asked: 'Scale of the image',
+      found: `an ultrasound picture only ${Math.round(rMaxMm - rMinMm)} mm deep`,
+      allowed: `at least ${leastDepthMm} mm for a bladder`,
+      todo: 'Check the unit of the pixel size at its source, or give the geometry.',
+    });
+  }
   return { apexPx, sector: { halfAngleDeg, rMinMm, rMaxMm } };
 }
 

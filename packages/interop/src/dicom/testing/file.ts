@@ -128,6 +128,7 @@ function region(one: TestRegion, coding: Coding): Uint8Array {
 export interface TestFile {
   readonly syntax?: string;
   readonly sopClass?: string;
+  readonly modality?: string;
   readonly width?: number;
   readonly height?: number;
   readonly frames?: number;
@@ -171,7 +172,7 @@ export function testFile(options: TestFile = {}): Uint8Array {
   const body: TestElement[] = [
     { tag: [0x08, 0x16], vr: 'UI', value: text(sopClass, '\0') },
     { tag: [0x08, 0x18], vr: 'UI', value: instance },
-    { tag: [0x08, 0x60], vr: 'CS', value: text('US') },
+    { tag: [0x08, 0x60], vr: 'CS', value: text(options.modality ?? 'US') },
     { tag: [0x08, 0x70], vr: 'LO', value: text('INVENTED MAKER') },
     { tag: [0x10, 0x10], vr: 'PN', value: text('INVENTED^NAME') },
     { tag: [0x20, 0x0d], vr: 'UI', value: text('2.25.1002', '\0') },
