@@ -158,13 +158,23 @@ const decodeLsFrame: FrameDecoder = async (bytes, shape) => {
   return out ? { ...out, components: head.components, isRgb: false } : 'frame-damaged';
 };
 
+/** The decoder reads ahead into the end mark and then spoils the last sample: zeros before the mark give it room. */
+function withRoomAtTheEnd(bytes: Uint8Array): Uint8Array {
+  const end = bytes.length - (bytes.at(-1) === 0xd9 ? 2 : 3);
+  const out = new Uint8Array(bytes.length + 8);
+  out.set(bytes.subarray(0, end));
+  out.set(bytes.subarray(end), end + 8);
+  return out;
+}
+
 const decodeLosslessJpeg: FrameDecoder = async (bytes, shape) => {
   const head = jpegHead(bytes);
   if (head && head.bits > 16) return 'frame-bits';
   if (!fits('lossless', bytes, head, shape) || head.process !== 0xc3) return 'frame-damaged';
   try {
     const { Decoder } = await import('jpeg-lossless-decoder-js');
-    const out = new Decoder().decompress(bytes.buffer as ArrayBuffer, bytes.byteOffset, bytes.length);
+    const padded = withRoomAtTheEnd(bytes);
+    const out = new Decoder().decompress(padded.buffer as ArrayBuffer, padded.byteOffset, padded.length);
     const samples = head.bits > 8 ? new Uint16Array(out) : new Uint8Array(out);
     if (samples.length !== shape.width * shape.height * head.components) return 'frame-damaged';
     return { samples, components: head.components, isRgb: false, planar: false };
