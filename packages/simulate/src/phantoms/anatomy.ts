@@ -28,13 +28,6 @@ import type { TissueName } from './tissues.ts';
 
 type Point = readonly [number, number, number];
 
-/** Where the bladder lies, and how a view that misses its side comes about. */
-export interface Placement {
-  readonly centre: Point;
-  /** The sweep ends too early; otherwise the probe stands too far to one side. */
-  readonly sweepTooShort: boolean;
-}
-
 /** The place of the bladder: under the belly wall, about the axis unless the recipe says otherwise. */
 export function placeBladder(
   recipe: PhantomRecipe,
@@ -42,7 +35,7 @@ export function placeBladder(
   faceRadiusMm: number,
   wall: BellyWall,
   random: RandomSource,
-): Placement {
+): Point {
   const has = (name: PhantomFeature): boolean => recipe.features.includes(name);
   const gap = recipe.wallMm + between(random, 2, 9) + (has('gas-shadow') ? 13 : 0);
   const z = faceRadiusMm + bellyWallMm(wall) + gap - box.low[2];
@@ -55,14 +48,12 @@ export function placeBladder(
     x = side * (8 + between(random, 0.35, 0.6) * halfWidth);
     y += between(random, -0.3, 0.3) * halfLength;
   }
-  const swept = recipe.layout === 'tilt_sweep' || recipe.layout === 'parallel_sweep';
-  const sweepTooShort = has('partly-outside-side') && swept && random.next() < 0.5;
-  if (has('partly-outside-side') && !sweepTooShort) {
+  if (has('partly-outside-side')) {
     const edge = z * Math.tan((recipe.halfAngleDeg * Math.PI) / 180);
     // The side of the sector leans, so that the nearer part of the bladder is cut first.
     x = side * Math.max(0, edge - halfWidth * between(random, 0.1, 0.75));
   }
-  return { centre: [x, y, z], sweepTooShort };
+  return [x, y, z];
 }
 
 const ball = (field: Field, tissue: TissueName, centre: Point, radiusMm: number): Body => ({

@@ -94,7 +94,7 @@ function squareTo(one: Vector, other: Vector): Vector {
 }
 
 /** Positions along the sweep, in degrees or mm. `target` is the box of what is looked at. */
-function positions(recipe: PhantomRecipe, target: Box, tooShort: boolean, random: RandomSource): number[] {
+function positions(recipe: PhantomRecipe, target: Box, random: RandomSource): number[] {
   const count = recipe.planeCount;
   const uneven = recipe.features.includes('uneven-steps') ? 0.32 : 0;
   const nudge = (step: number): number => step * Math.max(-0.45, Math.min(0.45, uneven * random.normal()));
@@ -107,7 +107,7 @@ function positions(recipe: PhantomRecipe, target: Box, tooShort: boolean, random
   let from = tilt ? asAngle(target.low[1]) - 4 : target.low[1] - 3;
   let to = tilt ? asAngle(target.high[1]) + 4 : target.high[1] + 3;
   const cutShort = between(random, 0.12, 0.36);
-  if (tooShort) {
+  if (recipe.features.includes('partly-outside-sweep')) {
     if (random.next() < 0.5) from += cutShort * (to - from);
     else to -= cutShort * (to - from);
   }
@@ -120,14 +120,19 @@ export function planLayout(
   recipe: PhantomRecipe,
   faceRadiusMm: number,
   target: Box,
-  sweepTooShort: boolean,
   random: RandomSource,
 ): Plan {
   const has = (name: PhantomRecipe['features'][number]): boolean => recipe.features.includes(name);
   const tall = target.high[2] - target.low[2];
-  // The lower corner of the box lies farther from the apex than its lowest point.
-  const lowest = target.high[2] + between(random, 22, 48);
-  const rMaxMm = has('partly-outside-depth') ? target.high[2] - between(random, 0.15, 0.35) * tall : lowest;
+  const middle = [0, 1, 2].map((axis) => 0.5 * (target.low[axis]! + target.high[axis]!)) as [
+    number,
+    number,
+    number,
+  ];
+  // Beside the axis the same depth is a longer range.
+  const rangeMm = Math.hypot(middle[0], recipe.layout === 'parallel_sweep' ? 0 : middle[1], middle[2]);
+  const lowest = Math.max(target.high[2] + between(random, 22, 48), rangeMm + 0.5 * tall + 8);
+  const rMaxMm = has('partly-outside-depth') ? rangeMm + tall * (0.5 - between(random, 0.15, 0.35)) : lowest;
   const half = radians(recipe.halfAngleDeg);
   const marginMm = 2;
   const topMm = faceRadiusMm * Math.cos(half) - marginMm;
@@ -139,13 +144,10 @@ export function planLayout(
     : 1;
   const mmY = mmX * stretch;
   const aim: [number, number] = [
-    degrees(Math.atan2(0.5 * (target.low[1] + target.high[1]), 0.5 * (target.low[2] + target.high[2]))) +
-      2 * random.normal(),
-    degrees(Math.atan2(0.5 * (target.low[0] + target.high[0]), 0.5 * (target.low[2] + target.high[2]))) *
-      0.6 +
-      2 * random.normal(),
+    degrees(Math.atan2(middle[1], middle[2])) + 2 * random.normal(),
+    degrees(Math.atan2(middle[0], middle[2])) * 0.6 + 2 * random.normal(),
   ];
-  const stated = positions(recipe, target, sweepTooShort, random).map((position, index) =>
+  const stated = positions(recipe, target, random).map((position, index) =>
     poseAt(recipe.layout, index, position, aim),
   );
   return {
@@ -165,16 +167,21 @@ export function pictureHeightPx(geometry: PlaneSetGeometry): number {
   return Math.ceil(geometry.apexPx.y + (geometry.sector.rMaxMm + 2) / geometry.mmPerPx.y);
 }
 
+/** Where a point lies about what the planes sweep. */
+export type Swept = 'inside' | 'beside' | 'below' | 'beyond';
+
 /**
- * Whether a point lies in what the set sweeps: for a fan the cone, for sweeps the wedge or slab from the first plane to
- * the last, for two planes the points whose projections lie in both sectors.
+ * Where a point lies about what a set sweeps: for a fan the cone, for sweeps the wedge or slab from the first plane to the
+ * last, for two planes the points whose projections lie in both sectors. Outside it lies below the lower end, beyond the
+ * first or the last plane, or beside the sectors.
  */
-export function sweptBy(geometry: PlaneSetGeometry): (x: number, y: number, z: number) => boolean {
+export function sweptBy(geometry: PlaneSetGeometry): (x: number, y: number, z: number) => Swept {
   const { halfAngleDeg, rMinMm, rMaxMm } = geometry.sector;
   const slope = Math.tan(radians(halfAngleDeg));
-  const inSector = (s: number, d: number): boolean => {
+  const inSector = (s: number, d: number): Swept => {
     const rSquared = s * s + d * d;
-    return d > 0 && Math.abs(s) <= slope * d && rSquared >= rMinMm * rMinMm && rSquared <= rMaxMm * rMaxMm;
+    if (rSquared > rMaxMm * rMaxMm) return 'below';
+    return d > 0 && Math.abs(s) <= slope * d && rSquared >= rMinMm * rMinMm ? 'inside' : 'beside';
   };
   const at = geometry.planes.map((plane) => plane.position);
   const from = Math.min(...at);
@@ -185,14 +192,18 @@ export function sweptBy(geometry: PlaneSetGeometry): (x: number, y: number, z: n
     const high = radians(to);
     return (x, y, z) => {
       const angle = Math.atan2(y, z);
-      return angle >= low && angle <= high && inSector(x, Math.hypot(y, z));
+      return angle < low || angle > high ? 'beyond' : inSector(x, Math.hypot(y, z));
     };
   }
-  if (geometry.layout === 'parallel_sweep') return (x, y, z) => y >= from && y <= to && inSector(x, z);
-  const along = (pose: PlanePose, x: number, y: number, z: number): boolean =>
+  if (geometry.layout === 'parallel_sweep')
+    return (x, y, z) => (y < from || y > to ? 'beyond' : inSector(x, z));
+  const along = (pose: PlanePose, x: number, y: number, z: number): Swept =>
     inSector(
       x * pose.lateral[0] + y * pose.lateral[1] + z * pose.lateral[2],
       x * pose.axial[0] + y * pose.axial[1] + z * pose.axial[2],
     );
-  return (x, y, z) => geometry.planes.every((pose) => along(pose, x, y, z));
+  return (x, y, z) => {
+    const each = geometry.planes.map((pose) => along(pose, x, y, z));
+    return each.includes('below') ? 'below' : each.includes('beside') ? 'beside' : 'inside';
+  };
 }

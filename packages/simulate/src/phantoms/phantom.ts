@@ -38,6 +38,7 @@ const noVolumes: TrueVolumes = {
   behindBoneMl: 0,
   behindGasMl: 0,
   belowPictureMl: 0,
+  beyondSweepMl: 0,
 };
 
 /** A phantom before its pictures are made. */
@@ -61,7 +62,7 @@ export function arrange(seed: number, fixed: Partial<PhantomRecipe> = {}): Arran
   const face = drawFaceRadius(recipe, stream(1));
   const wall = drawBellyWall(recipe, stream(2));
   const shape = drawLumen(recipe.features, present ? recipe.volumeMl : collapsedMl, stream(3));
-  const { centre, sweepTooShort } = placeBladder(recipe, shape.box, face, wall, stream(4));
+  const centre = placeBladder(recipe, shape.box, face, wall, stream(4));
   const lumen = moved(shape.field, centre);
   const shift = (corner: Box['low']): Box['low'] => [
     corner[0] + centre[0],
@@ -69,7 +70,7 @@ export function arrange(seed: number, fixed: Partial<PhantomRecipe> = {}): Arran
     corner[2] + centre[2],
   ];
   const box: Box = { low: shift(shape.box.low), high: shift(shape.box.high) };
-  const plan = planLayout(recipe, face, box, sweepTooShort, stream(5));
+  const plan = planLayout(recipe, face, box, stream(5));
   const scene = buildScene(recipe, shape, centre, face, wall, stream(6));
   const outlines = plan.truePoses.map((pose) => (present ? planeOutlines(lumen, box, pose) : []));
   const volumes = present ? trueVolumes(lumen, box, scene, plan.geometry) : noVolumes;

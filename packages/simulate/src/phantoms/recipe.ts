@@ -13,7 +13,8 @@ export const phantomFeatures = [
   'small', // measured: above 15 and at most 60 mL
   'large', // measured: at least 600 mL
   'off-centre', // the bladder lies well beside the probe axis
-  'partly-outside-side', // measured: cut by the side or the end of the swept sectors
+  'partly-outside-side', // measured: cut by the side of the sectors
+  'partly-outside-sweep', // measured: before the first plane of a sweep or behind its last
   'partly-outside-depth', // measured: cut by the lower end of the picture
   'pubic-shadow', // measured: hidden behind the pubic bone
   'gas-shadow', // measured: hidden behind bowel gas
@@ -61,7 +62,10 @@ export interface PhantomRecipe {
   readonly dynamicRangeDb: number;
 }
 
-/** Shares of the mix. A shape is drawn once; the other difficulties stand side by side. */
+/**
+ * Shares of the mix. A shape is drawn once; the other difficulties stand side by side, each with its share of what is not
+ * clear. A sweep that ends too early is met in sweeps only.
+ */
 export const mixShares = {
   layout: { rotational_fan: 0.45, tilt_sweep: 0.2, parallel_sweep: 0.2, two_orthogonal_planes: 0.15 },
   empty: 0.06,
@@ -76,7 +80,8 @@ export const mixShares = {
   },
   beside: {
     'off-centre': 0.12,
-    'partly-outside-side': 0.09,
+    'partly-outside-side': 0.08,
+    'partly-outside-sweep': 0.1,
     'partly-outside-depth': 0.05,
     'pubic-shadow': 0.12,
     'gas-shadow': 0.09,
@@ -103,6 +108,9 @@ export const mixShares = {
   readonly shape: Readonly<Partial<Record<PhantomFeature | 'plain', number>>>;
   readonly beside: Readonly<Partial<Record<PhantomFeature, number>>>;
 };
+
+/** Whether the planes run from one end to another. */
+export const isSweep = (layout: Layout): boolean => layout === 'tilt_sweep' || layout === 'parallel_sweep';
 
 /** Volumes of the mix, log-uniform. */
 const leastMl = 3;
@@ -134,6 +142,7 @@ function drawFeatures(random: RandomSource): PhantomFeature[] {
 const needsBladder: ReadonlySet<PhantomFeature> = new Set([
   'off-centre',
   'partly-outside-side',
+  'partly-outside-sweep',
   'partly-outside-depth',
   'pubic-shadow',
   'gas-shadow',
@@ -162,7 +171,8 @@ export function drawRecipe(seed: number, fixed: Partial<PhantomRecipe> = {}): Ph
   const range = random.pick([50, 55, 60, 60, 66]);
 
   const layout = fixed.layout ?? drawnLayout;
-  const features = fixed.features ?? drawnFeatures;
+  const features =
+    fixed.features ?? drawnFeatures.filter((name) => isSweep(layout) || name !== 'partly-outside-sweep');
   const has = (name: PhantomFeature): boolean => features.includes(name);
   let volumeMl = fixed.volumeMl ?? drawnMl;
   if (fixed.volumeMl === undefined) {

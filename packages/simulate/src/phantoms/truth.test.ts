@@ -47,6 +47,7 @@ describe('the part in the picture', () => {
     const found = sphereIn(geometryOf('parallel_sweep', [0, 50]), [0, 0, 100]);
     expect(share(found.volumeMl)).toBeCloseTo(1, 2);
     expect(share(found.inPictureMl)).toBeCloseTo(0.5, 2);
+    expect(namedFeatures([], found, true)).toEqual(['partly-outside-sweep']);
   });
 
   it('of a tilt sweep that ends at the middle is one half', () => {

@@ -33,6 +33,8 @@ export interface TrueVolumes {
   readonly behindBoneMl: number;
   readonly behindGasMl: number;
   readonly belowPictureMl: number;
+  /** Before the first plane of a sweep or behind its last. */
+  readonly beyondSweepMl: number;
 }
 
 /** Columns across the box: 0.1 % against closed forms. */
@@ -41,14 +43,13 @@ const across = 84;
 export function trueVolumes(lumen: Field, box: Box, scene: Scene, geometry: PlaneSetGeometry): TrueVolumes {
   const swept = sweptBy(geometry);
   const hidden = shadowMap(scene, box, geometry);
-  const { rMaxMm } = geometry.sector;
-  const flat = geometry.layout === 'parallel_sweep';
   const cell = Math.max(box.high[0] - box.low[0], box.high[1] - box.low[1]) / across;
   let whole = 0;
   let beside = 0;
   let bone = 0;
   let gas = 0;
   let below = 0;
+  let beyond = 0;
   let balloon = 0;
   const area = columnsInside(lumen, box, across, (x, y, from, to) => {
     whole += to - from;
@@ -57,8 +58,10 @@ export function trueVolumes(lumen: Field, box: Box, scene: Scene, geometry: Plan
     for (let piece = 0; piece < pieces; piece += 1) {
       const z = from + (piece + 0.5) * length;
       if (scene.balloon && scene.balloon(x, y, z) < 0) balloon += length;
-      if (!swept(x, y, z)) {
-        if ((flat ? x * x : x * x + y * y) + z * z > rMaxMm * rMaxMm) below += length;
+      const where = swept(x, y, z);
+      if (where !== 'inside') {
+        if (where === 'below') below += length;
+        else if (where === 'beyond') beyond += length;
         else beside += length;
         continue;
       }
@@ -71,12 +74,13 @@ export function trueVolumes(lumen: Field, box: Box, scene: Scene, geometry: Plan
   return {
     volumeMl: whole * millilitres,
     // Taken off one by one, so that rounding never makes a part larger than the whole.
-    inPictureMl: Math.max(0, (whole - beside - below) * millilitres),
-    unshadowedMl: Math.max(0, (whole - beside - below - bone - gas) * millilitres),
+    inPictureMl: Math.max(0, (whole - beside - below - beyond) * millilitres),
+    unshadowedMl: Math.max(0, (whole - beside - below - beyond - bone - gas) * millilitres),
     balloonMl: balloon * millilitres,
     behindBoneMl: bone * millilitres,
     behindGasMl: gas * millilitres,
     belowPictureMl: below * millilitres,
+    beyondSweepMl: beyond * millilitres,
   };
 }
 
@@ -139,6 +143,7 @@ const measured: ReadonlySet<PhantomFeature> = new Set([
   'small',
   'large',
   'partly-outside-side',
+  'partly-outside-sweep',
   'partly-outside-depth',
   'pubic-shadow',
   'gas-shadow',
@@ -154,12 +159,13 @@ export function namedFeatures(
 ): PhantomFeature[] {
   const features = asked.filter((name) => !measured.has(name));
   if (!bladderPresent) return features;
-  const { volumeMl, inPictureMl, belowPictureMl } = volumes;
+  const { volumeMl, inPictureMl, belowPictureMl, beyondSweepMl } = volumes;
   if (volumeMl <= 15) features.push('near-empty');
   else if (volumeMl <= 60) features.push('small');
   else if (volumeMl >= 600) features.push('large');
   const share = (part: number): boolean => part >= countsFrom * volumeMl;
-  if (share(volumeMl - inPictureMl - belowPictureMl)) features.push('partly-outside-side');
+  if (share(volumeMl - inPictureMl - belowPictureMl - beyondSweepMl)) features.push('partly-outside-side');
+  if (share(beyondSweepMl)) features.push('partly-outside-sweep');
   if (share(belowPictureMl)) features.push('partly-outside-depth');
   if (share(volumes.behindBoneMl)) features.push('pubic-shadow');
   if (share(volumes.behindGasMl)) features.push('gas-shadow');
