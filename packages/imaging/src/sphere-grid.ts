@@ -10,6 +10,8 @@ export interface SphereGrid {
   readonly directions: Float64Array;
   /** Three indices a triangle. */
   readonly triangles: Uint32Array;
+  /** For each direction the two between which it was put, both before it; the first twelve stand for themselves. */
+  readonly between: Uint32Array;
 }
 
 const golden = (1 + Math.sqrt(5)) / 2;
@@ -53,7 +55,11 @@ export function sphereGrid(halvings: number): SphereGrid {
     directions.push(x / length, y / length, z / length);
     return directions.length / 3 - 1;
   };
-  for (const corner of corners) add(...corner);
+  const parents: number[] = [];
+  for (const corner of corners) {
+    const own = add(...corner);
+    parents.push(own, own);
+  }
   let triangles = faces();
   for (let round = 0; round < halvings; round += 1) {
     const between = new Map<number, number>();
@@ -65,6 +71,7 @@ export function sphereGrid(halvings: number): SphereGrid {
         (directions[3 * i + axis] as number) + (directions[3 * j + axis] as number);
       const made = add(at(0), at(1), at(2));
       between.set(key, made);
+      parents.push(i, j);
       return made;
     };
     const finer: number[] = [];
@@ -75,5 +82,9 @@ export function sphereGrid(halvings: number): SphereGrid {
     }
     triangles = finer;
   }
-  return { directions: Float64Array.from(directions), triangles: Uint32Array.from(triangles) };
+  return {
+    directions: Float64Array.from(directions),
+    triangles: Uint32Array.from(triangles),
+    between: Uint32Array.from(parents),
+  };
 }
