@@ -13,3 +13,10 @@ export {
   type OutlineSide,
 } from './outline-compare.ts';
 export { scoreOutlines, type OutlineScore, type PlaneScore } from './outline-score.ts';
+export {
+  levelContours,
+  levelMoments,
+  type LevelContour,
+  type LevelMoments,
+  type ScalarField,
+} from './level-contour.ts';
