@@ -20,6 +20,9 @@ import { sectorOfPicture } from './sector-of-picture.ts';
 /** Reasons to have no scale that a person cannot settle, since the file says two things at once. */
 const selfContradictions = ['dicom/scale-contradictory', 'dicom/scale-spacing-differs'];
 
+/** True when a person may give the scale that this image has none of for the reason stated. */
+export const scaleCanBeGiven = (why: Refusal): boolean => !selfContradictions.includes(why.code);
+
 const no = (code: string, found: string, allowed: string, todo: string): Refusal =>
   refuse(`dicom/${code}`, { asked: 'Volume from images', found, allowed, todo });
 const wrongCount = (frames: number, planes: number): Refusal =>
@@ -98,7 +101,7 @@ function contradiction(
   }
   if (controlIsOn('scale-contradiction')) {
     if (isRefusal(image.scale)) {
-      if (selfContradictions.includes(image.scale.code)) return image.scale;
+      if (!scaleCanBeGiven(image.scale)) return image.scale;
     } else if (!sameScale(given.mmPerPx, image.scale.mmPerPx)) {
       return no(
         'scale-given-differs',
