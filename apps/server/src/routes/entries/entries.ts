@@ -125,6 +125,7 @@ export function entriesRoutes(app: App, parts: Parts): void {
       },
     },
     handler: async (request) => {
+      await keptReads(parts, request, 'practice');
       const entries: KeptEntry[] = [];
       for (const person of practiceReadBy(request.actor as Actor, directory.current().people))
         entries.push(...(await store.ofPatient(practiceRecordOf(person))));
