@@ -26,7 +26,6 @@ const isJpeg = (bytes: Uint8Array): boolean => bytes[0] === 0xff && bytes[1] ===
 
 /** What a person can still give when the file has none; a file that contradicts itself is refused for good. */
 const canBeAsked = ['planeset/scale-missing', 'planeset/layout-missing', 'planeset/apex-missing'];
-const scaleCanBeAsked = ['dicom/scale-missing', 'dicom/scale-implausible', 'dicom/scale-outside-image'];
 
 /** Plane 2 before plane 10. */
 const byNumber = (a: NamedBytes, b: NamedBytes): number => {
@@ -156,11 +155,11 @@ export async function picturesFrom(
 }
 
 async function ofUltrasound(image: UltrasoundImage): Promise<Pictures | Refusal> {
-  const { planeSetOfImage } = await import('@ebbline/interop/dicom');
+  const { planeSetOfImage, scaleCanBeGiven } = await import('@ebbline/interop/dicom');
   const set = planeSetOfImage(image);
   if (!isRefusal(set)) return { planes: set.planes, geometry: set.geometry, known: set.geometry };
   const { scale, layout, frames } = image;
-  if (isRefusal(scale) && !scaleCanBeAsked.includes(scale.code)) return scale;
+  if (isRefusal(scale) && !scaleCanBeGiven(scale)) return scale;
   const known: Known = {
     ...(isRefusal(scale)
       ? {}
