@@ -5,8 +5,8 @@
 // Tolerance  volume 15 % (the sets' own scoring rule); a dragged point lands within 2 pixels of the screen; from the move of
 //            a finger to the new number 16 ms of work; no task of the main thread above 200 ms while twelve planes are traced.
 //            Both figures are printed
-import { readdirSync } from 'node:fs';
-import { join } from 'node:path';
+import { readdirSync, readFileSync } from 'node:fs';
+import { basename, join } from 'node:path';
 import { expect, test, type Locator, type Page } from '@playwright/test';
 import type { PayloadOf } from '@ebbline/core/record';
 import { drawnFolder } from './drawn-set.ts';
@@ -231,7 +231,8 @@ test('a number follows a finger within a frame, also on twelve planes', async ({
       fire('pointercancel', at.x);
       return taken;
     });
-  // Time of the processor, which other programs on the machine don't lengthen; what a clock says is printed beside it.
+  // Time of the processor in the calmest of six rounds: other programs lengthen a round, never shorten it. What a clock
+  // says is printed beside it.
   const devtools = await page.context().newCDPSession(page);
   await devtools.send('Performance.enable', { timeDomain: 'threadTicks' });
   const spentMs = async (): Promise<number> => {
@@ -243,13 +244,13 @@ test('a number follows a finger within a frame, also on twelve planes', async ({
   const moves = 60;
   const works: number[] = [];
   const medians: number[] = [];
-  for (let take = 0; take < 3; take += 1) {
+  for (let take = 0; take < 6; take += 1) {
     const before = await spentMs();
     const sorted = (await round()).toSorted((a, b) => a - b);
     works.push(((await spentMs()) - before) / moves);
     medians.push(sorted[moves / 2] ?? NaN);
   }
-  const work = works.toSorted((a, b) => a - b)[1] ?? NaN;
+  const work = Math.min(...works);
   console.log(
     `from finger to number: ${work.toFixed(1)} ms of work a move; by the clock of this machine ${Math.min(...medians).toFixed(1)} ms`,
   );
@@ -345,13 +346,42 @@ test('pictures alone ask for scale and layout, and the reading says that they we
   expect(reading(sent).evidence).toMatchObject({ scaleFrom: 'hand', layoutFrom: 'hand', drawnBy: 'program' });
 });
 
+test('a folder of JPEG pictures is read like one of PNG', async ({ page }) => {
+  await openWard(page, '#/images/p-4');
+  // The browser that shows them writes them.
+  const jpegOf = async (file: string): Promise<Buffer> => {
+    const png = readFileSync(file).toString('base64');
+    const jpeg = await page.evaluate(async (source) => {
+      const image = new Image();
+      image.src = `data:image/png;base64,${source}`;
+      await image.decode();
+      const canvas = document.createElement('canvas');
+      [canvas.width, canvas.height] = [image.width, image.height];
+      canvas.getContext('2d')?.drawImage(image, 0, 0);
+      return canvas.toDataURL('image/jpeg', 0.92).split(',')[1] ?? '';
+    }, png);
+    return Buffer.from(jpeg, 'base64');
+  };
+  const files = [];
+  for (const file of pictureFiles) {
+    const name = basename(file).replace('.png', '.jpg');
+    files.push({ name, mimeType: 'image/jpeg', buffer: await jpegOf(file) });
+  }
+  const geometry = readFileSync(join(examples, 'geometry.json'), 'utf8').replaceAll('.png', '.jpg');
+  files.push({ name: 'geometry.json', mimeType: 'application/json', buffer: Buffer.from(geometry) });
+  await page.locator('[data-files]').setInputFiles(files);
+  await expect(volume(page)).toContainText('mL', { timeout: 20_000 });
+  expect(Math.abs((await volumeMl(page)) / 175.9 - 1)).toBeLessThan(0.15);
+});
+
 test('the bladder is pointed at, and drawn by hand by two points from the keyboard', async ({ page }) => {
   await openExample(page);
   const before = await volumeMl(page);
   await page.getByRole('button', { name: 'The bladder is here…' }).click();
   await page.locator('[data-picker]').focus();
   await page.keyboard.press('Enter');
-  await expect.poll(() => volumeMl(page), { timeout: 20_000 }).toBe(before);
+  await expect(page.getByRole('progressbar')).toHaveCount(0, { timeout: 20_000 });
+  expect(await volumeMl(page)).toBe(before);
   await page.getByRole('button', { name: 'Draw this plane by hand…' }).click();
   await page.locator('[data-picker]').focus();
   await page.keyboard.press('ArrowLeft');

@@ -33,6 +33,19 @@ describe('how a reading from images was got', () => {
     );
   });
 
+  it('ends with one full stop after initials', () => {
+    const directory = {
+      organisation: 'coast',
+      wards: [],
+      scanners: [],
+      people: [{ id: 'kl', name: 'Kara Lund', initials: 'K.L.', role: 'nurse' as const, wards: [] }],
+    };
+    const person = { who: 'kl', at: '2026-05-14T15:54:00Z', outlines: [outline] };
+    expect(evidenceSentences({ ...evidence, drawnBy: 'person', person }, directory)).toBe(
+      'Outlined by hand, K.L. The program alone said 240 mL.',
+    );
+  });
+
   it('says "at least" with the bound and never the completed guess', () => {
     const text = evidenceSentences({
       ...evidence,

@@ -2,6 +2,8 @@
 import type { Directory, ImageEvidence } from '../record/index.ts';
 import { personWords, whole } from './words.ts';
 
+/** Initials end with a stop of their own. */
+const stopped = (text: string): string => (text.endsWith('.') ? text : `${text}.`);
 const planesWords = (count: number): string => `${count} ${count === 1 ? 'plane' : 'planes'}`;
 
 /** `540 mL`, `at least 412 mL`, `no bladder`, `no volume`: what the program alone said. */
@@ -23,8 +25,10 @@ export function evidenceSentences(evidence: ImageEvidence, directory?: Directory
     drawnBy === 'program'
       ? `Outlined by the program on ${planesWords(positions.length)}.`
       : drawnBy === 'person'
-        ? `Outlined by hand, ${who}.`
-        : `Outlined by the program on ${planesWords(positions.length)}, ${changed} changed by ${who}.`;
+        ? stopped(`Outlined by hand, ${who}`)
+        : stopped(
+            `Outlined by the program on ${planesWords(positions.length)}, ${changed} changed by ${who}`,
+          );
   const alone = drawnBy !== 'program' && program ? `The program alone said ${programWords(program)}.` : '';
   const given =
     scaleFrom === 'hand' && layoutFrom === 'hand'

@@ -12,6 +12,7 @@ import {
   outlinesOf,
   startEditing,
   undecided,
+  undo,
   type EditHistory,
   type PlaneStates,
 } from '../../shared/planes/edit-history.ts';
@@ -23,6 +24,8 @@ export interface Desk {
   /** A person pointed at the bladder before the program drew. */
   readonly pointedAt: boolean;
   readonly history: EditHistory;
+  /** What stood before a person pointed at the bladder. */
+  readonly before?: Desk | undefined;
   /** The outline under a finger, not yet a step. */
   readonly draft?: EditableOutline | undefined;
 }
@@ -32,15 +35,21 @@ export function deskFor(set: PlaneSet, program: VolumeResult): Desk {
   return { set, program, pointedAt: false, history: startEditing(set.planes.length, program.planes, looked) };
 }
 
-/** What the program drew after a person pointed at the bladder; the way back to the outlines before stays open. */
-export function pointedDesk(before: Desk, program: VolumeResult): Desk {
-  const fresh = deskFor(before.set, program);
-  return {
-    ...fresh,
-    pointedAt: true,
-    history: { ...fresh.history, past: [...before.history.past, before.history.now] },
-  };
-}
+/** What the program drew after a person pointed at the bladder; undo leads back to what there was before. */
+export const pointedDesk = (before: Desk, program: VolumeResult): Desk => ({
+  ...deskFor(before.set, program),
+  pointedAt: true,
+  before: { ...before, draft: undefined },
+});
+
+/** A step is taken from what was settled: the outline under the finger is in it or gone. */
+export const withStep = (desk: Desk, history: EditHistory): Desk => ({ ...desk, history, draft: undefined });
+
+export const canUndo = ({ history, before }: Desk): boolean =>
+  history.past.length > 0 || before !== undefined;
+
+export const undoStep = (desk: Desk): Desk =>
+  desk.history.past.length > 0 ? withStep(desk, undo(desk.history)) : (desk.before ?? desk);
 
 /** The outlines as they are seen: with the one under the finger. */
 export const statesOf = ({ history, draft }: Desk): PlaneStates =>

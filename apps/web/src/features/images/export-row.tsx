@@ -1,10 +1,13 @@
 /** What can be taken away from a look, one key a form. */
-import type { ReactNode } from 'react';
+import { useState, type ReactNode } from 'react';
 import { evidenceSentences } from '@ebbline/core/present';
 import type { Directory, ImageEvidence } from '@ebbline/core/record';
+import { instantInZone, type Refusal } from '@ebbline/core/quantity';
 import type { VolumeResult } from '@ebbline/imaging';
 import { Key } from '../../shared/key.tsx';
-import { Plate } from '../../shared/plate.tsx';
+import { Plate, RefusalNotice } from '../../shared/plate.tsx';
+import { nowMs } from '../../shell/clock.ts';
+import { useReplica, useThisWard } from '../../shell/hooks.ts';
 import { statesOf, type Desk } from './desk.ts';
 import { resultWords } from './keep.ts';
 import styles from './images.module.css';
@@ -21,6 +24,9 @@ export function ExportRow({
   readonly evidence: () => ImageEvidence;
   readonly directory: Directory;
 }): ReactNode {
+  const replica = useReplica();
+  const { zone } = useThisWard();
+  const [refusal, setRefusal] = useState<Refusal>();
   const picture = async (): Promise<void> => {
     const { drawSheet, downloadSheet } = await import('./export-picture.ts');
     const canvas = document.createElement('canvas');
@@ -31,11 +37,19 @@ export function ExportRow({
     });
     await downloadSheet(canvas, 'planes.png');
   };
+  const report = async (): Promise<void> => {
+    const { downloadReport } = await import('./export-report.ts');
+    const writtenAt = instantInZone(nowMs(), zone);
+    const making = { writtenAt, zone, newId: () => replica.newId() };
+    setRefusal(await downloadReport(answer, desk.set.geometry, evidence(), making));
+  };
   return (
     <Plate title="Export" note="look first whether a name is burnt into the pictures">
       <div className={styles['acts']}>
         <Key onClick={() => void picture()}>Picture of the planes (PNG)</Key>
+        <Key onClick={() => void report()}>DICOM report</Key>
       </div>
+      {refusal ? <RefusalNotice refusal={refusal} /> : null}
     </Plate>
   );
 }

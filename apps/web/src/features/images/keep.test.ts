@@ -13,7 +13,7 @@ import {
 } from '@ebbline/imaging';
 import { change, undo } from '../../shared/planes/edit-history.ts';
 import { ellipseBetween, moveAlongRay, type EditableOutline } from '../../shared/planes/outline-edit.ts';
-import { answerOf, deskFor, pointedDesk, type Desk } from './desk.ts';
+import { answerOf, canUndo, deskFor, pointedDesk, undoStep, type Desk } from './desk.ts';
 import { evidenceOf, readingFrom, resultWords } from './keep.ts';
 
 const cut: VolumeResult = {
@@ -171,6 +171,12 @@ describe('the volume while a person draws', () => {
     expect(answerOf({ ...desk, draft }).volumeMl).toBeGreaterThan(program.volumeMl ?? Infinity);
   });
 
+  it('forgets the outline under the finger with each step, so that undo shows what it went back to', () => {
+    const desk = edited();
+    const draft = moveAlongRay(desk.history.now[2] as EditableOutline, 0, 50, 20, set.geometry);
+    expect(answerOf(undoStep({ ...desk, draft }))).toBe(program);
+  });
+
   it('is refused while planes are neither drawn nor called empty, since half of a sum looks whole [planes-undecided]', () => {
     const desk = deskFor(set, none);
     const ellipse = (plane: number): EditableOutline =>
@@ -189,7 +195,8 @@ describe('the volume while a person draws', () => {
     const desk = edited();
     const pointed = pointedDesk(desk, program);
     expect(answerOf(pointed)).toBe(program);
-    expect(undo(pointed.history).now).toBe(desk.history.now);
+    expect(canUndo(pointed)).toBe(true);
+    expect(undoStep(pointed)).toEqual({ ...desk, draft: undefined });
     expect(evidenceOf(pointed, program, maker)).toMatchObject({ pointedAt: true });
   });
 });

@@ -10,7 +10,7 @@ import type { PlaneSet, TraceOptions, VolumeResult } from '@ebbline/imaging';
 import { useKept } from '../../shared/bedside/use-kept.ts';
 import { BodyPlate } from '../../shared/body/body-plate.tsx';
 import { Key, KeyLink } from '../../shared/key.tsx';
-import { outlinesOf, type EditHistory } from '../../shared/planes/edit-history.ts';
+import { outlinesOf } from '../../shared/planes/edit-history.ts';
 import type { EditableOutline } from '../../shared/planes/outline-edit.ts';
 import { SmallPlane } from '../../shared/planes/small-plane.tsx';
 import { Empty, RefusalNotice } from '../../shared/plate.tsx';
@@ -66,7 +66,9 @@ function Look({ patient }: { readonly patient: string }): ReactNode {
     stop.current = job.stop;
     const result = await job.done;
     const { refusal: _refusal, ...kept } = rest;
-    if (isRefusal(result)) return setWork({ ...kept, refusal: result });
+    const refused = isRefusal(result) ? result : seed ? result.refusal : undefined;
+    // Pointing that leads to nothing leaves the outlines as they were.
+    if (refused || isRefusal(result)) return setWork({ ...kept, ...(refused ? { refusal: refused } : {}) });
     setWork({
       ...kept,
       desk: seed && rest.desk ? pointedDesk(rest.desk, result) : deskFor(set, result),
@@ -102,8 +104,8 @@ function Look({ patient }: { readonly patient: string }): ReactNode {
   };
 
   const { pictures, desk, diameters, refusal, running } = work;
-  const setHistory = useCallback(
-    (history: EditHistory) => setWork((now) => (now.desk ? { ...now, desk: { ...now.desk, history } } : now)),
+  const setDesk = useCallback(
+    (next: Desk) => setWork((now) => (now.desk ? { ...now, desk: next } : now)),
     [],
   );
   const setDraft = useCallback(
@@ -187,7 +189,7 @@ function Look({ patient }: { readonly patient: string }): ReactNode {
             mayEdit={mayKeep && !running}
             shown={shown}
             setShown={setShown}
-            setHistory={setHistory}
+            setDesk={setDesk}
             setDraft={setDraft}
             pointAt={(seed) => void trace(desk.set, { ...work }, seed)}
           >

@@ -11,7 +11,6 @@ import {
   isChanged,
   outlinesOf,
   redo,
-  undo,
   type EditHistory,
   type PlaneState,
 } from '../../shared/planes/edit-history.ts';
@@ -22,7 +21,7 @@ import { toPlane, type PixelPoint } from '../../shared/planes/plane-frame.ts';
 import { PlaneStage } from '../../shared/planes/plane-stage.tsx';
 import { PointPicker } from '../../shared/planes/point-picker.tsx';
 import { planeWords, SmallPlane } from '../../shared/planes/small-plane.tsx';
-import { statesOf, type Desk } from './desk.ts';
+import { canUndo, statesOf, undoStep, withStep, type Desk } from './desk.ts';
 import { resultWords } from './keep.ts';
 import styles from './images.module.css';
 
@@ -63,7 +62,7 @@ export function PlanesDesk({
   mayEdit,
   shown,
   setShown,
-  setHistory,
+  setDesk,
   setDraft,
   pointAt,
   children,
@@ -73,7 +72,7 @@ export function PlanesDesk({
   readonly mayEdit: boolean;
   readonly shown: number;
   readonly setShown: (plane: number) => void;
-  readonly setHistory: (history: EditHistory) => void;
+  readonly setDesk: (desk: Desk) => void;
   readonly setDraft: (draft: EditableOutline | undefined) => void;
   readonly pointAt: (seed: NonNullable<TraceOptions['seed']>) => void;
   /** Further keys of the page, in the same row. */
@@ -81,6 +80,7 @@ export function PlanesDesk({
 }): ReactNode {
   const { set, history } = desk;
   const { geometry } = set;
+  const setHistory = (next: EditHistory): void => setDesk(withStep(desk, next));
   const [tool, setTool] = useState<Tool>('move');
   const [points, setPoints] = useState<readonly PixelPoint[]>([]);
   const states = statesOf(desk);
@@ -98,11 +98,11 @@ export function PlanesDesk({
       const again = key === 'y' || (key === 'z' && event.shiftKey);
       if (!again && key !== 'z') return;
       event.preventDefault();
-      setHistory(again ? redo(history) : undo(history));
+      setDesk(again ? withStep(desk, redo(desk.history)) : undoStep(desk));
     };
     addEventListener('keydown', onKeyDown);
     return () => removeEventListener('keydown', onKeyDown);
-  }, [history, mayEdit, setHistory]);
+  }, [desk, mayEdit, setDesk]);
 
   const show = (plane: number): void => {
     setPoints([]);
@@ -141,13 +141,17 @@ export function PlanesDesk({
             <button
               type="button"
               aria-pressed={index === shown}
-              aria-label={`Plane ${index + 1}, ${stampWords(states[index])}${isChanged(history, index) ? ', changed by hand' : ''}`}
+              aria-label={`Plane ${index + 1}, ${stampWords(states[index])}${isChanged(history, index) ? ', moved' : ''}`}
               onClick={() => show(index)}
             >
-              <SmallPlane plane={plane} frame={geometry} outline={drawn(states[index])} />
+              <SmallPlane
+                plane={plane}
+                frame={geometry}
+                outline={drawn(states[index])}
+                marked={isChanged(history, index)}
+              />
               <span>
                 <b>{index + 1}</b> {stampWords(states[index])}
-                {isChanged(history, index) ? ' ✎' : ''}
               </span>
             </button>
           </li>
@@ -215,7 +219,7 @@ export function PlanesDesk({
       </div>
       {mayEdit ? (
         <div className={styles['acts']}>
-          <Key aria-disabled={history.past.length === 0} onClick={() => setHistory(undo(history))}>
+          <Key aria-disabled={!canUndo(desk)} onClick={() => setDesk(undoStep(desk))}>
             Undo
           </Key>
           <Key aria-disabled={history.future.length === 0} onClick={() => setHistory(redo(history))}>

@@ -5,7 +5,9 @@ import { encode } from 'fast-png';
 import { describe, expect, it } from 'vitest';
 import { isRefusal, orThrow } from '@ebbline/core/quantity';
 import type { GreyPlane } from '@ebbline/imaging';
+import { isMissing } from './by-hand.ts';
 import { picturesFrom, type NamedBytes } from './read-files.ts';
+import { smallDicom } from './testing/small-dicom.ts';
 
 const [width, height] = [20, 18];
 const png = (name: string, grey: number, wide = width): NamedBytes => ({
@@ -75,6 +77,21 @@ describe('files that were chosen', () => {
     expect(read.geometry).toBeUndefined();
     const damaged = await picturesFrom([...folder, text('geometry.json', '{')], cannot);
     expect(damaged).toMatchObject({ code: 'planeset/not-json' });
+  });
+
+  it('are a DICOM file whose scale is known and whose layout is asked for', async () => {
+    const frames = [1, 2, 3].map((grey) => new Uint8Array(width * height).fill(grey));
+    const file = (region?: { cm: number; apexX: number; apexY: number }): NamedBytes => ({
+      name: 'look.dcm',
+      bytes: smallDicom({ width, height, frames, ...(region ? { region } : {}) }),
+    });
+    const read = orThrow(await picturesFrom([file({ cm: 0.04, apexX: 10, apexY: 0 })], cannot));
+    expect(read.planes.map((one) => one.grey[0])).toEqual([1, 2, 3]);
+    expect(read.known.mmPerPx?.x).toBeCloseTo(0.4, 9);
+    expect(read.known.apexPx).toEqual({ x: 10, y: 0 });
+    expect(isMissing(read)).toEqual({ scale: false, layout: true });
+    expect(isMissing(orThrow(await picturesFrom([file()], cannot)))).toEqual({ scale: true, layout: true });
+    expect(await picturesFrom([file(), file()], cannot)).toMatchObject({ code: 'images/several-dicom' });
   });
 
   it('are refused when a JPEG can not be read', async () => {

@@ -173,7 +173,11 @@ const keyLines: readonly (readonly [VertexClass, boolean, string])[] = [
 ];
 
 /** What the patterns mean. `compared`: the thin line of the other outline is in the picture too. */
-export function OutlineKey({ compared }: { readonly compared?: string | undefined }): ReactNode {
+export const OutlineKey = memo(function OutlineKey({
+  compared,
+}: {
+  readonly compared?: string | undefined;
+}): ReactNode {
   const id = useId();
   return (
     <ul className={styles['lines']} aria-label="Key to the outline">
@@ -205,4 +209,4 @@ export function OutlineKey({ compared }: { readonly compared?: string | undefine
       )}
     </ul>
   );
-}
+});

@@ -320,34 +320,36 @@ export function PlaneEditor(props: PlaneEditorProps): ReactNode {
                 ))}
               </div>
             </fieldset>
-            <fieldset className={styles['tool']}>
-              <legend className="label">The wall beside the point goes along smoothly</legend>
-              <div>
-                {carries.map((one) => (
-                  <Key key={one.points} chosen={carry === one} onClick={() => setCarry(one)}>
-                    {one.words}
-                  </Key>
-                ))}
-              </div>
-            </fieldset>
-            <fieldset className={styles['tool']}>
-              <legend className="label">How do you see the wall at this point?</legend>
-              <div>
-                {(['seen', 'weak', 'inferred'] as const).map((seenAs) => (
-                  <Key
-                    key={seenAs}
-                    aria-disabled={here?.seenAs === 'cut'}
-                    chosen={here?.seenAs === seenAs}
-                    onClick={() => {
-                      setSaid(true);
-                      onChange(judgeWall(outline, chosenVertex, reach, seenAs));
-                    }}
-                  >
-                    {{ seen: 'Seen', weak: 'Faint', inferred: 'By guess' }[seenAs]}
-                  </Key>
-                ))}
-              </div>
-            </fieldset>
+            <div>
+              <fieldset className={styles['tool']}>
+                <legend className="label">The wall beside the point goes along smoothly</legend>
+                <div>
+                  {carries.map((one) => (
+                    <Key key={one.points} chosen={carry === one} onClick={() => setCarry(one)}>
+                      {one.words}
+                    </Key>
+                  ))}
+                </div>
+              </fieldset>
+              <fieldset className={styles['tool']}>
+                <legend className="label">How do you see the wall at this point?</legend>
+                <div>
+                  {(['seen', 'weak', 'inferred'] as const).map((seenAs) => (
+                    <Key
+                      key={seenAs}
+                      aria-disabled={here?.seenAs === 'cut'}
+                      chosen={here?.seenAs === seenAs}
+                      onClick={() => {
+                        setSaid(true);
+                        onChange(judgeWall(outline, chosenVertex, reach, seenAs));
+                      }}
+                    >
+                      {{ seen: 'Seen', weak: 'Faint', inferred: 'By guess' }[seenAs]}
+                    </Key>
+                  ))}
+                </div>
+              </fieldset>
+            </div>
           </div>
         </>
       ) : null}

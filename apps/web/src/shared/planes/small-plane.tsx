@@ -1,7 +1,7 @@
 /** A plane at the size of a stamp, for a strip: its picture and its outline by line pattern. */
 import { memo, type ReactNode } from 'react';
 import type { GreyPlane, PlaneOutline, VertexClass } from '@ebbline/imaging';
-import { OutlineDrawing } from './outline-drawing.tsx';
+import { HandleMark, OutlineDrawing } from './outline-drawing.tsx';
 import type { PlaneFrame } from './plane-frame.ts';
 import { PlaneStage } from './plane-stage.tsx';
 
@@ -9,18 +9,31 @@ export const SmallPlane = memo(function SmallPlane({
   plane,
   frame,
   outline,
+  marked,
 }: {
   readonly plane: GreyPlane;
   readonly frame?: PlaneFrame | undefined;
   readonly outline?: PlaneOutline | undefined;
+  /** Changed by a hand: the mark of a moved point stands in the corner; the words beside it say so too. */
+  readonly marked?: boolean;
 }): ReactNode {
   return (
     <PlaneStage plane={plane} small>
-      {(unitsPerPx) =>
-        frame && outline ? (
-          <OutlineDrawing outline={outline} frame={frame} unitsPerPx={unitsPerPx * 0.6} />
-        ) : null
-      }
+      {(unitsPerPx) => (
+        <>
+          {frame && outline ? (
+            <OutlineDrawing outline={outline} frame={frame} unitsPerPx={unitsPerPx * 0.6} />
+          ) : null}
+          {marked === true ? (
+            <HandleMark
+              at={{ x: 8 * unitsPerPx, y: 8 * unitsPerPx }}
+              seenAs="seen"
+              byHand
+              unitsPerPx={unitsPerPx}
+            />
+          ) : null}
+        </>
+      )}
     </PlaneStage>
   );
 });
