@@ -174,10 +174,16 @@ export function buildScene(
   if (has('cyst-beside')) {
     const side = random.next() < 0.5 ? -1 : 1;
     const radius = between(random, 12, 26);
-    const away = (empty ? 4 : 0.5 * (high[0] - low[0])) + recipe.wallMm + radius + between(random, 1, 8);
+    // Two planes show only what lies along one of them.
+    const spread = between(random, 0, 1.2);
+    const bearing = recipe.layout === 'two_orthogonal_planes' ? (spread < 0.6 ? 0 : Math.PI / 2) : spread;
+    const beside = empty ? 4 : 0.5 * (high[0] - low[0]);
+    const above = empty ? 4 : high[1] - middle[1];
+    const edge = (beside * above) / Math.hypot(above * Math.cos(bearing), beside * Math.sin(bearing));
+    const away = edge + recipe.wallMm + radius + between(random, 1, 8);
     const at: Point = [
-      middle[0] + side * away * 0.8,
-      middle[1] + away * 0.5 + 4 * random.normal(),
+      middle[0] + side * away * Math.cos(bearing) + 3 * random.normal(),
+      middle[1] + away * Math.sin(bearing) + 3 * random.normal(),
       Math.max(middle[2] + 6 * random.normal(), underWall + radius + 3),
     ];
     const half: Point = [radius, radius * between(random, 0.8, 1.1), radius * between(random, 0.8, 1)];
@@ -191,7 +197,7 @@ export function buildScene(
     // A pool at the head end and about the sides of the bladder, between the loops.
     const pool = intersection(
       union(grown(inside, away), ellipsoid([middle[0], high[1] + 18, middle[2] + 6], [48, 26, 20]), 14),
-      halfSpace([0, -1, 0], -(middle[1] - 4)),
+      halfSpace([0, -1, 0], -(middle[1] + halfLength * between(random, -0.1, 0.5))),
       6,
     );
     const below: Field = (x, y, z) => roundedMax(pool(x, y, z), underWall + 2 - z, 4);

@@ -105,9 +105,9 @@ export function drawLumen(
 
 /** Adds shallow waves of several directions: bulges of some centimetres and the ridges of a worked muscle. */
 function uneven(field: Field, random: RandomSource): Field {
-  const waves = Array.from({ length: 5 }, (_, index) => {
+  const waves = Array.from({ length: 7 }, (_, index) => {
     const lengthMm = index < 2 ? between(random, 34, 52) : between(random, 13, 20);
-    const tall = index < 2 ? between(random, 1.2, 2.2) : between(random, 0.35, 0.7);
+    const tall = index < 2 ? between(random, 1.2, 2.2) : between(random, 0.6, 1.1);
     const [a, b, c] = [random.normal(), random.normal(), random.normal()];
     const scale = (2 * Math.PI) / lengthMm / Math.hypot(a, b, c);
     return { tall, a: a * scale, b: b * scale, c: c * scale, phase: 2 * Math.PI * random.next() };

@@ -92,7 +92,7 @@ describe('the pictures of a phantom', () => {
     const plane = layout === 'rotational_fan' || layout === 'two_orthogonal_planes' ? 0 : 2;
     const outlines = one.truth.outlines[plane]!;
     const { left, right, top, bottom } = extentOf(outlines);
-    const spots = spotsOf(one, plane).filter(
+    const spots = spotsOf(one.set.geometry, one.set.planes[plane]!).filter(
       ({ s, d }) => s > left - 8 && s < right + 8 && d > top - 8 && d < bottom + 8,
     );
     const inside = spots.filter(({ s, d }) => isInside(outlines, s, d));
@@ -109,7 +109,9 @@ describe('the pictures of a phantom', () => {
         widthPx: 240,
       });
       const { left, right, bottom } = extentOf(one.truth.outlines[0]!);
-      const band = spotsOf(one, 0).filter(({ d }) => d > bottom + 8 && d < bottom + 18);
+      const band = spotsOf(one.set.geometry, one.set.planes[0]!).filter(
+        ({ d }) => d > bottom + 8 && d < bottom + 18,
+      );
       const middle = 0.5 * (left + right);
       const behind = band.filter(({ s }) => Math.abs(s - middle) < 0.25 * (right - left));
       const beside = band.filter(({ s }) => Math.abs(s - middle) > 0.75 * (right - left));
@@ -147,7 +149,7 @@ describe('the pictures of a phantom', () => {
     });
     // Tissue beside the small bladder at middle depth, against its surroundings of one centimetre.
     const speckle = (plane: number): number[] => {
-      const spots = spotsOf(one, plane).filter(({ s, r }) => {
+      const spots = spotsOf(one.set.geometry, one.set.planes[plane]!).filter(({ s, r }) => {
         const depth = r - one.set.geometry.sector.rMinMm;
         return Math.abs(s) > 20 && Math.abs(s) < 45 && depth > 55 && depth < 75;
       });

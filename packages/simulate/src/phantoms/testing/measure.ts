@@ -1,5 +1,6 @@
 /** Figures that tests take from a phantom's pictures and outlines. Not part of the product. */
-import type { Outline, Phantom } from '../index.ts';
+import type { GreyPlane, PlaneSetGeometry } from '@ebbline/imaging';
+import type { Outline } from '../index.ts';
 
 export interface Spot {
   readonly s: number;
@@ -11,9 +12,7 @@ export interface Spot {
 }
 
 /** All pixels of the sector of a plane, two millimetres within its edges. */
-export function spotsOf(phantom: Phantom, plane: number): Spot[] {
-  const { geometry, planes } = phantom.set;
-  const picture = planes[plane]!;
+export function spotsOf(geometry: PlaneSetGeometry, picture: GreyPlane): Spot[] {
   const { halfAngleDeg, rMinMm, rMaxMm } = geometry.sector;
   const spots: Spot[] = [];
   for (let row = 0; row < picture.height; row += 1) {
@@ -101,30 +100,4 @@ export function turning(outline: Outline): number {
     sum += Math.abs(Math.atan2(Math.sin(to - from), Math.cos(to - from)));
   });
   return sum / (2 * Math.PI);
-}
-
-/** Area of dark spots outside the outlines, mm², on a grid of cells of 3 mm that are dark throughout. */
-export function darkAreaOutside(phantom: Phantom, plane: number): number {
-  const cellMm = 3;
-  const cells = new Map<string, { sum: number; count: number }>();
-  const outlines = phantom.truth.outlines[plane]!;
-  const spots = spotsOf(phantom, plane);
-  const usual = quantile(
-    spots.map((spot) => spot.grey),
-    0.5,
-  );
-  for (const spot of spots) {
-    const key = `${Math.floor(spot.s / cellMm)},${Math.floor(spot.d / cellMm)}`;
-    const cell = cells.get(key) ?? { sum: 0, count: 0 };
-    cell.sum += spot.grey;
-    cell.count += 1;
-    cells.set(key, cell);
-  }
-  let dark = 0;
-  for (const [key, cell] of cells) {
-    const [column, row] = key.split(',').map(Number) as [number, number];
-    if (cell.sum / cell.count > 0.25 * usual) continue;
-    if (!isInside(outlines, (column + 0.5) * cellMm, (row + 0.5) * cellMm)) dark += cellMm * cellMm;
-  }
-  return dark;
 }
