@@ -56,11 +56,12 @@ export interface VolumeReport {
   readonly source?: SourceImage;
   /** Only what the caller gives; without it the fields stay empty. */
   readonly patient?: { readonly name?: string; readonly id?: string };
-  readonly measuredAt: Instant;
+  /** When the look was made, if that is known; the report then carries it as the time of the study. */
+  readonly measuredAt?: Instant;
   readonly writtenAt: Instant;
   readonly zone: string;
-  /** Version of the program, for its name as observer. */
-  readonly version: string;
+  /** Version of the program, beside its name as observer. */
+  readonly version?: string;
   /** UUIDs of the report, its series, its study (where no source image names one) and what is followed over time. */
   readonly ids: {
     readonly report: string;
@@ -115,7 +116,8 @@ export function writeReport(report: VolumeReport): Uint8Array | Refusal {
       todo: 'Outline the bladder first.',
     });
   }
-  const measured = dateAndTime(report.measuredAt, report.zone);
+  const measured =
+    report.measuredAt === undefined ? { date: '', time: '' } : dateAndTime(report.measuredAt, report.zone);
   const written = dateAndTime(report.writtenAt, report.zone);
   if (isRefusal(measured)) return measured;
   if (isRefusal(written)) return written;
@@ -158,7 +160,7 @@ export function writeReport(report: VolumeReport): Uint8Array | Refusal {
     text(0x0010_0020, 'LO', report.patient?.id ?? ''),
     text(0x0010_0030, 'DA', ''),
     text(0x0010_0040, 'CS', ''),
-    text(0x0018_1020, 'LO', report.version),
+    ...(report.version === undefined ? [] : [text(0x0018_1020, 'LO', report.version)]),
     text(0x0020_000d, 'UI', source?.studyUid ?? studyUid),
     text(0x0020_000e, 'UI', seriesUid),
     text(0x0020_0010, 'SH', '1'),
@@ -196,7 +198,11 @@ function tree(report: VolumeReport, trackingUid: string): readonly Content[] {
     ),
     coded('HAS OBS CONTEXT', code('121005', 'DCM', 'Observer Type'), code('121007', 'DCM', 'Device')),
     uidReference('HAS OBS CONTEXT', code('121012', 'DCM', 'Device Observer UID'), implementationUid),
-    worded('HAS OBS CONTEXT', code('121013', 'DCM', 'Device Observer Name'), `Ebbline ${report.version}`),
+    worded(
+      'HAS OBS CONTEXT',
+      code('121013', 'DCM', 'Device Observer Name'),
+      ['Ebbline', report.version ?? []].flat().join(' '),
+    ),
     ...(person === undefined
       ? []
       : [
