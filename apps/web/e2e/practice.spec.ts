@@ -95,7 +95,7 @@ test.describe('on a made-up ward', () => {
       await answer('Is the whole of it in view?', 'No').click();
       await answer('What hides a part of it?', 'a shadow').click();
       await expect(show).toBeDisabled();
-      await answer('Is something dark in view that is not the bladder?', 'No').click();
+      await answer('Is other fluid in view, as wide as a finger or more?', 'No').click();
       await expectNoViolations(page);
       await fitsAcross(page);
       await show.click();
@@ -109,7 +109,7 @@ test.describe('on a made-up ward', () => {
       expect(sent.entries[0]?.payload).toMatchObject({
         exercise: 'judge',
         level: 'cut-by-edge',
-        judgedRight: ['bladder-there', 'whole-in-view', 'other-dark'],
+        judgedRight: ['bladder-there', 'whole-in-view', 'other-fluid'],
         judgedWrong: ['what-hides'],
       });
     });
@@ -139,7 +139,7 @@ test('a result is there after the page was closed, for who practised and for the
   for (const [question, word] of [
     ['Is a bladder with urine in these pictures?', 'Yes'],
     ['Is the whole of it in view?', 'Yes'],
-    ['Is something dark in view that is not the bladder?', 'No'],
+    ['Is other fluid in view, as wide as a finger or more?', 'No'],
   ] as const)
     await page
       .getByRole('group', { name: question })
@@ -184,7 +184,7 @@ test('an exercise is made, done and kept without the network', async ({ page, co
     .getByRole('button', { name: 'No', exact: true })
     .click();
   await page
-    .getByRole('group', { name: 'Is something dark in view' })
+    .getByRole('group', { name: 'Is other fluid in view' })
     .getByRole('button', { name: 'No', exact: true })
     .click();
   await page.getByRole('button', { name: 'Show what is true' }).click();

@@ -43,6 +43,7 @@ export {
   hiders,
   practiceSet,
   type Hider,
+  type OtherFluidKind,
   type PictureEdge,
   type PracticeSet,
   type PracticeTruth,

@@ -166,7 +166,7 @@ export const practiceLevels = [
   'nothing-there',
 ] as const;
 export type PracticeLevel = (typeof practiceLevels)[number];
-export const practiceQuestions = ['bladder-there', 'whole-in-view', 'what-hides', 'other-dark'] as const;
+export const practiceQuestions = ['bladder-there', 'whole-in-view', 'what-hides', 'other-fluid'] as const;
 export type PracticeQuestion = (typeof practiceQuestions)[number];
 export const practiceStarts = ['from-nothing', 'from-the-program'] as const;
 

@@ -40,9 +40,9 @@ function Answers({
       ),
     );
   }
-  const field = { 'bladder-there': 'there', 'whole-in-view': 'whole', 'other-dark': 'otherDark' }[
+  const field = { 'bladder-there': 'there', 'whole-in-view': 'whole', 'other-fluid': 'otherFluid' }[
     question
-  ] as 'there' | 'whole' | 'otherDark';
+  ] as 'there' | 'whole' | 'otherFluid';
   return [true, false].map((value) => (
     <Key
       key={String(value)}

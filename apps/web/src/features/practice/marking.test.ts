@@ -14,7 +14,7 @@ const cut: PracticeTruth = {
   bladderThere: true,
   wholeInView: false,
   hidden: 'edge',
-  otherDark: false,
+  otherFluid: false,
   cutOn: [
     { plane: 1, edge: 'right' },
     { plane: 2, edge: 'deep' },
@@ -24,8 +24,9 @@ const empty: PracticeTruth = {
   bladderThere: false,
   wholeInView: false,
   hidden: 'nothing',
-  otherDark: true,
-  otherDarkIs: 'cyst',
+  otherFluid: true,
+  otherFluidIs: 'cyst',
+  otherFluidOn: 2,
   cutOn: [],
 };
 const chosen = chosenBy(['judge', 'any', '7']) as Chosen;
@@ -34,67 +35,67 @@ const marks = (judgement: Judgement, truth: PracticeTruth): Record<string, boole
 
 describe('the questions', () => {
   it('follow from the answers', () => {
-    expect(asked({})).toEqual(['bladder-there', 'other-dark']);
-    expect(asked({ there: true })).toEqual(['bladder-there', 'whole-in-view', 'other-dark']);
+    expect(asked({})).toEqual(['bladder-there', 'other-fluid']);
+    expect(asked({ there: true })).toEqual(['bladder-there', 'whole-in-view', 'other-fluid']);
     expect(asked({ there: true, whole: false })).toContain('what-hides');
     expect(asked({ there: false, whole: false })).not.toContain('what-hides');
   });
   it('are all to be answered', () => {
     expect(isAnswered({ there: false })).toBe(false);
-    expect(isAnswered({ there: false, otherDark: true })).toBe(true);
-    expect(isAnswered({ there: true, whole: false, otherDark: true })).toBe(false);
+    expect(isAnswered({ there: false, otherFluid: true })).toBe(true);
+    expect(isAnswered({ there: true, whole: false, otherFluid: true })).toBe(false);
   });
 });
 
 describe('marking', () => {
   it('takes right answers for right, wrong for wrong', () => {
-    expect(marks({ there: true, whole: false, hides: 'edge', otherDark: false }, cut)).toEqual({
+    expect(marks({ there: true, whole: false, hides: 'edge', otherFluid: false }, cut)).toEqual({
       'bladder-there': true,
       'whole-in-view': true,
       'what-hides': true,
-      'other-dark': true,
+      'other-fluid': true,
     });
-    expect(marks({ there: true, whole: false, hides: 'shadow', otherDark: true }, cut)).toEqual({
+    expect(marks({ there: true, whole: false, hides: 'shadow', otherFluid: true }, cut)).toEqual({
       'bladder-there': true,
       'whole-in-view': true,
       'what-hides': false,
-      'other-dark': false,
+      'other-fluid': false,
     });
-    expect(marks({ there: true, whole: true, otherDark: false }, cut)).toMatchObject({
+    expect(marks({ there: true, whole: true, otherFluid: false }, cut)).toMatchObject({
       'whole-in-view': false,
     });
   });
   it('calls a look-alike taken for the bladder wrong all through', () => {
-    expect(marks({ there: true, whole: true, otherDark: false }, empty)).toEqual({
+    expect(marks({ there: true, whole: true, otherFluid: false }, empty)).toEqual({
       'bladder-there': false,
       'whole-in-view': false,
-      'other-dark': false,
+      'other-fluid': false,
     });
-    expect(marks({ there: false, otherDark: true }, empty)).toEqual({
+    expect(marks({ there: false, otherFluid: true }, empty)).toEqual({
       'bladder-there': true,
-      'other-dark': true,
+      'other-fluid': true,
     });
   });
   it('says what on the pictures shows it', () => {
-    const both = markJudgement({ there: true, whole: false, hides: 'shadow', otherDark: false }, cut);
+    const both = markJudgement({ there: true, whole: false, hides: 'shadow', otherFluid: false }, cut);
     expect(both.map((one) => one.shownBy !== '')).toEqual([true, false, true, true]);
-    const rows = markJudgement({ there: true, whole: true, otherDark: false }, cut);
+    const rows = markJudgement({ there: true, whole: true, otherFluid: false }, cut);
     expect(rows[1]?.shownBy).toBe(
       'The dark runs on to the right edge of plane 2, the lower edge of plane 3, and no wall closes it there.',
     );
-    expect(markJudgement({ there: true, whole: true, otherDark: false }, empty)[0]?.shownBy).toContain(
-      'cyst',
+    expect(markJudgement({ there: true, whole: true, otherFluid: false }, empty)[0]?.shownBy).toContain(
+      'A cyst: round, dark, with a thin wall of its own. It shows best on plane 3.',
     );
   });
   it('keeps what was right and wrong in an entry that the record takes', () => {
-    const marked = markJudgement({ there: true, whole: true, otherDark: false }, cut);
+    const marked = markJudgement({ there: true, whole: true, otherFluid: false }, cut);
     const payload = judgementEntry(chosen, marked, 311.6);
     expect(payload).toEqual({
       exercise: 'judge',
       level: chosen.level,
       seed: 7,
       trueMl: 312,
-      judgedRight: ['bladder-there', 'other-dark'],
+      judgedRight: ['bladder-there', 'other-fluid'],
       judgedWrong: ['whole-in-view'],
     });
     const entry = checkEntry(

@@ -13,7 +13,7 @@ export interface Judgement {
   readonly there?: boolean;
   readonly whole?: boolean;
   readonly hides?: Exclude<Hider, 'nothing'>;
-  readonly otherDark?: boolean;
+  readonly otherFluid?: boolean;
 }
 
 /** The questions that follow from the answers so far. */
@@ -22,7 +22,7 @@ export function asked({ there, whole }: Judgement): readonly PracticeQuestion[] 
     'bladder-there',
     ...(there === true ? (['whole-in-view'] as const) : []),
     ...(there === true && whole === false ? (['what-hides'] as const) : []),
-    'other-dark',
+    'other-fluid',
   ];
 }
 
@@ -31,7 +31,7 @@ const answerTo = (judgement: Judgement, question: PracticeQuestion): boolean | H
     'bladder-there': judgement.there,
     'whole-in-view': judgement.whole,
     'what-hides': judgement.hides,
-    'other-dark': judgement.otherDark,
+    'other-fluid': judgement.otherFluid,
   })[question];
 
 export const isAnswered = (judgement: Judgement): boolean =>
@@ -56,6 +56,7 @@ const edgeWords: Readonly<Record<PictureEdge, string>> = {
   left: 'left edge',
   right: 'right edge',
   deep: 'lower edge',
+  'sweep-end': 'end of the sweep',
 };
 const yesNo = (value: boolean): string => (value ? 'yes' : 'no');
 
@@ -63,7 +64,11 @@ function hiddenWords({ cutOn, shadowOf, hidden }: PracticeTruth): string {
   const cut =
     hidden === 'edge' || hidden === 'both'
       ? `The dark runs on to ${cutOn
-          .map(({ plane, edge }) => `the ${edgeWords[edge]} of plane ${plane + 1}`)
+          .map(({ plane, edge }) =>
+            edge === 'sweep-end'
+              ? `the ${edgeWords[edge]}, plane ${plane + 1}`
+              : `the ${edgeWords[edge]} of plane ${plane + 1}`,
+          )
           .join(', ')}, and no wall closes it there.`
       : '';
   const shade =
@@ -78,19 +83,23 @@ function hiddenWords({ cutOn, shadowOf, hidden }: PracticeTruth): string {
   );
 }
 
-const otherDarkWords: Readonly<Record<NonNullable<PracticeTruth['otherDarkIs']>, string>> = {
-  cyst: 'A cyst lies beside: round, dark, with a thin wall of its own.',
-  'free-fluid':
-    'Free fluid lies between the loops of bowel: dark, with pointed corners and no wall of its own.',
-  vessel: 'A wide vessel lies beside: a round or long dark band with bright edges.',
+const otherFluidWords: Readonly<Record<NonNullable<PracticeTruth['otherFluidIs']>, string>> = {
+  cyst: 'A cyst: round, dark, with a thin wall of its own.',
+  'free-fluid': 'Free fluid between the loops of bowel: dark, with pointed corners and no wall of its own.',
+  vessel: 'A wide vessel: a round or long dark band with bright edges.',
 };
 
-function thereWords({ bladderThere, otherDarkIs }: PracticeTruth): string {
-  if (bladderThere)
+const otherFluidSeen = ({ otherFluidIs, otherFluidOn }: PracticeTruth): string =>
+  otherFluidIs && otherFluidOn !== undefined
+    ? `${otherFluidWords[otherFluidIs]} It shows best on plane ${otherFluidOn + 1}.`
+    : '';
+
+function thereWords(truth: PracticeTruth): string {
+  if (truth.bladderThere)
     return 'The large dark space that is bright behind its far wall is the bladder. Its true outline is drawn on the planes.';
-  return otherDarkIs
-    ? `No bladder with urine is there. ${otherDarkWords[otherDarkIs]}`
-    : 'No bladder with urine is there: no dark space has a wall of its own on several planes.';
+  return truth.otherFluid
+    ? `No bladder with urine is there. What is dark is something else. ${otherFluidSeen(truth)}`
+    : 'No bladder with urine is there: no large dark space is bright behind its far wall on several planes.';
 }
 
 export function markJudgement(judgement: Judgement, truth: PracticeTruth): readonly Marked[] {
@@ -113,15 +122,13 @@ export function markJudgement(judgement: Judgement, truth: PracticeTruth): reado
       right: judgement.hides === truth.hidden,
       shownBy: truth.bladderThere ? hiddenWords(truth) : thereWords(truth),
     },
-    'other-dark': {
-      theirs: yesNo(judgement.otherDark === true),
-      truth: yesNo(truth.otherDark),
-      right: judgement.otherDark === truth.otherDark,
-      shownBy: truth.otherDarkIs
-        ? otherDarkWords[truth.otherDarkIs]
-        : truth.shadowOf
-          ? 'The dark stripe along the beams is a shadow, not fluid; nothing else holds fluid.'
-          : 'Nothing else in view holds fluid.',
+    'other-fluid': {
+      theirs: yesNo(judgement.otherFluid === true),
+      truth: yesNo(truth.otherFluid),
+      right: judgement.otherFluid === truth.otherFluid,
+      shownBy: truth.otherFluid
+        ? otherFluidSeen(truth)
+        : 'Nothing else of that width holds fluid. A dark stripe that runs along the beams to the bottom of the picture is a shadow; small round dots at the sides are vessels.',
     },
   };
   const questions = asked(judgement);

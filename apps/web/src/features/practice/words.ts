@@ -20,7 +20,7 @@ export const questionWords: Readonly<Record<PracticeQuestion, string>> = {
   'bladder-there': 'Is a bladder with urine in these pictures?',
   'whole-in-view': 'Is the whole of it in view?',
   'what-hides': 'What hides a part of it?',
-  'other-dark': 'Is something dark in view that is not the bladder?',
+  'other-fluid': 'Is other fluid in view, as wide as a finger or more?',
 };
 
 const sideWords: Readonly<Record<OutlineSide, string>> = {
