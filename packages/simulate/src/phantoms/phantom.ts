@@ -162,7 +162,7 @@ export function pictureMaker(arranged: Arranged): (plane: number) => GreyPlane {
     focusMm,
     apertureMm: recipe.probe === 'phased' ? between(draw, 13, 17) : between(draw, 16, 22),
     sideLobeDb: between(draw, -54, -46) + (recipe.probe === 'phased' ? 4 : 0),
-    gratingLobeDb: recipe.probe === 'phased' ? -44 : -99,
+    gratingLobeDb: recipe.probe === 'phased' ? -50 : -99,
     noiseDb: between(draw, -84, -74),
     bounceDb: haze ? between(draw, -20, -11) : between(draw, -34, -25),
     clutterDb: haze ? between(draw, -14, -5) : between(draw, -40, -23),
