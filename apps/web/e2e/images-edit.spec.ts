@@ -142,6 +142,7 @@ test.describe('by touch on a telephone', () => {
     expect(reading(sent).evidence?.program?.outlines).toHaveLength(9);
     expect(reading(sent).evidence?.person?.outlines.map((one) => one.plane)).toEqual([0]);
     expect(Math.round(reading(sent).evidence?.program?.volumeMl ?? 0)).toBe(before);
+    await page.waitForURL(/#\/patient\/p-4$/);
     await page.evaluate(() => {
       location.hash = '#/patient/p-4/record';
     });

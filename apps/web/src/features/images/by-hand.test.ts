@@ -11,8 +11,8 @@ import type { Pictures } from './pictures.ts';
 
 const fan = { apexPx: { x: 150.5, y: -12 }, halfAngleDeg: 42, rMinPx: 24, rMaxPx: 210 };
 
-/** A lit fan, with a ruler's ticks beside it when asked for. */
-function drawnFan(ruler: boolean): GreyPlane {
+/** A lit fan, with a ruler and a block of writing beside it when asked for. */
+function drawnFan(beside: boolean): GreyPlane {
   const [width, height] = [302, 215];
   const grey = new Uint8Array(width * height);
   for (let y = 0; y < height; y += 1) {
@@ -23,7 +23,9 @@ function drawnFan(ruler: boolean): GreyPlane {
       const within = Math.abs(Math.atan2(dx, dy)) <= (fan.halfAngleDeg * Math.PI) / 180;
       if (within && range >= fan.rMinPx && range <= fan.rMaxPx)
         grey[y * width + x] = 90 + ((x * 7 + y * 13) % 50);
-      if (ruler && y % 20 === 0 && x < 8) grey[y * width + x] = 255;
+      const isRuler = y % 20 === 0 && x < 8;
+      const isWriting = x > 236 && x < 300 && y > 8 && y < 70;
+      if (beside && (isRuler || isWriting)) grey[y * width + x] = 255;
     }
   }
   return { width, height, grey };
@@ -77,8 +79,8 @@ describe('a layout by hand', () => {
 });
 
 describe('the fan of the beams', () => {
-  it.each([false, true])('is found in a drawn picture, ruler beside it: %s', (ruler) => {
-    const found = orThrow(findSector([drawnFan(ruler)]));
+  it.each([false, true])('is found in a drawn picture, ruler and writing beside it: %s', (beside) => {
+    const found = orThrow(findSector([drawnFan(beside)]));
     expect(Math.abs(found.apexPx.x - fan.apexPx.x)).toBeLessThan(2);
     expect(Math.abs(found.apexPx.y - fan.apexPx.y)).toBeLessThan(2);
     expect(Math.abs(found.halfAngleDeg - fan.halfAngleDeg)).toBeLessThan(0.7);
@@ -127,7 +129,7 @@ describe('a geometry by hand', () => {
   });
 
   it('takes what the file says before what a person could say', () => {
-    const known = { mmPerPx: { x: 0.3, y: 0.4 }, apexPx: { x: 149, y: -10 } };
+    const known = { mmPerPx: { x: 0.3, y: 0.4 } };
     const geometry = orThrow(
       geometryByHand(pictures(6, known), { layout: 'rotational_fan', sectorPx: fan }, poseOf),
     );

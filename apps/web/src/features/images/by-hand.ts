@@ -136,8 +136,8 @@ export function geometryByHand(
   return {
     layout,
     mmPerPx,
-    apexPx: known.apexPx ?? apexPx,
-    sector: known.sector ?? {
+    apexPx,
+    sector: {
       halfAngleDeg: (turned * 180) / Math.PI,
       rMinMm: rMinPx * mmPerPx.y,
       rMaxMm: rMaxPx * mmPerPx.y,

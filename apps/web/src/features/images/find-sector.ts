@@ -60,14 +60,64 @@ function fitLine(points: readonly PixelPoint[]): Line | undefined {
   return line;
 }
 
+const cellPx = 4;
+/** Share of a cell that is bright for the cell to belong to the fan. */
+const cellShare = 0.25;
+
+/**
+ * The largest connected bright part: writing, bars and rulers beside the fan are parts of their own. Looked for in cells,
+ * so that the dark between speckles does not part the fan.
+ */
+function largestPart(lit: Uint8Array, width: number, height: number): Uint8Array {
+  const across = Math.ceil(width / cellPx);
+  const down = Math.ceil(height / cellPx);
+  const counts = new Uint16Array(across * down);
+  for (let at = 0; at < lit.length; at += 1) {
+    if (lit[at] !== 1) continue;
+    const cell = Math.floor(at / width / cellPx) * across + Math.floor((at % width) / cellPx);
+    counts[cell] = (counts[cell] ?? 0) + 1;
+  }
+  const isLit = (cell: number): boolean => (counts[cell] ?? 0) >= cellShare * cellPx * cellPx;
+  const labels = new Int32Array(across * down);
+  let best = 0;
+  let bestSize = 0;
+  for (let start = 0, label = 0; start < labels.length; start += 1) {
+    if (labels[start] !== 0 || !isLit(start)) continue;
+    label += 1;
+    labels[start] = label;
+    const queue = [start];
+    for (let next = 0; next < queue.length; next += 1) {
+      const cell = queue[next] ?? 0;
+      const column = cell % across;
+      const around = [
+        column > 0 ? cell - 1 : -1,
+        column < across - 1 ? cell + 1 : -1,
+        cell - across,
+        cell + across,
+      ];
+      for (const other of around) {
+        if (other < 0 || other >= labels.length || labels[other] !== 0 || !isLit(other)) continue;
+        labels[other] = label;
+        queue.push(other);
+      }
+    }
+    if (queue.length > bestSize) [best, bestSize] = [label, queue.length];
+  }
+  return lit.map((one, at) => {
+    const cell = Math.floor(at / width / cellPx) * across + Math.floor((at % width) / cellPx);
+    return one === 1 && best > 0 && labels[cell] === best ? 1 : 0;
+  });
+}
+
 /** @param planes pictures of one size; what is bright in any of them counts */
 export function findSector(planes: readonly GreyPlane[]): SectorPx | Refusal {
   const [first] = planes;
   if (!first) return unclear;
   const { width, height } = first;
-  const lit = new Uint8Array(width * height);
+  const bright = new Uint8Array(width * height);
   for (const { grey } of planes)
-    for (let at = 0; at < lit.length; at += 1) if ((grey[at] ?? 0) > darkest) lit[at] = 1;
+    for (let at = 0; at < bright.length; at += 1) if ((grey[at] ?? 0) > darkest) bright[at] = 1;
+  const lit = largestPart(bright, width, height);
   const left: PixelPoint[] = [];
   const right: PixelPoint[] = [];
   let widest = 0;
@@ -93,7 +143,10 @@ export function findSector(planes: readonly GreyPlane[]): SectorPx | Refusal {
   const bins = new Uint32Array(Math.ceil(Math.hypot(width, height)) + Math.ceil(Math.abs(apexY)) + 2);
   for (let y = 0; y < height; y += 1) {
     for (let x = 0; x < width; x += 1) {
-      if (lit[y * width + x] !== 1 || Math.abs(x - apexPx.x) > (y - apexPx.y) * Math.tan(halfAngleDeg / 57.3))
+      if (
+        lit[y * width + x] !== 1 ||
+        Math.abs(x - apexPx.x) > (y - apexPx.y) * Math.tan((halfAngleDeg * Math.PI) / 180)
+      )
         continue;
       const range = Math.round(Math.hypot(x - apexPx.x, y - apexPx.y));
       bins[range] = (bins[range] ?? 0) + 1;

@@ -1,5 +1,5 @@
 /** Asks for what the files do not say: a known length on the picture, how the planes lie, where the fan of the beams is. */
-import { useMemo, useState, type ReactNode } from 'react';
+import { useState, type ReactNode } from 'react';
 import { isRefusal, type Refusal } from '@ebbline/core/quantity';
 import { Choice, Field } from '../../shared/field.tsx';
 import { Key } from '../../shared/key.tsx';
@@ -7,7 +7,7 @@ import { Plate, RefusalNotice } from '../../shared/plate.tsx';
 import type { PixelPoint } from '../../shared/planes/plane-frame.ts';
 import { PointPicker } from '../../shared/planes/point-picker.tsx';
 import { isMissing, layoutWords, scaleByHand, suggestedStep, type ByHand } from './by-hand.ts';
-import { findSector, sectorThrough, type SectorPx } from './find-sector.ts';
+import { sectorThrough, type SectorPx } from './find-sector.ts';
 import type { Pictures } from './pictures.ts';
 import styles from './images.module.css';
 
@@ -58,10 +58,9 @@ export function Missing({
 }): ReactNode {
   const missing = isMissing(pictures);
   const { planes, known } = pictures;
-  const found = useMemo(() => findSector(planes), [planes]);
   const [byHand, setByHand] = useState<ByHand>({
     ...(known.layout ? { layout: known.layout } : {}),
-    ...(isRefusal(found) ? {} : { sectorPx: found }),
+    ...(pictures.fan ? { sectorPx: pictures.fan } : {}),
   });
   const [asking, setAsking] = useState<'scale' | 'fan'>(missing.scale ? 'scale' : 'fan');
   const [fan, setFan] = useState<readonly PixelPoint[]>([]);

@@ -3,11 +3,14 @@
  * asked of the person, never taken for granted.
  */
 import type { GreyPlane, Layout, PlaneSetGeometry } from '@ebbline/imaging';
+import type { SectorPx } from './find-sector.ts';
 
+/**
+ * Where the beams meet is not among them: the origin that a DICOM region states may be the skin, not the apex of the fan, so
+ * the fan is read off the picture and confirmed by the person.
+ */
 export interface Known {
   readonly mmPerPx?: PlaneSetGeometry['mmPerPx'];
-  readonly apexPx?: PlaneSetGeometry['apexPx'];
-  readonly sector?: PlaneSetGeometry['sector'];
   readonly layout?: Layout;
   readonly positions?: readonly number[];
 }
@@ -17,4 +20,6 @@ export interface Pictures {
   /** Whole, when the files say everything. */
   readonly geometry?: PlaneSetGeometry;
   readonly known: Known;
+  /** The fan as it was found in the pictures, where it has to be asked for. */
+  readonly fan?: SectorPx;
 }

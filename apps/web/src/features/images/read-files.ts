@@ -16,7 +16,7 @@ export interface NamedBytes {
   readonly bytes: Uint8Array;
 }
 
-/** Decodes a JPEG picture; the browser's own decoder, at the edge. */
+/** Decodes a JPEG picture. */
 export type DecodeJpeg = (bytes: Uint8Array) => Promise<GreyPlane | undefined>;
 
 const allowed = 'a DICOM file, a folder with geometry.json and its pictures, or PNG or JPEG pictures';
@@ -161,9 +161,7 @@ async function ofUltrasound(image: UltrasoundImage): Promise<Pictures | Refusal>
   const { scale, layout, frames } = image;
   if (isRefusal(scale) && !scaleCanBeGiven(scale)) return scale;
   const known: Known = {
-    ...(isRefusal(scale)
-      ? {}
-      : { mmPerPx: scale.mmPerPx, ...(scale.originPx ? { apexPx: scale.originPx } : {}) }),
+    ...(isRefusal(scale) ? {} : { mmPerPx: scale.mmPerPx }),
     ...(layout && layout.positions.length === frames.length ? layout : {}),
   };
   return { planes: frames, known };

@@ -1,5 +1,5 @@
 // Reads files and finds outlines off the main thread, so that a page never waits for them.
-import type { Refusal } from '@ebbline/core/quantity';
+import { isRefusal, type Refusal } from '@ebbline/core/quantity';
 import {
   traceBladder,
   type GreyPlane,
@@ -7,6 +7,7 @@ import {
   type TraceOptions,
   type VolumeResult,
 } from '@ebbline/imaging';
+import { findSector } from './find-sector.ts';
 import type { Pictures } from './pictures.ts';
 import { picturesFrom, type NamedBytes } from './read-files.ts';
 
@@ -18,40 +19,21 @@ export type FromWorker =
   | { readonly pictures: Pictures | Refusal }
   | { readonly result: VolumeResult };
 
-const mostPixels = 64e6;
-
-/** By the browser's own decoder, its colours as brightness (weights of ITU-R BT.601, S-bt601). */
+/** By the decoder that the command line uses too, so that the same picture gives the same figure everywhere. */
 async function decodeJpeg(bytes: Uint8Array): Promise<GreyPlane | undefined> {
-  try {
-    const bitmap = await createImageBitmap(new Blob([bytes.slice()]), {
-      colorSpaceConversion: 'none',
-      premultiplyAlpha: 'none',
-    });
-    const { width, height } = bitmap;
-    if (width * height > mostPixels) return undefined;
-    const context = new OffscreenCanvas(width, height).getContext('2d', { willReadFrequently: true });
-    context?.drawImage(bitmap, 0, 0);
-    const colours = context?.getImageData(0, 0, width, height).data;
-    if (!colours) return undefined;
-    const grey = Uint8Array.from({ length: width * height }, (_, index) => {
-      const [red, green, blue] = [
-        colours[4 * index] ?? 0,
-        colours[4 * index + 1] ?? 0,
-        colours[4 * index + 2] ?? 0,
-      ];
-      return (299 * red + 587 * green + 114 * blue + 500) / 1000;
-    });
-    return { width, height, grey };
-  } catch {
-    return undefined;
-  }
+  const { readPicture } = await import('@ebbline/interop/planeset');
+  const plane = await readPicture(bytes, 'picture');
+  return isRefusal(plane) ? undefined : plane;
 }
 
 addEventListener('message', (event: MessageEvent<ToWorker>) => {
   const say = (message: FromWorker): void => postMessage(message);
   const { data } = event;
   if ('read' in data) {
-    void picturesFrom(data.read, decodeJpeg).then((pictures) => say({ pictures }));
+    void picturesFrom(data.read, decodeJpeg).then((pictures) => {
+      const fan = isRefusal(pictures) || pictures.geometry ? undefined : findSector(pictures.planes);
+      say({ pictures: fan && !isRefusal(fan) && !isRefusal(pictures) ? { ...pictures, fan } : pictures });
+    });
     return;
   }
   const result = traceBladder(data.trace, {
