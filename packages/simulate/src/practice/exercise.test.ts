@@ -40,7 +40,7 @@ describe('an exercise', () => {
   it('of another seed is another one, and every kind of a level comes up', () => {
     const drawn = (level: PracticeLevel): Set<string> =>
       new Set(Array.from({ length: 40 }, (_, seed) => JSON.stringify(practiceRecipe(level, seed).features)));
-    expect(drawn('look-alikes').size).toBe(3);
+    expect(drawn('look-alikes').size).toBe(2);
     expect(drawn('shadowed').size).toBe(2);
     expect(practiceRecipe('plain-view', 1).volumeMl).not.toBe(practiceRecipe('plain-view', 2).volumeMl);
   });
@@ -70,14 +70,14 @@ describe('other fluid', () => {
       },
     };
   };
-  it('is measured by the largest space in one piece', () => {
+  it('is measured by the largest space in one piece, vessels left out', () => {
     const [first] = otherFluidOf(
       tubes([
         [-15, 110, 8, 'fluid'],
-        [15, 110, 5, 'blood'],
+        [15, 110, 5, 'fluid'],
+        [0, 140, 11, 'blood'],
       ]),
     );
-    expect(first?.tissue).toBe('fluid');
     expect(Math.abs((first?.areaMm2 ?? 0) / (Math.PI * 64) - 1)).toBeLessThan(0.25);
   });
   it('is not seen behind bone', () => {

@@ -16,7 +16,7 @@ export const hiders = ['nothing', 'edge', 'shadow', 'both'] as const;
 export type Hider = (typeof hiders)[number];
 
 export type PictureEdge = 'left' | 'right' | 'deep' | 'sweep-end';
-export type OtherFluidKind = 'cyst' | 'free-fluid' | 'vessel';
+export type OtherFluidKind = 'cyst' | 'free-fluid';
 
 /** What is true of an exercise, and on which planes it shows. */
 export interface PracticeTruth {
@@ -52,7 +52,7 @@ const kinds: Readonly<Record<PracticeLevel, readonly Kind[]>> = {
   'plain-view': [fan('clear')],
   'cut-by-edge': [sweep('partly-outside-side'), fan('partly-outside-depth')],
   shadowed: [fan('pubic-shadow'), fan('gas-shadow')],
-  'look-alikes': [fan('cyst-beside'), fan('free-fluid'), fan('vessel')],
+  'look-alikes': [fan('cyst-beside'), fan('free-fluid')],
   'nothing-there': [fan('empty'), fan('empty', 'cyst-beside'), fan('empty', 'free-fluid')],
 };
 
@@ -73,8 +73,8 @@ const pictureWidthPx = 420;
 const tries = 12;
 /** Larger than any seed: the phantoms of further tries are those of no other exercise. */
 const seedsApart = 100_000;
-/** As wide as a finger: a disc of 13 mm. The ordinary vessels of the pelvis stay below it on every plane. */
-const fingerMm2 = 140;
+/** As wide as a finger: a disc of 15 mm. */
+const fingerMm2 = 180;
 /** A part of an outline past an edge by at least this shows, mm. */
 const cutFromMm = 2;
 
@@ -135,7 +135,7 @@ function truthOf(arranged: Arranged): PracticeTruth {
     ...(shadowOf && there ? { shadowOf } : {}),
     ...(other
       ? {
-          otherFluidIs: other.tissue === 'blood' ? 'vessel' : has('cyst-beside') ? 'cyst' : 'free-fluid',
+          otherFluidIs: has('cyst-beside') ? 'cyst' : 'free-fluid',
           otherFluidOn: other.plane,
         }
       : {}),

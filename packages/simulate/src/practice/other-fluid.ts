@@ -1,6 +1,6 @@
 /**
- * Fluid that the planes of a phantom show and that is not urine: by plane, the largest space of it in one piece, what lies
- * behind bone or gas left out.
+ * Fluid that the planes of a phantom show and that is neither urine nor blood: by plane, the largest space of it in one
+ * piece, what lies behind bone or gas left out.
  *
  * Frame     s, d in mm on the plane; sampled every 2 mm inside the sector
  * Units     mm²
@@ -11,8 +11,6 @@ import { tissues } from '../phantoms/tissues.ts';
 export interface OtherFluid {
   readonly plane: number;
   readonly areaMm2: number;
-  /** Blood in a vessel, or fluid of a cyst or between loops of bowel. */
-  readonly tissue: 'blood' | 'fluid';
 }
 
 const stepMm = 2;
@@ -36,44 +34,38 @@ export function otherFluidOf({ geometry, truePoses, scene }: Arranged): readonly
         if (tissueAt((s * r) / range, (d * r) / range)?.opaque !== undefined) return true;
       return false;
     };
-    const kinds = new Uint8Array(columns * rows);
+    const cells = new Uint8Array(columns * rows);
     for (let row = 0; row < rows; row += 1) {
       for (let column = 0; column < columns; column += 1) {
         const [s, d] = [(column - across) * stepMm, row * stepMm];
         const range = Math.hypot(s, d);
         if (range < rMinMm || range > rMaxMm || Math.abs(Math.atan2(s, d)) > half) continue;
-        const tissue = tissueAt(s, d);
-        const kind = tissue === tissues.fluid ? 1 : tissue === tissues.blood ? 2 : 0;
-        if (kind > 0 && !isShaded(s, d)) kinds[row * columns + column] = kind;
+        if (tissueAt(s, d) === tissues.fluid && !isShaded(s, d)) cells[row * columns + column] = 1;
       }
     }
-    const largest = largestPiece(kinds, columns);
-    if (largest) found.push({ plane, areaMm2: largest.cells * stepMm * stepMm, tissue: largest.kind });
+    const largest = largestPiece(cells, columns);
+    if (largest > 0) found.push({ plane, areaMm2: largest * stepMm * stepMm });
   }
   return found.toSorted((a, b) => b.areaMm2 - a.areaMm2);
 }
 
-/** The piece of one kind with the most cells that touch each other. The cells are used up. */
-function largestPiece(
-  kinds: Uint8Array,
-  columns: number,
-): { readonly cells: number; readonly kind: OtherFluid['tissue'] } | undefined {
-  let best: { cells: number; kind: OtherFluid['tissue'] } | undefined;
-  for (let start = 0; start < kinds.length; start += 1) {
-    const kind = kinds[start];
-    if (kind === undefined || kind === 0) continue;
+/** Number of cells of the largest piece of ones that touch each other. The cells are used up. */
+function largestPiece(cells: Uint8Array, columns: number): number {
+  let most = 0;
+  for (let start = 0; start < cells.length; start += 1) {
+    if (cells[start] !== 1) continue;
     const open = [start];
-    kinds[start] = 0;
-    let cells = 0;
+    cells[start] = 0;
+    let count = 0;
     for (let cell = open.pop(); cell !== undefined; cell = open.pop()) {
-      cells += 1;
+      count += 1;
       for (const next of [cell - 1, cell + 1, cell - columns, cell + columns]) {
-        if (kinds[next] !== kind) continue;
-        kinds[next] = 0;
+        if (cells[next] !== 1) continue;
+        cells[next] = 0;
         open.push(next);
       }
     }
-    if (!best || cells > best.cells) best = { cells, kind: kind === 1 ? 'fluid' : 'blood' };
+    most = Math.max(most, count);
   }
-  return best;
+  return most;
 }

@@ -86,7 +86,6 @@ function hiddenWords({ cutOn, shadowOf, hidden }: PracticeTruth): string {
 const otherFluidWords: Readonly<Record<NonNullable<PracticeTruth['otherFluidIs']>, string>> = {
   cyst: 'A cyst: round, dark, with a thin wall of its own.',
   'free-fluid': 'Free fluid between the loops of bowel: dark, with pointed corners and no wall of its own.',
-  vessel: 'A wide vessel: a round or long dark band with bright edges.',
 };
 
 const otherFluidSeen = ({ otherFluidIs, otherFluidOn }: PracticeTruth): string =>
