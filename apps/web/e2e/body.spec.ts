@@ -9,6 +9,8 @@ import { openWard } from './entry-ward.ts';
 import { expectNoViolations } from './ward.ts';
 
 test.use({ serviceWorkers: 'block' });
+// Without a graphics card the processor draws, and two cores are shared.
+test.setTimeout(90_000);
 
 const withoutWebGl = (page: Page): Promise<unknown> =>
   page.addInitScript(() => {
