@@ -5,7 +5,7 @@
 import { describe, expect, it } from 'vitest';
 import { isRefusal, orThrow, seededRandom } from '@ebbline/core/quantity';
 import { readUltrasound } from '@ebbline/interop/dicom';
-import { testFile, type TestFile } from '../../packages/interop/src/dicom/testing/file.ts';
+import { testFile, type TestFile } from '@ebbline/interop/dicom/testing';
 import { has, run, type Program } from './tools.ts';
 
 const width = 96;

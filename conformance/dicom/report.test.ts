@@ -4,8 +4,7 @@
 import { describe, expect, it } from 'vitest';
 import { orThrow } from '@ebbline/core/quantity';
 import { sourceOfImage, writeReport } from '@ebbline/interop/dicom';
-import { testFile } from '../../packages/interop/src/dicom/testing/file.ts';
-import { reportOf, resultOf } from '../../packages/interop/src/dicom/testing/report.ts';
+import { reportOf, resultOf, testFile } from '@ebbline/interop/dicom/testing';
 import { has, run } from './tools.ts';
 
 /** Said of every code of a scheme of one's own, and where no patient is named: both on purpose. */
@@ -16,7 +15,13 @@ const harmless = [
 
 const source = orThrow(await sourceOfImage(testFile()));
 // Without layout, relation, version and time of the look.
-const { layout, relation, version, measuredAt, ...least } = reportOf({ result: resultOf({ reasons: [] }) });
+const {
+  layout: _layout,
+  relation: _relation,
+  version: _version,
+  measuredAt: _measuredAt,
+  ...least
+} = reportOf({ result: resultOf({ reasons: [] }) });
 const reports = {
   'a volume with its image, diameters and names': reportOf({
     source,

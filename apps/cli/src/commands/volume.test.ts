@@ -7,7 +7,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { seededRandom } from '@ebbline/core/quantity';
-import { encode } from 'fast-png';
+import { join as joined, testFile, type TestFile } from '@ebbline/interop/dicom/testing';
+import { decode, encode } from 'fast-png';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { volumeCsv, volumeLine } from './volume.ts';
 
@@ -63,13 +64,57 @@ function drawSet(name: string, geometry: (value: Record<string, unknown>) => voi
   writeFileSync(at(`${name}/geometry.json`), JSON.stringify(value));
 }
 
+/** The planes of a drawn set as one DICOM file with everything that it needs, changed as asked. */
+function drawDicom(set: string, name: string, change: TestFile = {}): void {
+  const planes = Array.from({ length: 8 }, (_, index) =>
+    Uint8Array.from(decode(readFileSync(at(`${set}/plane_0${index}.png`))).data),
+  );
+  const bytes = testFile({
+    width: 301,
+    height: 171,
+    frames: 8,
+    comment: 'rotational_fan plane angles deg: 0 22.5 45 67.5 90 112.5 135 157.5',
+    regions: [{ bounds: [0, 0, 300, 170], deltaCm: [0.08, 0.08], reference: { px: [150, 0], cm: [0, 0] } }],
+    pixels: joined(planes),
+    ...change,
+  });
+  writeFileSync(at(name), bytes);
+}
+
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), 'volume-'));
   drawSet('sphere');
   drawSet('unscaled', (value) => delete value['mm_per_px']);
+  drawDicom('sphere', 'whole.dcm');
+  drawDicom('sphere', 'unscaled.dcm', { regions: [] });
+  drawDicom('sphere', 'other-angles.dcm', {
+    comment: 'rotational_fan plane angles deg: 0 20 40 60 80 100 120 140',
+  });
   writeFileSync(at('notes.txt'), 'not an image');
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+describe('volume of a DICOM file', () => {
+  it('is that of the same planes as pictures', () => {
+    const done = run(at('sphere'), at('whole.dcm'));
+    const [pictures, dicom] = done.stdout.split('\n').map((line) => line.replace(/^\S+ /, ''));
+    expect(dicom).toMatch(/^\d+ mL/);
+    expect(dicom).toBe(pictures);
+  });
+  it('without a scale is refused; with one given by hand it is answered and says so', () => {
+    const bare = run(at('unscaled.dcm'));
+    expect(bare.status).toBe(3);
+    expect(bare.stdout).toContain('[dicom/scale-missing]');
+    const given = run(at('unscaled.dcm'), '--geometry', at('sphere/geometry.json'));
+    expect(given.status).toBe(0);
+    expect(given.stdout).toMatch(/^unscaled\.dcm: \d+ mL .*scale or layout given by hand/);
+  });
+  it('is refused where the given geometry contradicts what the file states', () => {
+    const done = run(at('other-angles.dcm'), '--geometry', at('sphere/geometry.json'));
+    expect(done.status).toBe(3);
+    expect(done.stdout).toContain('[dicom/layout-contradictory]');
+  });
+});
 
 describe('volume', () => {
   it('answers a set, and a bad path beside it does not stop it: exit 0, CSV of both', () => {

@@ -8,43 +8,17 @@ import type { VolumeResult } from '@ebbline/imaging';
 import { itemsOf, plainText, type DataSet } from './elements.ts';
 import { readDicomFile } from './part10.ts';
 import { readUltrasound, sourceOfImage, writeReport } from './index.ts';
-import { reportOf, resultOf } from './testing/report.ts';
+import { reportLines, reportOf, resultOf, utf8, type ReportLine } from './testing/report.ts';
 import { testFile } from './testing/file.ts';
 
-const utf8 = (set: DataSet, tag: number): string => {
-  const element = set.elements.get(tag);
-  if (!element) return '';
-  return new TextDecoder('utf-8', { fatal: true })
-    .decode(set.bytes.subarray(element.offset, element.offset + element.length))
-    .trimEnd();
-};
-
-interface Line {
-  readonly path: string;
-  readonly value: string;
-}
-
-/** Every item of the tree as `name / name` and its value with the unit or code. */
-function lines(set: DataSet, above = ''): Line[] {
-  const name = itemsOf(set, 0x0040_a043)?.[0];
-  const path = `${above}${name ? utf8(name, 0x0008_0104) : ''}`;
-  const measured = itemsOf(set, 0x0040_a300)?.[0];
-  const unit = measured && itemsOf(measured, 0x0040_08ea)?.[0];
-  const coded = itemsOf(set, 0x0040_a168)?.[0];
-  const value = measured
-    ? `${utf8(measured, 0x0040_a30a)} ${unit ? utf8(unit, 0x0008_0100) : ''}`
-    : coded
-      ? `${utf8(coded, 0x0008_0100)} ${utf8(coded, 0x0008_0102)}`
-      : utf8(set, 0x0040_a160) || utf8(set, 0x0040_a123);
-  return [{ path, value }, ...(itemsOf(set, 0x0040_a730) ?? []).flatMap((one) => lines(one, `${path} / `))];
-}
-
-async function read(report: Parameters<typeof writeReport>[0]): Promise<{ set: DataSet; all: Line[] }> {
+async function read(
+  report: Parameters<typeof writeReport>[0],
+): Promise<{ set: DataSet; all: readonly ReportLine[] }> {
   const bytes = orThrow(writeReport(report));
   const { data } = orThrow(await readDicomFile(bytes));
-  return { set: data, all: lines(data) };
+  return { set: data, all: await reportLines(bytes) };
 }
-const valueOf = (all: readonly Line[], name: string): string | undefined =>
+const valueOf = (all: readonly ReportLine[], name: string): string | undefined =>
   all.find((one) => one.path.endsWith(`/ ${name}`))?.value;
 
 describe('a report of a volume', () => {
@@ -96,11 +70,11 @@ describe('a report of a volume', () => {
     expect(plainText(instance, 0x0008_1155)).toBe('2.25.1001');
   });
   it('holds names as given, in any script, and none that were not', async () => {
-    const { set } = await read(
+    const { set, all } = await read(
       reportOf({ patient: { name: 'Erfundén^Ζωή', id: 'X-1' }, person: 'Nurse^Öz' }),
     );
     expect(utf8(set, 0x0010_0010)).toBe('Erfundén^Ζωή');
-    expect(lines(set).some((one) => one.value === 'Nurse^Öz')).toBe(true);
+    expect(all.some((one) => one.value === 'Nurse^Öz')).toBe(true);
     const bare = await read(reportOf({}));
     for (const tag of [0x0010_0010, 0x0010_0020, 0x0010_0030, 0x0010_0040, 0x0008_0050, 0x0008_0090])
       expect(utf8(bare.set, tag)).toBe('');
