@@ -317,6 +317,29 @@ test('work that runs can be stopped, and nothing is lost by it', async ({ page }
   expect(sent.entries).toEqual([]);
 });
 
+test('files may be dropped on the page, and a wrong one costs nothing of what is on it', async ({ page }) => {
+  await openWard(page, '#/images/p-4');
+  const drop = async (files: readonly { name: string; base64: string }[]): Promise<void> => {
+    const transfer = await page.evaluateHandle((given) => {
+      const all = new DataTransfer();
+      for (const { name, base64 } of given)
+        all.items.add(new File([Uint8Array.from(atob(base64), (one) => one.charCodeAt(0))], name));
+      return all;
+    }, files);
+    await page.dispatchEvent('h1', 'drop', { dataTransfer: transfer });
+  };
+  await drop(
+    exampleFiles.map((file) => ({ name: basename(file), base64: readFileSync(file).toString('base64') })),
+  );
+  await expect(volume(page)).toContainText('mL', { timeout: 20_000 });
+  await page.getByRole('button', { name: 'Out 2 mm' }).click();
+  const moved = await volume(page).innerText();
+  await drop([{ name: 'letter.txt', base64: btoa('a letter') }]);
+  await expect(page.getByRole('alert')).toContainText('images/not-known', { timeout: 20_000 });
+  expect(await volume(page).innerText()).toBe(moved);
+  await expect(page.getByText('1 of 9 planes changed by hand.')).toBeVisible();
+});
+
 test('pictures alone ask for scale and layout, and the reading says that they were given by hand', async ({
   page,
 }) => {

@@ -8,7 +8,7 @@ import { Key, KeyLink } from '../../shared/key.tsx';
 import { Plate, RefusalNotice } from '../../shared/plate.tsx';
 import { addressOf } from '../../shell/address.ts';
 import { IntervalBar } from './interval-bar.tsx';
-import { relations, resultWords } from './keep.ts';
+import { relations, shortWords } from './keep.ts';
 import styles from './images.module.css';
 
 type Relation = PayloadOf<'reading'>['relation'];
@@ -133,7 +133,7 @@ export function Answer({
             <Key onClick={setAside}>Set the images aside</Key>
           </div>
         ) : (
-          <RelationAndKeep words={resultWords(result).split(',')[0] ?? ''} keep={keep}>
+          <RelationAndKeep words={shortWords(result)} keep={keep}>
             <KeyLink href={addressOf('entry', patient, 'reading')}>Measure again</KeyLink>
             <Key onClick={setAside}>Set the images aside</Key>
           </RelationAndKeep>

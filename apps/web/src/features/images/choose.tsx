@@ -6,6 +6,8 @@ import styles from './images.module.css';
 /** The files of a drop, with those of dropped folders, one level down. */
 async function filesOfDrop(items: DataTransferItemList): Promise<readonly File[]> {
   const entries = [...items].flatMap((item) => item.webkitGetAsEntry() ?? []);
+  // What comes from another program as a plain file has no entry.
+  const plain = [...items].flatMap((item) => (item.webkitGetAsEntry() ? [] : (item.getAsFile() ?? [])));
   const fileOf = (entry: FileSystemEntry): Promise<File | undefined> =>
     new Promise((resolve) => {
       if (!entry.isFile) return resolve(undefined);
@@ -33,7 +35,7 @@ async function filesOfDrop(items: DataTransferItemList): Promise<readonly File[]
     ),
   );
   const files = await Promise.all(flat.flat().map(fileOf));
-  return files.filter((one) => one !== undefined);
+  return [...plain, ...files.filter((one) => one !== undefined)];
 }
 
 export function Choose({

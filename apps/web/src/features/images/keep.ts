@@ -47,6 +47,9 @@ export function resultWords(result: VolumeResult): string {
     : `${whole(result.volumeMl)} mL${interval}`;
 }
 
+/** Without the interval: what is said after each move of a point, and what a key can hold. */
+export const shortWords = (result: VolumeResult): string => resultWords(result).split(',')[0] ?? '';
+
 /** From this many planes on every third vertex is kept, so that an entry stays below half a megabyte. Made here. */
 const manyPlanes = 60;
 

@@ -45,11 +45,14 @@ export const typedNumber = (text: string): number | undefined => {
 
 export function Missing({
   pictures,
+  start,
   refusal,
   onGiven,
   onDiameters,
 }: {
   readonly pictures: Pictures;
+  /** What was given before, when a person comes back to it. */
+  readonly start?: ByHand | undefined;
   /** Why what was given last does not do. */
   readonly refusal: Refusal | undefined;
   readonly onGiven: (byHand: ByHand) => void;
@@ -61,17 +64,19 @@ export function Missing({
   const [byHand, setByHand] = useState<ByHand>({
     ...(known.layout ? { layout: known.layout } : {}),
     ...(pictures.fan ? { sectorPx: pictures.fan } : {}),
+    ...start,
   });
   const [asking, setAsking] = useState<'scale' | 'fan'>(missing.scale ? 'scale' : 'fan');
   const [fan, setFan] = useState<readonly PixelPoint[]>([]);
-  const [length, setLength] = useState('');
-  const [step, setStep] = useState('');
+  const [length, setLength] = useState(start?.lengthMm === undefined ? '' : String(start.lengthMm));
+  const [step, setStep] = useState(start?.step === undefined ? '' : String(start.step));
   const [fanRefusal, setFanRefusal] = useState<Refusal>();
   const [plane] = planes;
   if (!plane) return null;
   const stepSuggested = byHand.layout ? suggestedStep(byHand.layout, planes.length) : undefined;
+  const { lengthMm: _length, step: _step, ...chosen } = byHand;
   const given: ByHand = {
-    ...byHand,
+    ...chosen,
     ...(typedNumber(length) === undefined ? {} : { lengthMm: typedNumber(length) as number }),
     ...(typedNumber(step) === undefined ? {} : { step: typedNumber(step) as number }),
   };

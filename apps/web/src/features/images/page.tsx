@@ -34,6 +34,8 @@ import styles from './images.module.css';
 
 interface Work {
   readonly pictures?: Pictures;
+  /** What a person gave last for these pictures. */
+  readonly byHand?: ByHand;
   readonly desk?: Desk;
   /** Where three diameters are measured: the scale they are measured with. */
   readonly diameters?: PlaneSet['geometry']['mmPerPx'];
@@ -76,31 +78,33 @@ function Look({ patient }: { readonly patient: string }): ReactNode {
   };
   const take = async (list: readonly File[]): Promise<void> => {
     stop.current?.();
-    setShown(0);
-    setWork({ running: { what: 'Reading the files', share: 0 } });
+    // What was on the desk stays until other pictures have been read: a wrong file costs nothing.
+    const { refusal: _refusal, running: _running, ...before } = work;
+    setWork({ ...before, running: { what: 'Reading the files', share: 0 } });
     const files = await Promise.all(
       list.map(async (file) => ({ name: file.name, bytes: new Uint8Array(await file.arrayBuffer()) })),
     );
     const job = readInWorker(files);
     stop.current = job.stop;
     const pictures = await job.done;
-    if (isRefusal(pictures)) return setWork({ refusal: pictures });
+    if (isRefusal(pictures)) return setWork({ ...before, refusal: pictures });
+    setShown(0);
     if (!pictures.geometry) return setWork({ pictures });
     await trace({ planes: pictures.planes, geometry: pictures.geometry }, { pictures });
   };
   const given = async (pictures: Pictures, byHand: ByHand): Promise<void> => {
     const { poseOf } = await import('@ebbline/interop/planeset');
     const geometry = geometryByHand(pictures, byHand, poseOf);
-    if (isRefusal(geometry)) return setWork({ pictures, refusal: geometry });
-    await trace({ planes: pictures.planes, geometry }, { pictures });
+    if (isRefusal(geometry)) return setWork({ pictures, byHand, refusal: geometry });
+    await trace({ planes: pictures.planes, geometry }, { pictures, byHand });
   };
   const measure = (pictures: Pictures, byHand: ByHand): void => {
     const mmPerPx = pictures.known.mmPerPx ?? scaleByHand(byHand);
-    setWork(isRefusal(mmPerPx) ? { pictures, refusal: mmPerPx } : { pictures, diameters: mmPerPx });
+    setWork({ pictures, byHand, ...(isRefusal(mmPerPx) ? { refusal: mmPerPx } : { diameters: mmPerPx }) });
   };
   const giveUp = (): void => {
     stop.current?.();
-    setWork(({ running: _running, ...rest }) => (rest.desk ? rest : {}));
+    setWork(({ running: _running, ...rest }) => (rest.desk || !rest.pictures?.geometry ? rest : {}));
   };
 
   const { pictures, desk, diameters, refusal, running } = work;
@@ -155,7 +159,7 @@ function Look({ patient }: { readonly patient: string }): ReactNode {
           ) : null}
         </>
       ) : null}
-      {pictures && running && !desk ? (
+      {pictures && running && !desk && !diameters ? (
         <ol className={styles['strip']} aria-label="Planes">
           {pictures.planes.map((plane, index) => (
             <li key={index}>
@@ -176,6 +180,7 @@ function Look({ patient }: { readonly patient: string }): ReactNode {
       ) : pictures && !desk && !running ? (
         <Missing
           pictures={pictures}
+          start={work.byHand}
           refusal={refusal}
           onGiven={(byHand) => void given(pictures, byHand)}
           onDiameters={(byHand) => measure(pictures, byHand)}

@@ -22,7 +22,7 @@ import { PlaneStage } from '../../shared/planes/plane-stage.tsx';
 import { PointPicker } from '../../shared/planes/point-picker.tsx';
 import { planeWords, SmallPlane } from '../../shared/planes/small-plane.tsx';
 import { canUndo, statesOf, undoStep, withStep, type Desk } from './desk.ts';
-import { resultWords } from './keep.ts';
+import { resultWords, shortWords } from './keep.ts';
 import styles from './images.module.css';
 
 type Tool = 'move' | 'ellipse' | 'point-at';
@@ -180,7 +180,7 @@ export function PlanesDesk({
                 ? { outline: machine, words: 'the program’s outline' }
                 : undefined
             }
-            volumeWords={resultWords(answer)}
+            volumeWords={shortWords(answer)}
             onDraft={setDraft}
             onChange={step}
           />
