@@ -43,12 +43,6 @@ function exampleFile(more: TestFile): Buffer {
   return Buffer.from(bytes);
 }
 
-/** The boxes for files again, where files are open already. */
-async function fresh(page: Page): Promise<void> {
-  const key = page.getByRole('button', { name: 'Choose other images' });
-  if (await key.isVisible()) await key.click();
-}
-
 async function open(page: Page, buffer: Buffer): Promise<void> {
   await page
     .locator('[data-files]')
@@ -77,30 +71,32 @@ test('a deflated DICOM file gives the volume of its pictures, and a report that 
   expect(Math.round(Number.parseFloat(written))).toBe(volumeMl);
 });
 
-test('every packed coding is opened in the browser, and its missing scale asked for', async ({ page }) => {
-  await openWard(page, '#/images/p-4', {});
-  const asked = page.getByRole('heading', { name: 'What the files do not say' });
-  // One of each decoder is enough here: every frame is read in Node by the unit tests.
-  const each = ['50', '70', '80', '90'].map((last) =>
-    packedFrames.find((one) => one.syntax === `1.2.840.10008.1.2.4.${last}`),
-  );
-  expect(each).not.toContain(undefined);
-  for (const { name, syntax, photometric, pattern, frame } of each.filter((one) => one !== undefined)) {
-    const packed: TestFile = {
+// One of each decoder is enough here: every frame is read in Node by the unit tests.
+for (const last of ['50', '70', '80', '90']) {
+  const packed = packedFrames.find((one) => one.syntax === `1.2.840.10008.1.2.4.${last}`);
+  test(`${packed?.name ?? last} is opened in the browser, and its missing scale asked for`, async ({
+    page,
+  }) => {
+    expect(packed).toBeDefined();
+    if (!packed) return;
+    await openWard(page, '#/images/p-4', {});
+    const { syntax, photometric, pattern, frame } = packed;
+    const file = testFile({
       syntax,
       photometric,
       width: side,
       height: side,
       components: pattern === 'colour' ? 3 : 1,
-      ...(pattern === 'deep' ? { bitsAllocated: 16, bitsStored: 12 } : {}),
       frames: 2,
       fragments: [frame, frame],
-    };
-    // A file that is refused comes between, so that what is asked for belongs to the next one.
-    await fresh(page);
-    await open(page, Buffer.from(testFile({ photometric: 'CMYK' })));
-    await expect(asked).toBeHidden();
-    await open(page, Buffer.from(testFile(packed)));
-    await expect(asked, name).toBeVisible();
-  }
-});
+    });
+    await open(page, Buffer.from(file));
+    await expect(page.getByRole('heading', { name: 'What the files do not say' })).toBeVisible();
+    await expect(
+      page
+        .getByText('Plane 1 of 2')
+        .or(page.getByLabel(/^Plane 1 of 2/))
+        .first(),
+    ).toBeVisible();
+  });
+}
