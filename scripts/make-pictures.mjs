@@ -58,8 +58,7 @@ const pictures = {
     },
   },
   'images.png': {
-    size: desk,
-    full: true,
+    size: { width: 1440, height: 1100 },
     act: async (page) => {
       await openFirst(page);
       await page.getByRole('link', { name: 'Images' }).click();
@@ -67,6 +66,10 @@ const pictures = {
       const files = readdirSync(planes).filter((name) => name === 'geometry.json' || name.endsWith('.png'));
       await page.locator('[data-files]').setInputFiles(files.map((name) => path.join(planes, name)));
       await page.getByRole('heading', { name: 'Volume from these images' }).waitFor();
+      await page.getByRole('button', { name: /^Plane 3, / }).click();
+      await page.getByRole('button', { name: 'Three points wide' }).click();
+      for (let step = 0; step < 2; step += 1) await page.getByRole('button', { name: 'Out 2 mm' }).click();
+      await page.getByRole('heading', { name: 'The body in space' }).waitFor();
     },
   },
 };
