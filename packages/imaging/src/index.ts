@@ -17,6 +17,7 @@ export {
   levelContours,
   levelMoments,
   type LevelContour,
+  type LevelContours,
   type LevelMoments,
   type ScalarField,
 } from './level-contour.ts';

@@ -75,7 +75,7 @@ const furthest = (
   peer: readonly (readonly [number, number])[],
 ): number => Math.max(...own.map(([x, y], index) => Math.hypot(x - peer[index]![0], y - peer[index]![1])));
 const contoursOf = (...given: Parameters<typeof levelContours>): readonly LevelContour[] =>
-  orThrow(levelContours(...given));
+  orThrow(levelContours(...given)).contours;
 const momentsOf = (...given: Parameters<typeof levelMoments>) => orThrow(levelMoments(...given));
 
 describe('contour of a field at a level', () => {
@@ -241,6 +241,7 @@ describe('beside d3-contour', () => {
         ),
         1e-9,
       );
+      expect(orThrow(levelContours(field, width, height, level, column)).moments).toEqual(found);
       for (let cell = 0; cell + width + 1 < field.length; cell += 1) {
         const [a, b, c, d] = [0, 1, width, width + 1].map((step) => field[cell + step]! > level);
         if (cell % width < width - 1 && a === d && b === c && a !== b) saddles += 1;

@@ -16,7 +16,7 @@
  * Cost      one comparison a pixel; memory by the number of crossings alone
  * Source    marching squares with linear edges; areas and moments by Green's theorem, closed forms (S-geometry-closed-form)
  */
-import { refuse, type Refusal } from '@ebbline/core/quantity';
+import { isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
 
 /** Row by row, one value a pixel. */
 export type ScalarField = Float32Array | Float64Array;
@@ -38,6 +38,11 @@ export interface LevelMoments {
   readonly momentYPx3: number;
   /** ∫ |x − aboutColumn| dA: with the column of the probe axis, what one plane adds to a rotational fan. */
   readonly absoluteMomentPx3: number;
+}
+
+export interface LevelContours {
+  readonly contours: readonly LevelContour[];
+  readonly moments: LevelMoments;
 }
 
 /** All crossings with their successors: crossing i is at x[i], y[i], and the way goes on to next[i]; −1 = border. */
@@ -240,21 +245,45 @@ const notFinite = (): Refusal =>
   });
 
 /**
- * All contours of a field at a level: closed ones and, first, those that begin and end at the border. Points that
- * coincide with the one before (values equal to the level) are left out, and with them contours without extent.
+ * All contours of a field at a level, first those that begin and end at the border, then the closed ones; and, from the
+ * same pass, the moments of what they enclose. Points that coincide with the one before (values equal to the level) are
+ * left out, and with them contours without extent.
+ *
+ * Domain    aboutColumn: any finite x, px; also outside the field
  */
 export function levelContours(
   field: ScalarField,
   width: number,
   height: number,
   level: number,
-): readonly LevelContour[] | Refusal {
+  aboutColumn = 0,
+): LevelContours | Refusal {
   const refusal = sizeRefusal(field, width, height, level);
   if (refusal) return refusal;
-  const { count, x, y, next } = findCrossings(field, width, height, level);
+  const crossings = findCrossings(field, width, height, level);
+  const moments = momentsOf(crossings, field, width, height, level, aboutColumn);
+  if (isRefusal(moments)) return moments;
+  return { contours: linked(crossings), moments };
+}
+
+/** The moments alone, without drawing the contours. */
+export function levelMoments(
+  field: ScalarField,
+  width: number,
+  height: number,
+  level: number,
+  aboutColumn = 0,
+): LevelMoments | Refusal {
+  return (
+    sizeRefusal(field, width, height, level) ??
+    momentsOf(findCrossings(field, width, height, level), field, width, height, level, aboutColumn)
+  );
+}
+
+/** Crossings in their order along each contour; spends `next`. */
+function linked({ count, x, y, next }: Crossings): LevelContour[] {
   const isFollower = new Uint8Array(count);
   for (let index = 0; index < count; index += 1) {
-    if (!Number.isFinite((x[index] as number) + (y[index] as number))) return notFinite();
     const follower = next[index] as number;
     if (follower >= 0) isFollower[follower] = 1;
   }
@@ -285,22 +314,14 @@ export function levelContours(
   return contours;
 }
 
-/**
- * Area and first moments of everything above the level, straight from the crossings: equal to those of the polygons of
- * `levelContours`, closed along the border where they end there.
- *
- * Domain    aboutColumn: any finite x, px; also outside the field
- */
-export function levelMoments(
+function momentsOf(
+  { count, x, y, next }: Crossings,
   field: ScalarField,
   width: number,
   height: number,
   level: number,
-  aboutColumn = 0,
+  aboutColumn: number,
 ): LevelMoments | Refusal {
-  const refusal = sizeRefusal(field, width, height, level);
-  if (refusal) return refusal;
-  const { count, x, y, next } = findCrossings(field, width, height, level);
   // Green's theorem with f dy, f the integral over x of 1, x, y and |x − aboutColumn|; each sum is six times too large.
   let area = 0;
   let momentX = 0;
