@@ -35,7 +35,7 @@ export function chooseRegion(
     const spread = region.planes / grid.planes;
     if (aside > radiusMm + asideMm || region.planes < Math.min(3, grid.planes)) continue;
     const depthShare = region.centreMm[2] / (grid.rMinMm + grid.samples * grid.stepMm);
-    const deep = Math.max(0, depthShare - 0.55) / 0.2;
+    const deep = Math.max(0, depthShare - 0.6) / 0.15;
     const score =
       Math.sqrt(region.roughMl) *
       spread *

@@ -44,3 +44,10 @@ function cutHalfPlane(polygon: Float64Array, a: number, b: number): Float64Array
   }
   return Float64Array.from(out);
 }
+
+/** The part of a polygon between two beams, angles in radians from the probe axis, less than π apart. */
+export function clipToBeams(polygon: Float64Array, fromRad: number, toRad: number): Float64Array {
+  // Right of the first beam, left of the second.
+  const right = cutHalfPlane(polygon, Math.cos(fromRad), -Math.sin(fromRad));
+  return cutHalfPlane(right, -Math.cos(toRad), Math.sin(toRad));
+}

@@ -43,3 +43,13 @@ export function moveVertex(outline: PlaneOutline, index: number, sMm: number, dM
     ),
   };
 }
+
+/** The vertices as flat s, d pairs in mm. */
+export function flatOutline(outline: PlaneOutline): Float64Array {
+  const out = new Float64Array(outline.vertices.length * 2);
+  for (const [index, vertex] of outline.vertices.entries()) {
+    out[2 * index] = vertex.sMm;
+    out[2 * index + 1] = vertex.dMm;
+  }
+  return out;
+}

@@ -6,102 +6,57 @@
  * is thick, it can't come back: the next dark region is another one. Neighbouring rays pay for a difference in radius.
  * The best closed path is found by dynamic programming over two turns, of which the middle one is kept.
  *
- * Frame     s, d in mm from the apex; ray 0 points to +s and turns towards +d
+ * Frame     rays of ray-field.ts
  * Units     mm; darkness −1 … +1
  * Source    dynamic programming (S-imaging-dynamic-programming); weights made here (S-imaging-tuning)
  */
-import type { PolarGrid } from './polar-grid.ts';
-
-export const rayCount = 96;
-export const radiusStepMm = 0.5;
-export const mostRadii = 240;
+import { mostRadii, radiusStepMm, rayCount, type RayField } from './ray-field.ts';
 
 const leastRadiusMm = 1.5;
 const edgeBandMm = 2.5;
 const edgeWeightMm = 5;
-const wallBudgetMm = 5;
+/** Towards the probe haze may look like a wall, so more bright is let pass. */
+const nearWallBudgetMm = 5;
+const wallBudgetMm = 2.5;
 const bendWeight = 0.35;
 const stepReach = 9;
 const forbidden = 1e6;
 
 /** Reused arrays; one per tracer call, never per plane. */
-export interface RayRoom {
+export interface PathRoom {
   readonly gain: Float32Array;
-  readonly darkAlong: Float32Array;
-  readonly hiddenAlong: Uint8Array;
-  readonly exit: Int32Array;
   readonly best: Float64Array;
   readonly from: Int16Array;
-  readonly sine: Float64Array;
-  readonly cosine: Float64Array;
+  /** One past the last radius each ray may end at. */
+  readonly limit: Int32Array;
 }
 
-export function rayRoom(): RayRoom {
+export function pathRoom(): PathRoom {
   const cells = rayCount * mostRadii;
-  const sine = new Float64Array(rayCount);
-  const cosine = new Float64Array(rayCount);
-  for (let ray = 0; ray < rayCount; ray += 1) {
-    sine[ray] = Math.sin((2 * Math.PI * ray) / rayCount);
-    cosine[ray] = Math.cos((2 * Math.PI * ray) / rayCount);
-  }
   return {
     gain: new Float32Array(cells),
-    darkAlong: new Float32Array(cells),
-    hiddenAlong: new Uint8Array(cells),
-    exit: new Int32Array(rayCount),
     best: new Float64Array(2 * cells),
     from: new Int16Array(2 * cells),
-    sine,
-    cosine,
+    limit: new Int32Array(rayCount),
   };
 }
 
-/** Reads the darkness along every ray from a seed, and works out the gain of ending at each radius. */
-export function readRays(
-  room: RayRoom,
-  grid: PolarGrid,
-  darkness: Float32Array,
-  hiddenFrom: Int32Array,
-  plane: number,
-  seedS: number,
-  seedD: number,
-): void {
-  const { beams, samples, halfAngle, stepAngle, rMinMm, stepMm } = grid;
-  const base = plane * beams * samples;
+/** The gain of ending at each radius. */
+export function darknessGain(room: PathRoom, field: RayField): void {
   const band = Math.round(edgeBandMm / radiusStepMm);
+  const { dark, exit: exits } = field;
   for (let ray = 0; ray < rayCount; ray += 1) {
     const row = ray * mostRadii;
-    let exit = mostRadii;
-    for (let radius = 0; radius < mostRadii; radius += 1) {
-      const length = (radius + 0.5) * radiusStepMm;
-      const s = seedS + length * (room.cosine[ray] as number);
-      const d = seedD + length * (room.sine[ray] as number);
-      const beam = (Math.atan2(s, d) + halfAngle) / stepAngle - 0.5;
-      const sample = (Math.sqrt(s * s + d * d) - rMinMm) / stepMm - 0.5;
-      if (beam < -0.5 || beam > beams - 0.5 || sample < -0.5 || sample > samples - 0.5 || d < 0) {
-        exit = radius;
-        break;
-      }
-      const beam0 = Math.max(0, Math.min(beams - 2, Math.floor(beam)));
-      const sample0 = Math.max(0, Math.min(samples - 2, Math.floor(sample)));
-      const fb = Math.max(0, Math.min(1, beam - beam0));
-      const fs = Math.max(0, Math.min(1, sample - sample0));
-      const at = base + beam0 * samples + sample0;
-      room.darkAlong[row + radius] =
-        ((darkness[at] as number) * (1 - fs) + (darkness[at + 1] as number) * fs) * (1 - fb) +
-        ((darkness[at + samples] as number) * (1 - fs) + (darkness[at + samples + 1] as number) * fs) * fb;
-      const nearBeam = fb < 0.5 ? beam0 : beam0 + 1;
-      room.hiddenAlong[row + radius] =
-        sample >= (hiddenFrom[plane * beams + nearBeam] as number) - 0.5 ? 1 : 0;
-    }
-    room.exit[ray] = exit;
+    const exit = exits[ray] as number;
     let sum = 0;
     let top = 0;
+    let limit = 1;
     let closed = false;
+    const budgetMm = (field.sine[ray] as number) < -0.3 ? nearWallBudgetMm : wallBudgetMm;
     for (let radius = 0; radius < mostRadii; radius += 1) {
       if (radius >= exit || closed || (radius + 0.5) * radiusStepMm < leastRadiusMm) {
         if (radius < exit && !closed) {
-          sum += (room.darkAlong[row + radius] as number) * radiusStepMm;
+          sum += (dark[row + radius] as number) * radiusStepMm;
           top = Math.max(top, sum);
         }
         room.gain[row + radius] = -forbidden;
@@ -110,59 +65,44 @@ export function readRays(
       let inside = 0;
       let outside = 0;
       for (let near = 0; near < band; near += 1) {
-        inside += room.darkAlong[row + Math.max(0, radius - near)] as number;
+        inside += dark[row + Math.max(0, radius - near)] as number;
         const beyond = radius + 1 + near;
-        outside +=
-          beyond < exit
-            ? (room.darkAlong[row + beyond] as number)
-            : (room.darkAlong[row + exit - 1] as number);
+        outside += beyond < exit ? (dark[row + beyond] as number) : (dark[row + exit - 1] as number);
       }
-      sum += (room.darkAlong[row + radius] as number) * radiusStepMm;
+      limit = radius + 1;
+      sum += (dark[row + radius] as number) * radiusStepMm;
       room.gain[row + radius] = sum + (edgeWeightMm * (inside - outside)) / (2 * band);
       top = Math.max(top, sum);
-      if (sum < top - wallBudgetMm) closed = true;
+      if (sum < top - budgetMm) closed = true;
     }
+    room.limit[ray] = limit;
   }
 }
 
-/**
- * The best closed path; `radii` gets the radius index of every ray. `expected` (radius index, NaN for none) and
- * `trust` (mm of gain a squared mm away costs) bring in what the neighbouring planes say.
- */
-export function bestClosedPath(
-  room: RayRoom,
-  radii: Int32Array,
-  expected?: Float32Array,
-  trust?: Float32Array,
-): void {
-  const { gain, best, from, exit } = room;
+/** The best closed path through the room's gain; `radii` gets the radius index of every ray. */
+export function bestClosedPath(room: PathRoom, radii: Int32Array): void {
+  const { gain, best, from } = room;
   const turns = 2 * rayCount;
   const angle = (2 * Math.PI) / rayCount;
   for (let step = 0; step < turns; step += 1) {
     const ray = step % rayCount;
     const row = step * mostRadii;
     const before = row - mostRadii;
-    const want = expected?.[ray] ?? Number.NaN;
-    const pull = want === want ? (trust?.[ray] ?? 0) * radiusStepMm * radiusStepMm : 0;
-    const limit = Math.max(1, exit[ray] as number);
-    for (let radius = 0; radius < mostRadii; radius += 1) {
-      if (radius >= limit) {
-        best[row + radius] = -Infinity;
-        continue;
-      }
-      let value = gain[ray * mostRadii + radius] as number;
-      if (value <= -forbidden && pull > 0 && radius * radiusStepMm >= leastRadiusMm) value = -60;
-      if (pull > 0) value -= Math.min(25, pull * (radius - want) * (radius - want));
+    const limit = room.limit[ray] as number;
+    const limitBefore = room.limit[(ray + rayCount - 1) % rayCount] as number;
+    for (let radius = 0; radius < limit; radius += 1) {
+      const value = gain[ray * mostRadii + radius] as number;
       if (step === 0) {
         best[row + radius] = value;
         continue;
       }
       const bend =
         (bendWeight * radiusStepMm * radiusStepMm) / Math.max(1, (radius + 0.5) * radiusStepMm * angle);
+      // Past the neighbour's limit the step is as far as it must be.
+      const low = Math.min(limitBefore - 1, Math.max(0, radius - stepReach));
+      const high = Math.min(limitBefore - 1, radius + stepReach);
       let top = -Infinity;
-      let origin = radius;
-      const low = Math.max(0, radius - stepReach);
-      const high = Math.min(mostRadii - 1, radius + stepReach);
+      let origin = low;
       for (let other = low; other <= high; other += 1) {
         const reached = (best[before + other] as number) - bend * (radius - other) * (radius - other);
         if (reached > top) {
@@ -176,7 +116,7 @@ export function bestClosedPath(
   }
   const lastRow = (turns - 1) * mostRadii;
   let at = 0;
-  for (let radius = 1; radius < mostRadii; radius += 1) {
+  for (let radius = 1; radius < (room.limit[rayCount - 1] as number); radius += 1) {
     if ((best[lastRow + radius] as number) > (best[lastRow + at] as number)) at = radius;
   }
   const keepFrom = rayCount / 2;

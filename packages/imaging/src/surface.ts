@@ -65,38 +65,73 @@ const scale = (() => {
   return out;
 })();
 
-/** The fitted surface, or undefined when the points don't make it definite. */
-export function fitSurface(points: SurfacePoints, centreMm: Vector, degree: number): Surface | undefined {
+export interface SurfaceFitter {
+  /** The surface through the points with these standard deviations; undefined when they don't make it definite. */
+  readonly fit: (sdMm: Float64Array) => Surface | undefined;
+  /** Signed distance along the radius from a surface of this fitter to one of its points, mm: negative inside. */
+  readonly distanceMm: (surface: Surface, index: number) => number;
+}
+
+/** Fits one set of points again and again with other weights; undefined when there are fewer points than terms. */
+export function surfaceFitter(
+  points: { readonly pointsMm: Float64Array; readonly count: number },
+  centreMm: Vector,
+  degree: number,
+): SurfaceFitter | undefined {
   const size = (degree + 1) ** 2;
-  if (points.count < size) return undefined;
-  const normal = new Float64Array(size * size);
-  const right = new Float64Array(size);
+  const { count } = points;
+  if (count < size) return undefined;
+  const rows = new Float64Array(count * size);
+  const lengths = new Float64Array(count);
   const row = new Float64Array(size);
-  for (let index = 0; index < points.count; index += 1) {
+  for (let index = 0; index < count; index += 1) {
     const x = (points.pointsMm[3 * index] as number) - centreMm[0];
     const y = (points.pointsMm[3 * index + 1] as number) - centreMm[1];
     const z = (points.pointsMm[3 * index + 2] as number) - centreMm[2];
     const length = Math.sqrt(x * x + y * y + z * z);
-    if (length < 0.5) continue;
+    lengths[index] = length;
+    if (length < leastLengthMm) continue;
     harmonics(x / length, y / length, z / length, degree, row);
-    const weight = 1 / ((points.sdMm[index] as number) * (points.sdMm[index] as number));
-    for (let i = 0; i < size; i += 1) {
-      const scaled = weight * (row[i] as number);
-      right[i] = (right[i] as number) + scaled * length;
-      for (let j = 0; j <= i; j += 1)
-        normal[i * size + j] = (normal[i * size + j] as number) + scaled * (row[j] as number);
-    }
+    rows.set(row, index * size);
   }
-  for (let l = 0; l <= degree; l += 1) {
-    for (let place = l * l; place < (l + 1) * (l + 1); place += 1) {
-      normal[place * size + place] =
-        (normal[place * size + place] as number) +
-        stiffness * points.count * (l * (l + 1)) ** 2 * 0.01 +
-        1e-9;
-    }
-  }
-  return solveInPlace(normal, right, size) ? { centreMm, degree, coefficients: right } : undefined;
+  return {
+    fit: (sdMm) => {
+      const normal = new Float64Array(size * size);
+      const right = new Float64Array(size);
+      for (let index = 0; index < count; index += 1) {
+        const length = lengths[index] as number;
+        if (length < leastLengthMm) continue;
+        const weight = 1 / ((sdMm[index] as number) * (sdMm[index] as number));
+        const start = index * size;
+        for (let i = 0; i < size; i += 1) {
+          const scaled = weight * (rows[start + i] as number);
+          const at = i * size;
+          right[i] = (right[i] as number) + scaled * length;
+          for (let j = 0; j <= i; j += 1)
+            normal[at + j] = (normal[at + j] as number) + scaled * (rows[start + j] as number);
+        }
+      }
+      for (let l = 0; l <= degree; l += 1) {
+        for (let place = l * l; place < (l + 1) * (l + 1); place += 1)
+          normal[place * size + place] =
+            (normal[place * size + place] as number) + stiffness * count * (l * (l + 1)) ** 2 * 0.01 + 1e-9;
+      }
+      return solveInPlace(normal, right, size) ? { centreMm, degree, coefficients: right } : undefined;
+    },
+    distanceMm: (surface, index) => {
+      let radius = 0;
+      for (let place = 0; place < size; place += 1)
+        radius += (surface.coefficients[place] as number) * (rows[index * size + place] as number);
+      return (lengths[index] as number) - Math.max(0, radius);
+    },
+  };
 }
+
+const leastLengthMm = 0.5;
+
+/** The fitted surface, or undefined when the points don't make it definite. */
+export const fitSurface = (points: SurfacePoints, centreMm: Vector, degree: number): Surface | undefined =>
+  surfaceFitter(points, centreMm, degree)?.fit(points.sdMm);
 
 /** Cholesky, lower triangle; the solution replaces `right`. False when the matrix is not positive. */
 function solveInPlace(matrix: Float64Array, right: Float64Array, size: number): boolean {
@@ -139,6 +174,37 @@ export function radialDistanceMm(surface: Surface, x: number, y: number, z: numb
     radius += (surface.coefficients[place] as number) * (rowRoom[place] as number);
   }
   return length - Math.max(0, radius);
+}
+
+/** Volume, mL, of the part inside the surface where `counts` holds; the radius is walked in `steps`. */
+export function surfaceVolumeWhereMl(
+  surface: Surface,
+  counts: (x: number, y: number, z: number) => boolean,
+): number {
+  const rings = 32;
+  const spokes = 64;
+  const steps = 24;
+  let sum = 0;
+  for (let ring = 0; ring < rings; ring += 1) {
+    const up = -1 + (2 * (ring + 0.5)) / rings;
+    const side = Math.sqrt(1 - up * up);
+    for (let spoke = 0; spoke < spokes; spoke += 1) {
+      const angle = (2 * Math.PI * spoke) / spokes;
+      const dx = side * Math.cos(angle);
+      const dy = side * Math.sin(angle);
+      harmonics(dx, dy, up, surface.degree, rowRoom);
+      let radius = 0;
+      for (let place = 0; place < surface.coefficients.length; place += 1)
+        radius += (surface.coefficients[place] as number) * (rowRoom[place] as number);
+      if (!(radius > 0)) continue;
+      for (let step = 0; step < steps; step += 1) {
+        const r = (radius * (step + 0.5)) / steps;
+        if (counts(surface.centreMm[0] + r * dx, surface.centreMm[1] + r * dy, surface.centreMm[2] + r * up))
+          sum += (radius / steps) * r * r;
+      }
+    }
+  }
+  return (sum * 4 * Math.PI) / (rings * spokes * 1000);
 }
 
 /** Volume inside the surface, mL: ∫ r³/3 over directions, on a grid of Gauss-like rings. */

@@ -13,39 +13,29 @@
  */
 import { planeWeights } from '@ebbline/core/geometry';
 import { controlIsOn, isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
+import { bodyThroughTraces, crossingOf, distanceFromBodyMm, radiiOfBody } from './body-fit.ts';
 import { chooseRegion, regionInFront } from './choose-region.ts';
 import { darknessMap, type DarknessMap } from './darkness.ts';
-import { darknessThroughHaze } from './haze.ts';
+import { deepestCell } from './deepest-cell.ts';
 import { fluidRegions, type FluidRegion, type FluidRegions } from './fluid-regions.ts';
+import { darknessThroughHaze } from './haze.ts';
 import type { OutlineVertex, PlaneOutline, VertexClass } from './outline.ts';
 import { volumeFromOutlines, type Findings, type VolumeResult } from './outline-volume.ts';
 import type { PlaneSet, PlaneSetGeometry } from './plane-set.ts';
+import { firstLook, lookAgain, raysInShadow, wallRunsOut, type PlaneTrace } from './plane-trace.ts';
 import { polarGrid, type PolarGrid } from './polar-grid.ts';
-import {
-  bestClosedPath,
-  mostRadii,
-  radiusStepMm,
-  rayCount,
-  rayRoom,
-  readRays,
-  type RayRoom,
-} from './ray-path.ts';
+import { mostRadii, radiusStepMm, rayCount, readRayField } from './ray-field.ts';
+import { bestClosedPath, darknessGain, pathRoom } from './ray-path.ts';
 import { reason } from './reasons.ts';
-import { fitSurface, radialDistanceMm, type Surface } from './surface.ts';
+import { shadowBeams } from './shadow-beams.ts';
+import type { Surface } from './surface.ts';
+import { learntWall } from './wall-model.ts';
 
 export interface TraceOptions {
   /** A person's click inside the bladder; overrides the choice of region. */
   readonly seed?: { readonly plane: number; readonly sMm: number; readonly dMm: number };
   readonly onProgress?: (share: number) => void;
 }
-
-const sdByClass: Readonly<Record<VertexClass, number>> = {
-  seen: 1,
-  weak: 2.2,
-  inferred: 4,
-  cut: 5,
-  shadow: 5,
-};
 
 export function traceBladder(set: PlaneSet, options: TraceOptions = {}): VolumeResult {
   const { geometry } = set;
@@ -59,12 +49,20 @@ export function traceBladder(set: PlaneSet, options: TraceOptions = {}): VolumeR
   const map = darknessMap(grid);
   const first = traceOnce(grid, map, geometry, fluidRegions(grid, map, geometry, weights), options);
   options.onProgress?.(0.8);
-  const doubtful = (first.planesDisagreeMm ?? 0) > Math.max(2.5, 0.08 * radiusOf(first.volumeMl));
+  const doubtful = (first.planesDisagreeMm ?? 0) > Math.max(0.9, 0.03 * radiusOf(first.volumeMl));
   if (!doubtful) return first;
   // Two bodies with a thin wall between may have run into one: try again with regions parted more strictly.
-  const second = traceOnce(grid, map, geometry, fluidRegions(grid, map, geometry, weights, true), options);
+  const second = traceOnce(
+    grid,
+    map,
+    geometry,
+    fluidRegions(grid, map, geometry, weights, true),
+    options,
+    true,
+  );
   const better =
     second.volumeMl !== undefined &&
+    (second.findings.planesSeen ?? 0) >= 0.8 * (first.findings.planesSeen ?? 0) &&
     (second.planesDisagreeMm ?? Infinity) < 0.6 * (first.planesDisagreeMm ?? 0);
   return better ? second : first;
 }
@@ -78,6 +76,7 @@ function traceOnce(
   geometry: PlaneSetGeometry,
   regions: FluidRegions,
   options: TraceOptions,
+  apart = false,
 ): VolumeResult {
   const main = chooseRegion(grid, geometry.layout, regions, options.seed);
   if (!main && options.seed) {
@@ -112,7 +111,7 @@ function traceOnce(
       refusal,
     };
   }
-  const traced = tracePlanes(grid, map, geometry, regions, main);
+  const traced = tracePlanes(grid, map, geometry, regions, main, apart);
   const otherFluidMl = regions.regions.reduce(
     (sum, one) =>
       one.label === main.label || one.greyShare > 0.22 || one.planes < 3 ? sum : sum + one.roughMl,
@@ -162,217 +161,180 @@ interface Traced {
   readonly findings: Findings;
 }
 
+const mostRounds = 3;
+/** When the surface has moved no further than this, another round would change nothing that matters. */
+const settledMm = 1.5;
+const surfaceDegree = 6;
+/** Two planes can't tell the finer terms of a surface. */
+const twoPlanesDegree = 4;
+/** Fewer planes with fluid of their own than this share of those the body crosses make no body. */
+const leastSeenShare = 0.4;
+
 function tracePlanes(
   grid: PolarGrid,
   map: DarknessMap,
   geometry: PlaneSetGeometry,
   regions: FluidRegions,
   main: FluidRegion,
+  apart: boolean,
 ): Traced {
-  const room = rayRoom();
   const darkness = darknessThroughHaze(grid, map, regions.labels, main.label);
-  const seeds: { plane: number; s: number; d: number; radii: Int32Array }[] = [];
+  if (apart) wallOff(regions, main, darkness);
+  const model = learntWall();
+  const room = pathRoom();
+  const traces: PlaneTrace[] = [];
   for (let plane = 0; plane < grid.planes; plane += 1) {
     const seed = deepestCell(grid, regions.labels, plane, main.label);
     if (!seed) continue;
+    const field = readRayField(grid, map, darkness, plane, seed.s, seed.d);
     const radii = new Int32Array(rayCount);
-    readRays(room, grid, darkness, map.hiddenFrom, plane, seed.s, seed.d);
+    darknessGain(room, field);
     bestClosedPath(room, radii);
-    seeds.push({ plane, ...seed, radii });
+    traces.push(firstLook(field, model, radii));
   }
-  const classes = seeds.map(() => Array.from({ length: rayCount }, (): VertexClass => 'inferred'));
-  const expected = new Float32Array(rayCount);
-  const trust = new Float32Array(rayCount);
+  const planesSeen = traces.length;
+  const degree = geometry.layout === 'two_orthogonal_planes' ? twoPlanesDegree : surfaceDegree;
+  let planesDisagreeMm = 0;
   let surface: Surface | undefined;
-  for (let round = 0; round < 2; round += 1) {
-    for (const [index, seed] of seeds.entries()) {
-      readRays(room, grid, darkness, map.hiddenFrom, seed.plane, seed.s, seed.d);
-      if (round > 0) {
-        expectFrom(surface, geometry, seed, room, expected);
-        const kinds = classes[index] as VertexClass[];
-        for (let ray = 0; ray < rayCount; ray += 1) {
-          const kind = kinds[ray] as VertexClass;
-          trust[ray] = kind === 'seen' ? 0.01 : kind === 'weak' ? 0.05 : 0.25;
-        }
-        bestClosedPath(room, seed.radii, expected, trust);
-      }
-      classify(room, seed.radii, classes[index] as VertexClass[]);
+  for (let round = 0; round < mostRounds; round += 1) {
+    surface = bodyThroughTraces(geometry, traces, main.centreMm, degree) ?? surface;
+    if (!surface) break;
+    if (round === 0) {
+      planesDisagreeMm = distanceFromBodyMm(surface, geometry, traces);
+      addMissedPlanes(grid, map, darkness, geometry, surface, traces);
     }
-    surface = surfaceThrough(geometry, seeds, classes, room, main) ?? surface;
+    const expected = traces.map((trace) => radiiOfBody(surface, geometry, trace.field));
+    const shadows = shadowBeams(
+      grid,
+      map,
+      traces.map((trace, index) => outlineOf(trace, expected[index])),
+    );
+    let movedMm = 0;
+    for (const [index, trace] of traces.entries()) {
+      const referenceMm = expected[index];
+      if (!referenceMm) continue;
+      for (let ray = 0; ray < rayCount; ray += 1)
+        movedMm = Math.max(
+          movedMm,
+          Math.abs((referenceMm[ray] as number) - (trace.referenceMm[ray] as number)),
+        );
+      traces[index] = lookAgain(trace, model, referenceMm, raysInShadow(trace.field, referenceMm, shadows));
+    }
+    if (round > 0 && movedMm < settledMm) break;
   }
-  let dark = 0;
-  let cells = 0;
-  const outlines = seeds.map((seed, index): PlaneOutline => {
-    const kinds = classes[index] as VertexClass[];
-    readRays(room, grid, darkness, map.hiddenFrom, seed.plane, seed.s, seed.d);
-    expectFrom(surface, geometry, seed, room, expected);
-    const vertices: OutlineVertex[] = [];
-    for (let ray = 0; ray < rayCount; ray += 1) {
-      const kind = kinds[ray] as VertexClass;
-      const at = seed.radii[ray] as number;
-      let radius = (at + 0.5) * radiusStepMm;
-      const want = ((expected[ray] as number) + 0.5) * radiusStepMm;
-      if (kind === 'cut' && want > radius) radius = Math.min(want, radius + 40);
-      for (let inner = 0; inner < at; inner += 2) {
-        cells += inner;
-        if ((room.darkAlong[ray * mostRadii + inner] as number) > -0.3) dark += inner;
-      }
-      if (kind !== 'cut' || want > (at + 0.5) * radiusStepMm)
-        radius = Math.max(0.5, radius + wallBlurMm(room.sine[ray] as number));
-      vertices.push({
-        sMm: seed.s + radius * (room.cosine[ray] as number),
-        dMm: seed.d + radius * (room.sine[ray] as number),
-        sdMm: sdByClass[kind],
-        seenAs: kind,
-      });
-    }
-    return { plane: seed.plane, vertices };
-  });
+  surface = bodyThroughTraces(geometry, traces, main.centreMm, degree) ?? surface;
+  const outlines = traces.map((trace) => outlineOf(trace, radiiOfBody(surface, geometry, trace.field)));
   return {
     outlines,
-    findings: cells > 0 ? { darkShare: dark / cells } : {},
+    findings: {
+      darkShare: darkShareOf(traces),
+      planesDisagreeMm,
+      planesSeen,
+      shadows: shadowBeams(grid, map, outlines),
+    },
   };
 }
 
-/**
- * How far the echo of the wall reaches over the lumen, mm: the pulse and the beam are a few mm wide, so a far wall
- * seems nearer and a side wall further in than it is, and the near wall's echo ends late.
- *
- * Source    S-clinical-A17 (walls fill in); figures measured on simulated walls at 3.5 MHz (S-imaging-tuning)
- */
-function wallBlurMm(sine: number): number {
-  return sine >= 0 ? 1.2 + 0.8 * sine : 1.2 + 1.8 * sine;
-}
-
-/** The cell of a region on a plane with the widest clearance to what does not belong to it. */
-function deepestCell(
+/** Planes without fluid of their own that the body found on the others crosses, when those are few. */
+function addMissedPlanes(
   grid: PolarGrid,
-  labels: Int32Array,
-  plane: number,
-  label: number,
-): { s: number; d: number } | undefined {
-  const { beams, samples, stepMm, rMinMm, halfAngle, stepAngle } = grid;
-  const base = plane * beams * samples;
-  let best: { s: number; d: number } | undefined;
-  let bestClear = 0;
-  const along = Math.max(1, Math.round(2 / stepMm));
-  for (let beam = 0; beam < beams; beam += 2) {
-    const angle = -halfAngle + (beam + 0.5) * stepAngle;
-    for (let sample = 0; sample < samples; sample += along) {
-      if (labels[base + beam * samples + sample] !== label) continue;
-      const r = rMinMm + (sample + 0.5) * stepMm;
-      let clear = Infinity;
-      for (let way = 0; way < 12 && clear > bestClear; way += 1) {
-        const up = Math.sin((way * Math.PI) / 6);
-        const aside = Math.cos((way * Math.PI) / 6);
-        let reach = 0;
-        while (reach < clear) {
-          const nextReach = reach + 1;
-          const b = Math.round(beam + (aside * nextReach) / (r * stepAngle));
-          const k = Math.round(sample + (up * nextReach) / stepMm);
-          if (b < 0 || b >= beams || k < 0 || k >= samples || labels[base + b * samples + k] !== label) break;
-          reach = nextReach;
-        }
-        clear = Math.min(clear, reach);
-      }
-      if (clear > bestClear) {
-        bestClear = clear;
-        best = { s: r * Math.sin(angle), d: r * Math.cos(angle) };
-      }
-    }
-  }
-  return best;
-}
-
-function classify(room: RayRoom, radii: Int32Array, kinds: VertexClass[]): void {
-  const band = Math.round(2.5 / radiusStepMm);
-  const slack = Math.round(2 / radiusStepMm);
-  for (let ray = 0; ray < rayCount; ray += 1) {
-    const row = ray * mostRadii;
-    const at = radii[ray] as number;
-    const exit = room.exit[ray] as number;
-    let inside = 0;
-    let outside = 0;
-    let hidden = false;
-    for (let near = 0; near < band; near += 1) {
-      const within = Math.max(0, at - near);
-      const beyond = Math.min(exit - 1, at + 1 + near);
-      inside += room.darkAlong[row + within] as number;
-      outside += room.darkAlong[row + beyond] as number;
-      if (near < slack && (room.hiddenAlong[row + within] === 1 || room.hiddenAlong[row + beyond] === 1))
-        hidden = true;
-    }
-    const step = (inside - outside) / band;
-    if (at >= exit - 1 - slack && inside / band > 0.2) kinds[ray] = 'cut';
-    else if (hidden) kinds[ray] = 'shadow';
-    else if (step > 0.8) kinds[ray] = 'seen';
-    else if (step > 0.35) kinds[ray] = 'weak';
-    else kinds[ray] = 'inferred';
-  }
-}
-
-function surfaceThrough(
+  map: DarknessMap,
+  darkness: Float32Array,
   geometry: PlaneSetGeometry,
-  seeds: readonly { plane: number; s: number; d: number; radii: Int32Array }[],
-  classes: readonly (readonly VertexClass[])[],
-  room: RayRoom,
-  main: FluidRegion,
-): Surface | undefined {
-  const pointsMm = new Float64Array(seeds.length * rayCount * 3);
-  const sdMm = new Float64Array(seeds.length * rayCount);
-  let count = 0;
-  for (const [index, seed] of seeds.entries()) {
-    const pose = geometry.planes[seed.plane];
-    if (!pose) continue;
-    for (let ray = 0; ray < rayCount; ray += 1) {
-      const kind = classes[index]?.[ray] as VertexClass;
-      if (kind !== 'seen' && kind !== 'weak') continue;
-      const radius = ((seed.radii[ray] as number) + 0.5) * radiusStepMm;
-      const s = seed.s + radius * (room.cosine[ray] as number);
-      const d = seed.d + radius * (room.sine[ray] as number);
-      for (let axis = 0; axis < 3; axis += 1) {
-        pointsMm[3 * count + axis] =
-          (pose.originMm[axis] as number) +
-          s * (pose.lateral[axis] as number) +
-          d * (pose.axial[axis] as number);
-      }
-      sdMm[count] = sdByClass[kind];
-      count += 1;
-    }
-  }
-  return fitSurface(
-    { pointsMm, sdMm, count },
-    main.centreMm,
-    geometry.layout === 'two_orthogonal_planes' ? 4 : 6,
-  );
-}
-
-/** Radius index at which each ray leaves the surface; NaN when the seed lies outside it. */
-function expectFrom(
-  surface: Surface | undefined,
-  geometry: PlaneSetGeometry,
-  seed: { plane: number; s: number; d: number },
-  room: RayRoom,
-  expected: Float32Array,
+  surface: Surface,
+  traces: PlaneTrace[],
 ): void {
-  expected.fill(Number.NaN);
-  const pose = geometry.planes[seed.plane];
-  if (!surface || !pose) return;
-  const at = (axis: 0 | 1 | 2, s: number, d: number): number =>
-    pose.originMm[axis] + s * pose.lateral[axis] + d * pose.axial[axis];
-  const inside = (s: number, d: number): boolean =>
-    radialDistanceMm(surface, at(0, s, d), at(1, s, d), at(2, s, d)) < 0;
-  if (!inside(seed.s, seed.d)) return;
-  for (let ray = 0; ray < rayCount; ray += 1) {
-    const cosine = room.cosine[ray] as number;
-    const sine = room.sine[ray] as number;
-    let low = 0;
-    let high = mostRadii * radiusStepMm;
-    for (let step = 0; step < 10; step += 1) {
-      const middle = (low + high) / 2;
-      if (inside(seed.s + middle * cosine, seed.d + middle * sine)) low = middle;
-      else high = middle;
-    }
-    expected[ray] = low / radiusStepMm - 0.5;
+  const known = new Set(traces.map((trace) => trace.field.plane));
+  const missed: { plane: number; s: number; d: number }[] = [];
+  for (let plane = 0; plane < grid.planes; plane += 1) {
+    const at = known.has(plane) ? undefined : crossingOf(surface, geometry, plane);
+    if (at) missed.push({ plane, ...at });
   }
+  if (traces.length < leastSeenShare * (traces.length + missed.length)) return;
+  const model = learntWall();
+  for (const { plane, s, d } of missed) {
+    const field = readRayField(grid, map, darkness, plane, s, d);
+    const referenceMm = radiiOfBody(surface, geometry, field);
+    if (referenceMm)
+      traces.push(
+        firstLook(
+          field,
+          model,
+          Int32Array.from(referenceMm, (mm) => Math.max(0, Math.round(mm / radiusStepMm - 0.5))),
+        ),
+      );
+  }
+  traces.sort((a, b) => a.field.plane - b.field.plane);
+}
+
+/** Standard deviations up to which a vertex counts as seen or as weak, mm; what the ray alone shows must be narrower than the second. */
+const seenSdMm = [0.9, 2.2] as const;
+const weakSdMm = [1.4, 4] as const;
+const cutSdMm = 5;
+/** The mean of the odds lies this much inside the wall on clear pictures: half a step of the rays. */
+const wallOffsetMm = 0.25;
+const mostCompletionMm = 45;
+
+function outlineOf(trace: PlaneTrace, surfaceMm: Float64Array | undefined): PlaneOutline {
+  const { field, posterior } = trace;
+  const referenceMm = surfaceMm ?? trace.referenceMm;
+  const vertices: OutlineVertex[] = [];
+  for (let ray = 0; ray < rayCount; ray += 1) {
+    const exitMm = (field.exit[ray] as number) * radiusStepMm;
+    const meanMm = posterior.meanMm[ray] as number;
+    const sdMm = posterior.sdMm[ray] as number;
+    const ownMm = posterior.ownSdMm[ray] as number;
+    const at = Math.max(0, Math.min(mostRadii - 1, Math.round(meanMm / radiusStepMm - 0.5)));
+    const hidden =
+      trace.blind?.[ray] === 1 ||
+      [at - 2, at + 1].some(
+        (near) => field.hidden[ray * mostRadii + Math.max(0, Math.min(mostRadii - 1, near))] === 1,
+      );
+    const cut = wallRunsOut(field, posterior, ray) && (referenceMm[ray] as number) > exitMm - 1;
+    const seenAs: VertexClass = cut
+      ? 'cut'
+      : hidden
+        ? 'shadow'
+        : sdMm < seenSdMm[0] && ownMm < seenSdMm[1]
+          ? 'seen'
+          : sdMm < weakSdMm[0] && ownMm < weakSdMm[1]
+            ? 'weak'
+            : 'inferred';
+    const radiusMm = cut
+      ? Math.max(exitMm, Math.min(exitMm + mostCompletionMm, referenceMm[ray] as number))
+      : Math.max(0.5, meanMm + wallOffsetMm);
+    vertices.push({
+      sMm: field.seedS + radiusMm * (field.cosine[ray] as number),
+      dMm: field.seedD + radiusMm * (field.sine[ray] as number),
+      sdMm: cut ? cutSdMm : sdMm,
+      seenAs,
+    });
+  }
+  return { plane: field.plane, vertices };
+}
+
+/** Share of the outlined area that is dark. */
+function darkShareOf(traces: readonly PlaneTrace[]): number {
+  let dark = 0;
+  let cells = 0;
+  for (const { field, posterior } of traces) {
+    for (let ray = 0; ray < rayCount; ray += 1) {
+      const at = Math.min(mostRadii, Math.round((posterior.meanMm[ray] as number) / radiusStepMm));
+      for (let inner = 0; inner < at; inner += 2) {
+        cells += inner;
+        if ((field.dark[ray * mostRadii + inner] as number) > -0.3) dark += inner;
+      }
+    }
+  }
+  return cells > 0 ? dark / cells : 1;
+}
+
+/** Cells of the other regions count as tissue, so that no ray goes on into them. */
+function wallOff(regions: FluidRegions, main: FluidRegion, darkness: Float32Array): void {
+  const others = new Set<number>();
+  for (const region of regions.regions)
+    if (region.label !== main.label && region.roughMl > 1) others.add(region.label);
+  if (others.size === 0) return;
+  for (let cell = 0; cell < darkness.length; cell += 1)
+    if (others.has(regions.labels[cell] as number)) darkness[cell] = -1;
 }
