@@ -5,13 +5,13 @@
  * Units     mL, mm
  * Domain    a set with a layout that has at least its least number of planes (core/geometry/layout-volume.ts)
  * Errors    the refusals of core/geometry become the answer `refused`
- * Interval  half-width 1.645 standard deviations of: wall placement (correlated along an outline and between
- *           neighbouring planes), one common offset of the wall, scale with speed of sound, shape between planes,
- *           and the completed part. Standard deviations made here (S-imaging-tuning); speed of sound S-clinical-A20.
+ * Interval  interval.ts; the bound of `at-least` is what was seen less 1.645 standard deviations of its wall and scale
+ * Source    S-imaging-tuning; speed of sound S-clinical-A20
  */
 import { convexHullAreaMm2, polygonAreaMm2, sweepVolume, twoPlanesDiscVolume } from '@ebbline/core/geometry';
 import { controlIsOn, isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
 import { clipToSector } from './clip.ts';
+import { intervalMl } from './interval.ts';
 import { flatOutline, type PlaneOutline } from './outline.ts';
 import type { PlaneSetGeometry } from './plane-set.ts';
 import { reason, type Reason } from './reasons.ts';
@@ -54,18 +54,10 @@ export interface VolumeResult {
   readonly refusal?: Refusal;
 }
 
+/** The bound: one-sided 95 % on where the wall that was seen lies, with a common offset and the scale. */
 const half90 = 1.645;
 const commonOffsetMm = 1;
 const scaleShare = 0.02;
-const shapeShare: Readonly<Record<PlaneSetGeometry['layout'], number>> = {
-  rotational_fan: 0.015,
-  tilt_sweep: 0.025,
-  parallel_sweep: 0.02,
-  two_orthogonal_planes: 0.075,
-};
-/** How far the completion of a part may err, as a share of that part. */
-const outsideShare = 0.45;
-const shadedShare = 0.3;
 /** Less than this unseen is within the error of the rest. */
 const leastHiddenMl = 2;
 const leastHiddenShare = 0.03;
@@ -167,16 +159,16 @@ export function volumeFromOutlines(
     };
   }
   const wall = wallSpread(geometry, given, volumeMl);
-  const share = shapeShare[geometry.layout];
-  const sdMl = Math.sqrt(
-    wall.independentMl ** 2 +
-      (commonOffsetMm * wall.perMmMl) ** 2 +
-      (scaleShare * volumeMl) ** 2 +
-      (share * volumeMl) ** 2 +
-      (outsideShare * outsideMl) ** 2 +
-      (shadedShare * shadedMl) ** 2 +
-      (0.2 * disagreeMm * wall.perMmMl) ** 2,
-  );
+  const interval = intervalMl({
+    layout: geometry.layout,
+    volumeMl,
+    wallMl: wall.independentMl,
+    perMmMl: wall.perMmMl,
+    planesDisagreeMm: disagreeMm,
+    darkShare: findings.darkShare ?? 1,
+    shadedMl,
+    outsideMl,
+  });
   const hiddenMl = outsideMl + shadedMl;
   const cut =
     hiddenMl > Math.max(leastHiddenMl, leastHiddenShare * volumeMl) && controlIsOn('cut-is-at-least');
@@ -196,14 +188,13 @@ export function volumeFromOutlines(
   if (wall.offAxisMm > 20) reasons.push(reason('off-centre'));
   if (geometry.layout === 'two_orthogonal_planes') reasons.push(reason('two-planes-only'));
   reasons.push(...byHand);
-  const hiMl = volumeMl + half90 * sdMl;
   // The bound is the seen part less what its own wall and scale may err.
   const seenSdMl = Math.hypot(wall.independentMl, commonOffsetMm * wall.perMmMl, scaleShare * inViewMl);
   const sureMl = Math.max(0, inViewMl - half90 * seenSdMl);
   return {
     answer: cut ? 'at-least' : 'volume',
     volumeMl,
-    interval: { loMl: cut ? sureMl : Math.max(0, volumeMl - half90 * sdMl), hiMl },
+    interval: cut ? { loMl: sureMl, hiMl: interval.hiMl } : interval,
     ...(cut ? { boundMl: sureMl } : {}),
     method: full.method,
     coefficient: full.coefficient,
