@@ -9,6 +9,9 @@ import { accuracyHead, accuracyRow, boundsText, coverageOf, shareText, type Scor
 import type { PhantomScored } from './phantom-worker.ts';
 import { figure, say, tableText } from './table.ts';
 
+/** A missed bladder of this size is told by itself. */
+const missedFromMl = 100;
+
 /** Phantoms 0 to count − 1, each handed to whichever worker is free. */
 async function scorePhantoms(count: number): Promise<readonly PhantomScored[]> {
   const found: PhantomScored[] = [];
@@ -113,6 +116,13 @@ export async function coverageBench(
   );
   say('');
   say(`  bounds of "at least": ${boundsText(withBladder)}`);
+  const above = withBladder.filter(({ claim, truth }) => truth.volumeMl < (claim.loMl ?? 0)).length;
+  const below = withBladder.filter(({ claim, truth }) => truth.volumeMl > (claim.hiMl ?? Infinity)).length;
+  say(`  intervals wholly above the truth ${above}, wholly below it ${below}`);
+  const missed = withBladder.filter(
+    ({ claim, truth }) => claim.answer === 'none-seen' && truth.volumeMl >= missedFromMl,
+  );
+  say(`  none seen where there are ${missedFromMl} mL or more: ${missed.length}`);
   const answers = ['volume', 'at-least', 'none-seen', 'refused'] as const;
   const count4 = (list: readonly Scored[]): string =>
     answers
