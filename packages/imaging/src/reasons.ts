@@ -9,6 +9,7 @@ export type ReasonCode =
   | 'planes-disagree'
   | 'more-than-one-region'
   | 'off-centre'
+  | 'perhaps-free-fluid'
   | 'two-planes-only'
   | 'irregular'
   | 'layout-by-hand'
@@ -30,6 +31,7 @@ const words: Readonly<Record<ReasonCode, string>> = {
   'planes-disagree': 'planes disagree, perhaps moved while measuring',
   'more-than-one-region': 'more than one fluid region',
   'off-centre': 'off-centre',
+  'perhaps-free-fluid': 'most of it lies towards the head, perhaps free fluid or a cyst',
   'two-planes-only': 'two planes only, the shape between them is assumed',
   irregular: 'irregular fluid region, perhaps not the bladder',
   'layout-by-hand': 'scale or layout given by hand',

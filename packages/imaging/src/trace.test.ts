@@ -81,6 +81,16 @@ describe('what it does not claim', () => {
       'imaging/no-fluid-there',
     );
   });
+  it('refuses fluid that lies mostly towards the head of the middle of a fan [headward-fluid-refused]', () => {
+    const fluid: PhantomBody = { centreMm: [2, 30, 85], halfMm: [34, 30, 26] };
+    const set = phantom([fluid], { planes: 12 });
+    const unsure = traceBladder(set);
+    expect(unsure.answer).toBe('refused');
+    expect(unsure.refusal?.code).toBe('imaging/perhaps-free-fluid');
+    expect(unsure.reasons.map((one) => one.code)).toContain('perhaps-free-fluid');
+    const pointed = traceBladder(set, { seed: { plane: 6, sMm: 28, dMm: 85 } });
+    within(pointed.volumeMl, bodyMl(fluid));
+  });
   it('refuses a scatter of fluid that makes no one body [irregular-is-refused]', () => {
     const set = phantom([bladder], { planes: 10 });
     const result = traceBladder(set);

@@ -9,11 +9,11 @@
  *
  * Units     mm, mL
  * Not for   an order: the person sees the outlines and may move them (`volumeFromOutlines`)
- * Errors    imaging/planes-missing, imaging/picture-size, imaging/two-candidates, imaging/no-fluid-there; in the answer, never thrown
+ * Errors    imaging/planes-missing, imaging/picture-size, imaging/two-candidates, imaging/perhaps-free-fluid, imaging/no-fluid-there; in the answer, never thrown
  */
 import { planeWeights } from '@ebbline/core/geometry';
 import { controlIsOn, isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
-import { bodyThroughTraces, crossingOf, distanceFromBodyMm, radiiOfBody } from './body-fit.ts';
+import { bodyThroughTraces, crossingOf, distanceFromBodyMm, pointOf, radiiOfBody } from './body-fit.ts';
 import { chooseRegion, regionInFront } from './choose-region.ts';
 import { darknessMap, type DarknessMap } from './darkness.ts';
 import { deepestCell } from './deepest-cell.ts';
@@ -122,8 +122,56 @@ function traceOnce(
     otherFluidMl,
     ...(map.contrast < 25 ? { lowContrast: true } : {}),
   };
-  return volumeFromOutlines(geometry, traced.outlines, findings);
+  const result = volumeFromOutlines(geometry, traced.outlines, findings);
+  if (options.seed || result.volumeMl === undefined || result.volumeMl < leastHeadwardMl) return result;
+  const headward = headwardShare(geometry, traced.outlines, result.volumeMl);
+  return headward > mostHeadwardShare && controlIsOn('headward-fluid-refused')
+    ? headwardRefused(result)
+    : result;
 }
+
+/**
+ * A fan is turned about the probe just above the pubic bone, and the bladder lies behind that bone: as it fills it
+ * rises, but its lower end stays. A body whose middle lies further headward than this share of its radius is more often
+ * free fluid, a cyst, or a bowel loop.
+ */
+const mostHeadwardShare = 0.45;
+const leastHeadwardMl = 20;
+
+/** How far the outlines lie headward of the axis of a fan, as a share of the body's radius; 0 in other layouts. */
+function headwardShare(
+  geometry: PlaneSetGeometry,
+  outlines: readonly PlaneOutline[],
+  volumeMl: number,
+): number {
+  if (geometry.layout !== 'rotational_fan') return 0;
+  let sum = 0;
+  let length = 0;
+  for (const { plane, vertices } of outlines) {
+    for (const [index, vertex] of vertices.entries()) {
+      const next = vertices[(index + 1) % vertices.length];
+      if (!next) continue;
+      const part = Math.hypot(next.sMm - vertex.sMm, next.dMm - vertex.dMm);
+      sum += part * pointOf(geometry, plane, vertex.sMm, vertex.dMm)[1];
+      length += part;
+    }
+  }
+  return length > 0 ? sum / length / radiusOf(volumeMl) : 0;
+}
+
+const headwardRefused = (result: VolumeResult): VolumeResult => ({
+  answer: 'refused',
+  reasons: [reason('perhaps-free-fluid'), ...result.reasons],
+  planes: result.planes,
+  findings: result.findings,
+  ...(result.planesDisagreeMm === undefined ? {} : { planesDisagreeMm: result.planesDisagreeMm }),
+  refusal: refuse('imaging/perhaps-free-fluid', {
+    asked: 'Volume from images',
+    found: 'fluid that lies mostly towards the head of where the probe was centred',
+    allowed: 'a bladder near the middle of the fan',
+    todo: 'Look again, centred just above the pubic bone, or point at the bladder: free fluid and cysts look alike.',
+  }),
+});
 
 function setRefusal(set: PlaneSet): Refusal | undefined {
   if (set.planes.length === 0 || set.planes.length !== set.geometry.planes.length) {
