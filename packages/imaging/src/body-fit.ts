@@ -44,7 +44,7 @@ export function bodyThroughTraces(
   degree: number,
 ): Surface | undefined {
   // Neighbouring rays say nearly the same, so a part of them will do when there are planes enough.
-  const every = traces.length >= 9 ? 3 : traces.length >= 5 ? 2 : 1;
+  const every = traces.length >= 9 ? 4 : traces.length >= 5 ? 2 : 1;
   const most = Math.ceil((traces.length * rayCount) / every);
   const pointsMm = new Float64Array(most * 3);
   const sdMm = new Float64Array(most);
@@ -98,9 +98,10 @@ export function distanceFromBodyMm(
 ): number {
   let squares = 0;
   let count = 0;
-  for (const { field, posterior } of traces) {
+  for (const { field, posterior, blind } of traces) {
     for (let ray = 0; ray < rayCount; ray += 2) {
-      if (wallRunsOut(field, posterior, ray) || (posterior.sdMm[ray] as number) > 2) continue;
+      if (blind?.[ray] === 1 || wallRunsOut(field, posterior, ray) || (posterior.sdMm[ray] as number) > 2)
+        continue;
       const [x, y, z] = onRay(geometry, field, ray, posterior.meanMm[ray] as number);
       squares += radialDistanceMm(surface, x, y, z) ** 2;
       count += 1;

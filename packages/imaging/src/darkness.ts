@@ -81,20 +81,21 @@ function tissueByRange(
   const raw = new Float32Array(samples);
   const floor = fluidLevel + 0.4 * (usual - fluidLevel);
   const row = new Float64Array(256);
-  for (let sample = 0; sample < samples; sample += 1) {
-    let count = 0;
-    row.fill(0);
-    for (
-      let near = Math.max(first, sample - reach);
-      near <= Math.min(samples - 1, sample + reach);
-      near += 1
-    ) {
-      for (let level = Math.ceil(floor); level < 256; level += 1) {
-        const add = byRange[near * 256 + level] as number;
-        row[level] = (row[level] as number) + add;
-        count += add;
-      }
+  const lowest = Math.ceil(floor);
+  let count = 0;
+  // The window slides: what enters at its far end is added, what leaves at its near end is taken out.
+  const shift = (at: number, sign: 1 | -1): void => {
+    if (at < first || at >= samples) return;
+    for (let level = lowest; level < 256; level += 1) {
+      const change = sign * (byRange[at * 256 + level] as number);
+      row[level] = (row[level] as number) + change;
+      count += change;
     }
+  };
+  for (let near = first; near < Math.min(samples, reach); near += 1) shift(near, 1);
+  for (let sample = 0; sample < samples; sample += 1) {
+    shift(sample + reach, 1);
+    shift(sample - reach - 1, -1);
     raw[sample] = count < 200 ? usual : quantile(row, 0, 0, 0.5);
   }
   const least = fluidLevel + 0.6 * (usual - fluidLevel);

@@ -16,7 +16,7 @@ export function deepestCell(
   const base = plane * beams * samples;
   let best: { s: number; d: number } | undefined;
   let bestClear = 0;
-  const along = Math.max(1, Math.round(2 / stepMm));
+  const along = Math.max(1, Math.round(3 / stepMm));
   for (let beam = 0; beam < beams; beam += 2) {
     const angle = -halfAngle + (beam + 0.5) * stepAngle;
     for (let sample = 0; sample < samples; sample += along) {

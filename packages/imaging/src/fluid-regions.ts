@@ -25,9 +25,8 @@ export interface FluidRegions {
   readonly regions: readonly FluidRegion[];
 }
 
-/** Darkness of a cell that belongs to a region, and how far around it must be dark; the strict pair parts regions with a thin wall. */
-const usual = { dark: 0.7, beams: 1, mm: 1.2 };
-const strict = { dark: 0.92, beams: 2, mm: 2.5 };
+/** Darkness of a cell that belongs to a region, and how far around it must be dark. */
+const coreRule = { dark: 0.7, beams: 1, mm: 1.2 };
 const leastRegionMl = 0.3;
 
 export function fluidRegions(
@@ -35,7 +34,6 @@ export function fluidRegions(
   map: DarknessMap,
   geometry: PlaneSetGeometry,
   weights: ArrayLike<number>,
-  partThinWalls = false,
 ): FluidRegions {
   const { planes, beams, samples, stepMm, rMinMm, halfAngle, stepAngle } = grid;
   const perPlane = beams * samples;
@@ -45,8 +43,11 @@ export function fluidRegions(
   const wraps = geometry.layout === 'rotational_fan';
   const crossing = geometry.layout === 'two_orthogonal_planes';
   const found: FluidRegion[] = [];
+  const angleOf = (beam: number): number => -halfAngle + (beam + 0.5) * stepAngle;
+  const sines = Float64Array.from({ length: beams }, (_, beam) => Math.sin(angleOf(beam)));
+  const cosines = Float64Array.from({ length: beams }, (_, beam) => Math.cos(angleOf(beam)));
   let label = 0;
-  const core = coreCells(grid, darkness, partThinWalls ? strict : usual);
+  const core = coreCells(grid, darkness);
   for (let start = 0; start < core.length; start += 1) {
     if (core[start] === 0 || labels[start] !== 0) continue;
     label += 1;
@@ -60,7 +61,7 @@ export function fluidRegions(
     let sumDark = 0;
     let sumShare = 0;
     let cells = 0;
-    const seen = new Set<number>();
+    const seen = new Uint8Array(planes);
     const push = (cell: number): void => {
       if (core[cell] === 1 && labels[cell] === 0) {
         labels[cell] = label;
@@ -75,10 +76,9 @@ export function fluidRegions(
       const inPlane = cell - plane * perPlane;
       const beam = (inPlane / samples) | 0;
       const sample = inPlane - beam * samples;
-      const angle = -halfAngle + (beam + 0.5) * stepAngle;
       const r = rMinMm + (sample + 0.5) * stepMm;
-      const s = r * Math.sin(angle);
-      const d = r * Math.cos(angle);
+      const s = r * (sines[beam] as number);
+      const d = r * (cosines[beam] as number);
       const pose = geometry.planes[plane];
       if (!pose) continue;
       const area = r * stepMm * stepAngle;
@@ -92,7 +92,7 @@ export function fluidRegions(
       sumDark += darkness[cell] as number;
       sumShare += (grid.grey[cell] as number) / (map.tissueLevel[sample] as number);
       cells += 1;
-      seen.add(plane);
+      seen[plane] = 1;
       if (sample > firstSample) push(cell - 1);
       if (sample + 1 < samples) push(cell + 1);
       if (beam > 0) push(cell - samples);
@@ -113,7 +113,7 @@ export function fluidRegions(
         label,
         roughMl,
         centreMm: [sumX / cubicMm, sumY / cubicMm, sumZ / cubicMm],
-        planes: seen.size,
+        planes: seen.reduce((sum, one) => sum + one, 0),
         meanDarkness: sumDark / cells,
         greyShare: sumShare / cells,
       });
@@ -124,22 +124,22 @@ export function fluidRegions(
 }
 
 /** Cells that are dark together with their neighbours: thin dark threads fall away. */
-function coreCells(grid: PolarGrid, darkness: Float32Array, rule: typeof usual): Uint8Array {
+function coreCells(grid: PolarGrid, darkness: Float32Array): Uint8Array {
   const { planes, beams, samples, stepMm } = grid;
   const core = new Uint8Array(darkness.length);
-  const along = Math.max(1, Math.round(rule.mm / stepMm));
-  const across = rule.beams * samples;
+  const along = Math.max(1, Math.round(coreRule.mm / stepMm));
+  const across = coreRule.beams * samples;
   for (let plane = 0; plane < planes; plane += 1) {
-    for (let beam = rule.beams; beam + rule.beams < beams; beam += 1) {
+    for (let beam = coreRule.beams; beam + coreRule.beams < beams; beam += 1) {
       const base = (plane * beams + beam) * samples;
       for (let sample = along; sample + along < samples; sample += 1) {
         const cell = base + sample;
         if (
-          (darkness[cell] as number) > rule.dark &&
-          (darkness[cell - along] as number) > rule.dark &&
-          (darkness[cell + along] as number) > rule.dark &&
-          (darkness[cell - across] as number) > rule.dark &&
-          (darkness[cell + across] as number) > rule.dark
+          (darkness[cell] as number) > coreRule.dark &&
+          (darkness[cell - along] as number) > coreRule.dark &&
+          (darkness[cell + along] as number) > coreRule.dark &&
+          (darkness[cell - across] as number) > coreRule.dark &&
+          (darkness[cell + across] as number) > coreRule.dark
         ) {
           core[cell] = 1;
         }

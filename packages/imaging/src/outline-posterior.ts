@@ -30,8 +30,8 @@ const mostStepSdMm = 1.5;
 const strayShare = 0.05;
 const jumpShare = 0.002;
 
-const reach = 6;
-const negligible = 1e-7;
+const reach = 5;
+const negligible = 1e-6;
 const half = rayCount / 2;
 
 export function outlinePosterior(
@@ -52,6 +52,7 @@ export function outlinePosterior(
   const first = new Int32Array(rayCount);
   const last = new Int32Array(rayCount).fill(stateCount - 1);
   const angle = (2 * Math.PI) / rayCount;
+  const guided = Number.isFinite(referenceSdMm);
   for (let ray = 0; ray < rayCount; ray += 1) {
     const row = ray * stateCount;
     const start = starts[ray] as number;
@@ -69,11 +70,11 @@ export function outlinePosterior(
       m0 += p;
       m1 += p * radius;
       m2 += p * radius * radius;
-      const away = (radius - ref) / referenceSdMm;
-      const prior = Number.isFinite(referenceSdMm)
-        ? (1 - strayShare) * Math.exp(-0.5 * away * away) + strayShare * 0.1
-        : 1;
-      const value = p * prior;
+      let value = p;
+      if (guided && p > negligible) {
+        const away = (radius - ref) / referenceSdMm;
+        value *= (1 - strayShare) * Math.exp(-0.5 * away * away) + strayShare * 0.1;
+      }
       own[row + state] = value;
       total += value;
     }
@@ -111,12 +112,17 @@ export function outlinePosterior(
     forward.set(message, row);
     for (let state = first[ray] as number; state <= (last[ray] as number); state += 1)
       carry[state] = (message[state] as number) * (own[row + state] as number);
-    pass(carry, message, kernel, ray * width, 1, [
-      first[ray],
-      last[ray],
-      first[next],
-      last[next],
-    ] as number[]);
+    pass(
+      carry,
+      message,
+      kernel,
+      ray * width,
+      1,
+      first[ray] as number,
+      last[ray] as number,
+      first[next] as number,
+      last[next] as number,
+    );
   }
   message.fill(1 / stateCount);
   for (let step = rayCount + half - 1; step >= 0; step -= 1) {
@@ -126,12 +132,17 @@ export function outlinePosterior(
     backward.set(message, row);
     for (let state = first[ray] as number; state <= (last[ray] as number); state += 1)
       carry[state] = (message[state] as number) * (own[row + state] as number);
-    pass(carry, message, kernel, next * width, -1, [
-      first[ray],
-      last[ray],
-      first[next],
-      last[next],
-    ] as number[]);
+    pass(
+      carry,
+      message,
+      kernel,
+      next * width,
+      -1,
+      first[ray] as number,
+      last[ray] as number,
+      first[next] as number,
+      last[next] as number,
+    );
   }
   for (let ray = 0; ray < rayCount; ray += 1) {
     const row = ray * stateCount;
@@ -168,7 +179,10 @@ function pass(
   kernel: Float64Array,
   at: number,
   way: 1 | -1,
-  [fromLow = 0, fromHigh = 0, toLow = 0, toHigh = 0]: readonly number[],
+  fromLow: number,
+  fromHigh: number,
+  toLow: number,
+  toHigh: number,
 ): void {
   let total = 0;
   to.fill(0);

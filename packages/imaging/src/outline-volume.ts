@@ -66,6 +66,8 @@ const smallMl = 50;
 const noneMl = 1;
 /** Root mean square distance from one closed surface, as a share of the radius, above which it is no one body. */
 const irregularShare = 0.17;
+/** The same when beams in shadow show walls that are none. */
+const irregularInShadowShare = 0.25;
 /** Share of its convex hull that an outline of a bladder fills, indented base included. */
 const leastFilledShare = 0.9;
 
@@ -142,7 +144,7 @@ export function volumeFromOutlines(
   const inViewMl = inPictureMl - shadedMl;
   const radiusMm = 10 * Math.cbrt((3 * volumeMl) / (4 * Math.PI));
   const irregular =
-    disagreeMm > Math.max(3, irregularShare * radiusMm) ||
+    disagreeMm > Math.max(3, (shadedMl > 0 ? irregularInShadowShare : irregularShare) * radiusMm) ||
     (volumeMl > nearEmptyMl && filledShare(given) < leastFilledShare);
   if (irregular && !touched && controlIsOn('irregular-is-refused')) {
     return {

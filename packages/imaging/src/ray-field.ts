@@ -10,7 +10,7 @@ import type { PolarGrid } from './polar-grid.ts';
 
 export const rayCount = 96;
 export const radiusStepMm = 0.5;
-export const mostRadii = 240;
+export const mostRadii = 200;
 
 export interface RayField {
   readonly plane: number;

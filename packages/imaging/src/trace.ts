@@ -27,7 +27,7 @@ import { polarGrid, type PolarGrid } from './polar-grid.ts';
 import { mostRadii, radiusStepMm, rayCount, readRayField } from './ray-field.ts';
 import { bestClosedPath, darknessGain, pathRoom } from './ray-path.ts';
 import { reason } from './reasons.ts';
-import { shadowBeams } from './shadow-beams.ts';
+import { shadowBeams, type ShadowBeams } from './shadow-beams.ts';
 import type { Surface } from './surface.ts';
 import { learntWall } from './wall-model.ts';
 
@@ -47,24 +47,9 @@ export function traceBladder(set: PlaneSet, options: TraceOptions = {}): VolumeR
   const grid = polarGrid(set);
   options.onProgress?.(0.3);
   const map = darknessMap(grid);
-  const first = traceOnce(grid, map, geometry, fluidRegions(grid, map, geometry, weights), options);
-  options.onProgress?.(0.8);
-  const doubtful = (first.planesDisagreeMm ?? 0) > Math.max(0.9, 0.03 * radiusOf(first.volumeMl));
-  if (!doubtful) return first;
-  // Two bodies with a thin wall between may have run into one: try again with regions parted more strictly.
-  const second = traceOnce(
-    grid,
-    map,
-    geometry,
-    fluidRegions(grid, map, geometry, weights, true),
-    options,
-    true,
-  );
-  const better =
-    second.volumeMl !== undefined &&
-    (second.findings.planesSeen ?? 0) >= 0.8 * (first.findings.planesSeen ?? 0) &&
-    (second.planesDisagreeMm ?? Infinity) < 0.6 * (first.planesDisagreeMm ?? 0);
-  return better ? second : first;
+  const result = traceOnce(grid, map, geometry, fluidRegions(grid, map, geometry, weights), options);
+  options.onProgress?.(1);
+  return result;
 }
 
 const radiusOf = (volumeMl: number | undefined): number =>
@@ -76,7 +61,6 @@ function traceOnce(
   geometry: PlaneSetGeometry,
   regions: FluidRegions,
   options: TraceOptions,
-  apart = false,
 ): VolumeResult {
   const main = chooseRegion(grid, geometry.layout, regions, options.seed);
   if (!main && options.seed) {
@@ -111,7 +95,7 @@ function traceOnce(
       refusal,
     };
   }
-  const traced = tracePlanes(grid, map, geometry, regions, main, apart);
+  const traced = tracePlanes(grid, map, geometry, regions, main);
   const otherFluidMl = regions.regions.reduce(
     (sum, one) =>
       one.label === main.label || one.greyShare > 0.22 || one.planes < 3 ? sum : sum + one.roughMl,
@@ -224,10 +208,8 @@ function tracePlanes(
   geometry: PlaneSetGeometry,
   regions: FluidRegions,
   main: FluidRegion,
-  apart: boolean,
 ): Traced {
   const darkness = darknessThroughHaze(grid, map, regions.labels, main.label);
-  if (apart) wallOff(regions, main, darkness);
   const model = learntWall();
   const room = pathRoom();
   const traces: PlaneTrace[] = [];
@@ -244,22 +226,27 @@ function tracePlanes(
   const degree = geometry.layout === 'two_orthogonal_planes' ? twoPlanesDegree : surfaceDegree;
   let planesDisagreeMm = 0;
   let surface: Surface | undefined;
+  const meet = (): Surface | undefined =>
+    bodyThroughTraces(geometry, traces, main.centreMm, degree) ?? surface;
   for (let round = 0; round < mostRounds; round += 1) {
-    surface = bodyThroughTraces(geometry, traces, main.centreMm, degree) ?? surface;
+    surface = meet();
     if (!surface) break;
     if (round === 0) {
+      // What a plane shows in shadow is no wall: it must neither bend the surface nor count as a disagreement.
+      const shadows = shadowsWith(grid, map, geometry, surface, traces);
+      for (const [index, trace] of traces.entries()) {
+        const radiiMm = radiiOfBody(surface, geometry, trace.field);
+        const blind = radiiMm && raysInShadow(trace.field, radiiMm, shadows);
+        if (blind) traces[index] = { ...trace, blind };
+      }
+      if (shadows.length > 0) surface = meet() ?? surface;
       planesDisagreeMm = distanceFromBodyMm(surface, geometry, traces);
       addMissedPlanes(grid, map, darkness, geometry, surface, traces);
     }
-    const expected = traces.map((trace) => radiiOfBody(surface, geometry, trace.field));
-    const shadows = shadowBeams(
-      grid,
-      map,
-      traces.map((trace, index) => outlineOf(trace, expected[index])),
-    );
+    const shadows = shadowsWith(grid, map, geometry, surface, traces);
     let movedMm = 0;
     for (const [index, trace] of traces.entries()) {
-      const referenceMm = expected[index];
+      const referenceMm = radiiOfBody(surface, geometry, trace.field);
       if (!referenceMm) continue;
       for (let ray = 0; ray < rayCount; ray += 1)
         movedMm = Math.max(
@@ -282,6 +269,20 @@ function tracePlanes(
     },
   };
 }
+
+/** Beams in shadow, with the wall where the surface has it. */
+const shadowsWith = (
+  grid: PolarGrid,
+  map: DarknessMap,
+  geometry: PlaneSetGeometry,
+  surface: Surface,
+  traces: readonly PlaneTrace[],
+): ShadowBeams[] =>
+  shadowBeams(
+    grid,
+    map,
+    traces.map((trace) => outlineOf(trace, radiiOfBody(surface, geometry, trace.field))),
+  );
 
 /** Planes without fluid of their own that the body found on the others crosses, when those are few. */
 function addMissedPlanes(
@@ -375,14 +376,4 @@ function darkShareOf(traces: readonly PlaneTrace[]): number {
     }
   }
   return cells > 0 ? dark / cells : 1;
-}
-
-/** Cells of the other regions count as tissue, so that no ray goes on into them. */
-function wallOff(regions: FluidRegions, main: FluidRegion, darkness: Float32Array): void {
-  const others = new Set<number>();
-  for (const region of regions.regions)
-    if (region.label !== main.label && region.roughMl > 1) others.add(region.label);
-  if (others.size === 0) return;
-  for (let cell = 0; cell < darkness.length; cell += 1)
-    if (others.has(regions.labels[cell] as number)) darkness[cell] = -1;
 }
