@@ -16,7 +16,7 @@ import { figure, middle } from './table.ts';
 
 export interface Truth {
   readonly volumeMl: number;
-  readonly inPictureMl: number;
+  readonly inViewMl: number;
 }
 /** `volumeMl` missing = declined. */
 export interface Claim {
@@ -135,7 +135,7 @@ export const coverageText = (found: Coverage): string =>
 export function boundsText(all: readonly Scored[]): string {
   const bounded = all.filter(({ claim }) => claim.answer === 'at-least');
   if (bounded.length === 0) return 'none given';
-  const low = bounded.filter(({ claim, truth }) => (claim.boundMl ?? 0) < 0.8 * truth.inPictureMl).length;
+  const low = bounded.filter(({ claim, truth }) => (claim.boundMl ?? 0) < 0.8 * truth.inViewMl).length;
   const high = bounded.filter(({ claim, truth }) => (claim.boundMl ?? 0) > 1.03 * truth.volumeMl).length;
   return `${bounded.length} given, ${high} above 1.03 of the truth, ${low} below 0.8 of what is in view`;
 }

@@ -17,7 +17,7 @@ parentPort?.on('message', (index: number) => {
     index,
     layout: set.geometry.layout,
     features: truth.features,
-    truth: { volumeMl: truth.volumeMl, inPictureMl: truth.inPictureMl },
+    truth: { volumeMl: truth.volumeMl, inViewMl: Math.min(truth.inPictureMl, truth.unshadowedMl) },
     claim: claimOf(traceBladder(set)),
   };
   parentPort?.postMessage(scored);

@@ -27,6 +27,7 @@ export async function readSamples(samples: string): Promise<readonly SampleSet[]
       const truth = JSON.parse(readFileSync(known, 'utf8')) as {
         volume_ml: number;
         visible_volume_ml: number;
+        unshadowed_volume_ml: number;
       };
       const set = await readPlaneSet((file) => {
         const path = join(folder, file);
@@ -37,7 +38,10 @@ export async function readSamples(samples: string): Promise<readonly SampleSet[]
         group,
         folder,
         set: orThrow(set),
-        truth: { volumeMl: truth.volume_ml, inPictureMl: truth.visible_volume_ml },
+        truth: {
+          volumeMl: truth.volume_ml,
+          inViewMl: Math.min(truth.visible_volume_ml, truth.unshadowed_volume_ml),
+        },
       });
     }
   }

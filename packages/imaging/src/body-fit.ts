@@ -11,10 +11,14 @@ import { wallRunsOut, type PlaneTrace } from './plane-trace.ts';
 import { mostRadii, radiusStepMm, rayCount, type RayField } from './ray-field.ts';
 import { radialDistanceMm, surfaceFitter, type Surface } from './surface.ts';
 
+/** Stiffer than a surface through finished outlines: stretches that nobody sees must not follow what lies beside them. */
+const stiffness = 0.03;
 /** What the harmonics of the surface can't follow, mm. */
 const roughnessMm = 0.8;
 /** A ray whose own odds are spread further than this says little, however sure its neighbours made it. */
 const clearSpreadMm = 1.5;
+/** Unclear rays err alike over a whole stretch (haze, a layer of the belly wall), so they count for still less. */
+const unclearWeight = 2;
 const leastCrossingMm = 4;
 
 /** A point of a plane in the frame of the set. */
@@ -63,7 +67,7 @@ export function bodyThroughTraces(
       base[count] = Math.hypot(
         roughnessMm,
         posterior.sdMm[ray] as number,
-        Math.max(0, (posterior.ownSdMm[ray] as number) - clearSpreadMm),
+        unclearWeight * Math.max(0, (posterior.ownSdMm[ray] as number) - clearSpreadMm),
       );
       past[count] = out ? 1 : 0;
       beyond += out ? 1 : 0;
@@ -71,7 +75,7 @@ export function bodyThroughTraces(
       count += 1;
     }
   }
-  const fitter = surfaceFitter({ pointsMm, count }, centreMm, degree);
+  const fitter = surfaceFitter({ pointsMm, count }, centreMm, degree, stiffness);
   if (!fitter) return undefined;
   let surface = fitter.fit(sdMm);
   const turns = beyond > 0 ? 4 : 2;

@@ -32,23 +32,23 @@ export interface SpreadOf {
 }
 
 const fitted = {
-  constant: -0.314,
-  logVolume: 0.2786,
-  logWall: 0.3191,
-  logPerMm: 0.2682,
-  perDisagreeMm: 0.2914,
-  perNotDark: 2.996,
-  perShaded: 3.553,
-  perOutside: 0.0526,
+  constant: -0.1217,
+  logVolume: 0.2522,
+  logWall: 0.3535,
+  logPerMm: 0.2406,
+  perDisagreeMm: 0.2845,
+  perNotDark: 2.147,
+  perShaded: 2.471,
+  perOutside: 1.49,
 };
 const layoutTerm: Readonly<Record<PlaneSetGeometry['layout'], number>> = {
   rotational_fan: 0,
-  two_orthogonal_planes: 0.2279,
-  tilt_sweep: 0.1451,
-  parallel_sweep: 0.2517,
+  two_orthogonal_planes: 0.1625,
+  tilt_sweep: 0.1724,
+  parallel_sweep: 0.2532,
 };
-const lowFactor = 2.528;
-const highFactor = 3.25;
+const lowFactor = 2.208;
+const highFactor = 3.648;
 /** Beyond this the planes fit so badly that more would say nothing more. */
 const mostDisagreeMm = 6;
 const floorMl = 0.05;

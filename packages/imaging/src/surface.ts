@@ -23,7 +23,7 @@ export interface SurfacePoints {
   readonly count: number;
 }
 
-const stiffness = 2e-3;
+const usualStiffness = 2e-3;
 
 /** Real harmonics without their constant factors, of a unit direction; the fit absorbs the factors. */
 function harmonics(x: number, y: number, z: number, degree: number, out: Float64Array): void {
@@ -77,6 +77,7 @@ export function surfaceFitter(
   points: { readonly pointsMm: Float64Array; readonly count: number },
   centreMm: Vector,
   degree: number,
+  stiffness = usualStiffness,
 ): SurfaceFitter | undefined {
   const size = (degree + 1) ** 2;
   const { count } = points;
