@@ -264,7 +264,7 @@ test('the page stays awake while twelve planes are read and traced', async ({ pa
   await openWard(page, '#/images/p-4');
   const files = drawnFolder([5, -3, 70], [42, 36, 30]);
   // As above: the calmest of three.
-  const takes: number[] = [];
+  const takes: { longest: number; shown: number }[] = [];
   for (let take = 0; take < 3; take += 1) {
     await page.evaluate(() => {
       const { realNowMs } = globalThis as unknown as RealClock;
@@ -287,12 +287,15 @@ test('the page stays awake while twelve planes are read and traced', async ({ pa
           kept: { tasks: { from: number; ms: number }[]; from: number; shownAt: number };
         };
         const ours = kept.tasks.filter((one) => one.from >= kept.from && one.from <= kept.shownAt);
-        return Math.max(0, ...ours.map((one) => one.ms));
+        return { longest: Math.max(0, ...ours.map((one) => one.ms)), shown: kept.shownAt - kept.from };
       }),
     );
     await page.getByRole('button', { name: 'Set the images aside' }).click();
   }
-  const longest = Math.min(...takes);
+  const longest = Math.min(...takes.map((one) => one.longest));
+  console.log(
+    `twelve planes read, traced and shown by the clock after ${takes.map((one) => one.shown.toFixed(0)).join(', ')} ms`,
+  );
   console.log(
     `longest task of the main thread while reading and tracing: ${longest === 0 ? 'below 50' : longest.toFixed(0)} ms`,
   );

@@ -34,6 +34,14 @@ const codes = (result: { reasons: readonly { code: string }[] }): string[] =>
   result.reasons.map((one) => one.code);
 
 describe('volume from outlines', () => {
+  it('says when the diameters that stand with the images give quite another volume', () => {
+    const calipered = (depth: number): PlaneSetGeometry => ({
+      ...geometry,
+      calipersMm: { width: 80, length: 80, depth },
+    });
+    expect(codes(volumeFromOutlines(calipered(78), sphere(40)))).not.toContain('calipers-disagree');
+    expect(codes(volumeFromOutlines(calipered(50), sphere(40)))).toContain('calipers-disagree');
+  });
   it('of a sphere with radius 40 mm is 268 mL, by the integral, nothing assumed of the shape', () => {
     const result = volumeFromOutlines(geometry, sphere(40));
     expect(result).toMatchObject({ answer: 'volume', method: 'rotational-fan', coefficient: 1, reasons: [] });

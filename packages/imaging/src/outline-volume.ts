@@ -189,6 +189,7 @@ export function volumeFromOutlines(
   if (findings.lowContrast === true) reasons.push(reason('low-contrast'));
   if (wall.offAxisMm > 20) reasons.push(reason('off-centre'));
   if (geometry.layout === 'two_orthogonal_planes') reasons.push(reason('two-planes-only'));
+  if (calipersDisagree(geometry, volumeMl)) reasons.push(reason('calipers-disagree'));
   reasons.push(...byHand);
   // The bound is the seen part less what its own wall and scale may err.
   const seenSdMl = Math.hypot(wall.independentMl, commonOffsetMm * wall.perMmMl, scaleShare * inViewMl);
@@ -206,6 +207,18 @@ export function volumeFromOutlines(
     findings,
     planesDisagreeMm: disagreeMm,
   };
+}
+
+/** Operators' diameters scatter; further apart than this, one of the two is wrong (made here, S-imaging-tuning). */
+const calipersApartShare = 0.3;
+const leastCaliperedMl = 50;
+
+/** Do the diameters that stand with the images give quite another volume, as an ellipsoid? */
+function calipersDisagree(geometry: PlaneSetGeometry, volumeMl: number): boolean {
+  const { calipersMm } = geometry;
+  if (!calipersMm || volumeMl < leastCaliperedMl) return false;
+  const ellipsoidMl = ((Math.PI / 6) * calipersMm.width * calipersMm.length * calipersMm.depth) / 1000;
+  return Math.abs(ellipsoidMl - volumeMl) > calipersApartShare * volumeMl;
 }
 
 /** Share of their convex hulls that the outlines fill, by area. */

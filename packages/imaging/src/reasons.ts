@@ -12,6 +12,7 @@ export type ReasonCode =
   | 'perhaps-free-fluid'
   | 'two-planes-only'
   | 'irregular'
+  | 'calipers-disagree'
   | 'layout-by-hand'
   | 'nothing-dark'
   | 'low-contrast';
@@ -29,11 +30,12 @@ const words: Readonly<Record<ReasonCode, string>> = {
   'wall-shadow': 'part of the wall hidden by shadow',
   'faint-wall': 'wall too faint in places',
   'planes-disagree': 'planes disagree, perhaps moved while measuring',
-  'more-than-one-region': 'more than one fluid region',
+  'more-than-one-region': 'more than one fluid region, perhaps a cyst or free fluid',
   'off-centre': 'off-centre',
   'perhaps-free-fluid': 'most of it lies towards the head, perhaps free fluid or a cyst',
   'two-planes-only': 'two planes only, the shape between them is assumed',
-  irregular: 'irregular fluid region, perhaps not the bladder',
+  irregular: 'irregular fluid region, perhaps free fluid or a cyst and not the bladder',
+  'calipers-disagree': 'the diameters that stand with the images give another volume',
   'layout-by-hand': 'scale or layout given by hand',
   'nothing-dark': 'no fluid region found',
   'low-contrast': 'fluid and tissue hardly differ in grey',

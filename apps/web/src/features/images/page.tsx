@@ -24,7 +24,7 @@ import { Choose } from './choose.tsx';
 import { answerOf, changedPlanes, deskFor, pointedDesk, type Desk } from './desk.ts';
 import { DiametersOnPictures } from './diameters.tsx';
 import { ExportRow } from './export-row.tsx';
-import { readInWorker, traceInWorker } from './in-worker.ts';
+import { getWorkerReady, readInWorker, traceInWorker } from './in-worker.ts';
 import { evidenceOf, readingFrom, resultWords } from './keep.ts';
 import { Missing } from './missing.tsx';
 import type { Pictures } from './pictures.ts';
@@ -53,7 +53,10 @@ function Look({ patient }: { readonly patient: string }): ReactNode {
   const [work, setWork] = useState<Work>({});
   const [shown, setShown] = useState(0);
   const stop = useRef<() => void>(undefined);
-  useEffect(() => () => stop.current?.(), []);
+  useEffect(() => {
+    getWorkerReady();
+    return () => stop.current?.();
+  }, []);
   const mayKeep = mayWrite(me.role, 'reading');
 
   const trace = async (set: PlaneSet, rest: Work, seed?: TraceOptions['seed']): Promise<void> => {

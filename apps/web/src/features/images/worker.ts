@@ -10,10 +10,12 @@ import {
 import { findSector } from './find-sector.ts';
 import type { Pictures } from './pictures.ts';
 import { picturesFrom, type NamedBytes } from './read-files.ts';
+import { warmUp } from './warm-up.ts';
 
 export type ToWorker =
   | { readonly read: readonly NamedBytes[] }
-  | { readonly trace: PlaneSet; readonly seed?: TraceOptions['seed'] };
+  | { readonly trace: PlaneSet; readonly seed?: TraceOptions['seed'] }
+  | { readonly warmUp: true };
 export type FromWorker =
   | { readonly progress: number }
   | { readonly pictures: Pictures | Refusal }
@@ -29,6 +31,10 @@ async function decodeJpeg(bytes: Uint8Array): Promise<GreyPlane | undefined> {
 addEventListener('message', (event: MessageEvent<ToWorker>) => {
   const say = (message: FromWorker): void => postMessage(message);
   const { data } = event;
+  if ('warmUp' in data) {
+    warmUp();
+    return;
+  }
   if ('read' in data) {
     void picturesFrom(data.read, decodeJpeg).then((pictures) => {
       const fan = isRefusal(pictures) || pictures.geometry ? undefined : findSector(pictures.planes);
