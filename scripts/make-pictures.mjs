@@ -39,6 +39,19 @@ const openEntry = async (page) => {
   await page.getByRole('button', { name: /^After a void/ }).click();
 };
 
+const openImages = async (page) => {
+  await openFirst(page);
+  await page.getByRole('link', { name: 'Images' }).click();
+  const planes = path.join(root, 'examples/planes');
+  const files = readdirSync(planes).filter((name) => name === 'geometry.json' || name.endsWith('.png'));
+  await page.locator('[data-files]').setInputFiles(files.map((name) => path.join(planes, name)));
+  await page.getByRole('heading', { name: 'Volume from these images' }).waitFor();
+  await page.getByRole('button', { name: /^Plane 3, / }).click();
+  await page.getByRole('button', { name: 'Three points wide' }).click();
+  for (let step = 0; step < 2; step += 1) await page.getByRole('button', { name: 'Out 2 mm' }).click();
+  await page.getByRole('heading', { name: 'The body in space' }).waitFor();
+};
+
 /** What each picture shows. `full` takes the whole page, not only what fits on the screen. */
 const pictures = {
   'board.png': { size: desk, full: true },
@@ -57,19 +70,34 @@ const pictures = {
       await page.getByRole('heading', { name: /^Rule/ }).waitFor();
     },
   },
-  'images.png': {
-    size: { width: 1440, height: 1100 },
+  'images.png': { size: { width: 1400, height: 1060 }, act: openImages },
+  'body.png': {
+    size: { width: 1100, height: 760 },
     act: async (page) => {
-      await openFirst(page);
-      await page.getByRole('link', { name: 'Images' }).click();
-      const planes = path.join(root, 'examples/planes');
-      const files = readdirSync(planes).filter((name) => name === 'geometry.json' || name.endsWith('.png'));
-      await page.locator('[data-files]').setInputFiles(files.map((name) => path.join(planes, name)));
-      await page.getByRole('heading', { name: 'Volume from these images' }).waitFor();
-      await page.getByRole('button', { name: /^Plane 3, / }).click();
-      await page.getByRole('button', { name: 'Three points wide' }).click();
-      for (let step = 0; step < 2; step += 1) await page.getByRole('button', { name: 'Out 2 mm' }).click();
-      await page.getByRole('heading', { name: 'The body in space' }).waitFor();
+      await openImages(page);
+      await page
+        .getByRole('heading', { name: 'The body in space' })
+        .evaluate((heading) => heading.scrollIntoView({ block: 'start' }));
+    },
+  },
+  'practice.png': {
+    size: { width: 820, height: 760 },
+    act: async (page) => {
+      await goTo(page, '#/practice/trace/plain/41');
+      const planes = page.getByRole('list', { name: 'Planes' }).getByRole('button');
+      await planes.nth(3).waitFor({ timeout: 60_000 });
+      await page.getByRole('button', { name: 'Draw this plane' }).click();
+      for (const across of [0.38, 0.62]) {
+        const surface = page.locator('[data-picker]');
+        const box = await surface.boundingBox();
+        await surface.click({ position: { x: across * box.width, y: 0.45 * box.height } });
+      }
+      for (const plane of [2, 3, 4]) {
+        await planes.nth(plane - 1).click();
+        await page.getByRole('button', { name: 'Take the outline of plane' }).click();
+      }
+      await page.getByRole('button', { name: /show where I was off/ }).click();
+      await page.getByRole('region', { name: 'How far off you were' }).waitFor();
     },
   },
 };
