@@ -67,7 +67,7 @@ const noneMl = 1;
 /** Root mean square distance from one closed surface, as a share of the radius, above which it is no one body. */
 const irregularShare = 0.17;
 /** The same when beams in shadow show walls that are none. */
-const irregularInShadowShare = 0.25;
+const irregularInShadowShare = 0.3;
 /** Share of its convex hull that an outline of a bladder fills, indented base included. */
 const leastFilledShare = 0.9;
 

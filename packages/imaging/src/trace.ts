@@ -228,25 +228,36 @@ function tracePlanes(
   let surface: Surface | undefined;
   const meet = (): Surface | undefined =>
     bodyThroughTraces(geometry, traces, main.centreMm, degree) ?? surface;
+  const expect = (): (Float64Array | undefined)[] =>
+    traces.map((trace) => radiiOfBody(surface, geometry, trace.field));
+  let shadows: readonly ShadowBeams[] = [];
   for (let round = 0; round < mostRounds; round += 1) {
     surface = meet();
     if (!surface) break;
+    let expected = expect();
     if (round === 0) {
+      shadows = shadowBeams(
+        grid,
+        map,
+        traces.map((trace, index) => outlineOf(trace, expected[index])),
+      );
       // What a plane shows in shadow is no wall: it must neither bend the surface nor count as a disagreement.
-      const shadows = shadowsWith(grid, map, geometry, surface, traces);
-      for (const [index, trace] of traces.entries()) {
-        const radiiMm = radiiOfBody(surface, geometry, trace.field);
-        const blind = radiiMm && raysInShadow(trace.field, radiiMm, shadows);
-        if (blind) traces[index] = { ...trace, blind };
+      if (shadows.length > 0) {
+        for (const [index, trace] of traces.entries()) {
+          const radiiMm = expected[index];
+          const blind = radiiMm && raysInShadow(trace.field, radiiMm, shadows);
+          if (blind) traces[index] = { ...trace, blind };
+        }
+        surface = meet() ?? surface;
       }
-      if (shadows.length > 0) surface = meet() ?? surface;
       planesDisagreeMm = distanceFromBodyMm(surface, geometry, traces);
+      const seen = traces.length;
       addMissedPlanes(grid, map, darkness, geometry, surface, traces);
+      if (shadows.length > 0 || traces.length > seen) expected = expect();
     }
-    const shadows = shadowsWith(grid, map, geometry, surface, traces);
     let movedMm = 0;
     for (const [index, trace] of traces.entries()) {
-      const referenceMm = radiiOfBody(surface, geometry, trace.field);
+      const referenceMm = expected[index];
       if (!referenceMm) continue;
       for (let ray = 0; ray < rayCount; ray += 1)
         movedMm = Math.max(
@@ -269,20 +280,6 @@ function tracePlanes(
     },
   };
 }
-
-/** Beams in shadow, with the wall where the surface has it. */
-const shadowsWith = (
-  grid: PolarGrid,
-  map: DarknessMap,
-  geometry: PlaneSetGeometry,
-  surface: Surface,
-  traces: readonly PlaneTrace[],
-): ShadowBeams[] =>
-  shadowBeams(
-    grid,
-    map,
-    traces.map((trace) => outlineOf(trace, radiiOfBody(surface, geometry, trace.field))),
-  );
 
 /** Planes without fluid of their own that the body found on the others crosses, when those are few. */
 function addMissedPlanes(
