@@ -45,7 +45,7 @@ const planeMoment = (layout: PlaneSetGeometry['layout'], polygon: Float64Array):
       ? depthMomentMm3(polygon)
       : polygonAreaMm2(polygon);
 
-const mostPoints = 600;
+const mostPoints = 300;
 
 /** One smooth closed surface through the wall points that were seen, and how far they lie from it; undefined when there are too few. */
 export function bodyThrough(
