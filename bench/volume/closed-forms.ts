@@ -1,10 +1,6 @@
 /** How far true outlines are from a body's closed form, and what one moved vertex costs. */
-import {
-  moveVertex,
-  traceBladder,
-  volumeFromOutlines,
-  type PlaneSet,
-} from '../../packages/imaging/src/index.ts';
+import { traceBladder, volumeFromOutlines, type PlaneSet } from '../../packages/imaging/src/index.ts';
+import { moveVertex } from '../../packages/imaging/src/testing/move-vertex.ts';
 import { closedBodies, closedBodyOutlines } from '../../packages/imaging/src/testing/closed-bodies.ts';
 import { geometryOf } from '../../packages/imaging/src/testing/ellipsoid-outlines.ts';
 import { phantom } from '../../packages/simulate/src/phantoms/index.ts';

@@ -3,13 +3,8 @@
 // Tolerance  closed forms 0.5 %, since outlines are polygons of 96 points and 12 planes
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import {
-  moveVertex,
-  volumeFromOutlines,
-  type PlaneOutline,
-  type PlaneSetGeometry,
-  type VertexClass,
-} from './index.ts';
+import { volumeFromOutlines, type PlaneOutline, type PlaneSetGeometry, type VertexClass } from './index.ts';
+import { moveVertex } from './testing/move-vertex.ts';
 import { posesOf } from './testing/phantom.ts';
 
 const geometry: PlaneSetGeometry = {

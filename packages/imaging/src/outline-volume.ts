@@ -30,8 +30,6 @@ export interface Findings {
   readonly lowContrast?: boolean;
   /** Root mean square distance of the outlines, each traced by itself, from one closed surface, mm. */
   readonly planesDisagreeMm?: number;
-  /** Planes on which the region was found without the help of the others. */
-  readonly planesSeen?: number;
   /** Beams through the outline behind which nothing comes back. */
   readonly shadows?: readonly ShadowBeams[];
 }

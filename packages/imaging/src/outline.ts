@@ -29,21 +29,6 @@ export interface PlaneOutline {
   readonly vertices: readonly OutlineVertex[];
 }
 
-/** What a person's eye reaches on a clear wall, mm (made here). */
-const handSdMm = 1.5;
-
-/** The outline with one vertex moved by a person. The rest stays as it was; the input is not changed. */
-export function moveVertex(outline: PlaneOutline, index: number, sMm: number, dMm: number): PlaneOutline {
-  return {
-    ...outline,
-    vertices: outline.vertices.map((vertex, place) =>
-      place === index
-        ? { sMm, dMm, sdMm: handSdMm, seenAs: vertex.seenAs === 'cut' ? 'cut' : 'seen', byHand: true }
-        : vertex,
-    ),
-  };
-}
-
 /** The vertices as flat s, d pairs in mm. */
 export function flatOutline(outline: PlaneOutline): Float64Array {
   const out = new Float64Array(outline.vertices.length * 2);

@@ -21,7 +21,7 @@ export interface RayField {
   readonly hidden: Uint8Array;
   /** Radius index at which each ray has left the picture. */
   readonly exit: Int32Array;
-  /** Cosine between ray and beam, at each ray's middle: +1 down the beam. */
+  /** Direction of each ray: its share of +d and of +s. */
   readonly sine: Float64Array;
   readonly cosine: Float64Array;
 }

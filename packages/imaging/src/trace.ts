@@ -222,7 +222,6 @@ function tracePlanes(
     bestClosedPath(room, radii);
     traces.push(firstLook(field, model, radii));
   }
-  const planesSeen = traces.length;
   const degree = geometry.layout === 'two_orthogonal_planes' ? twoPlanesDegree : surfaceDegree;
   let planesDisagreeMm = 0;
   let surface: Surface | undefined;
@@ -275,7 +274,6 @@ function tracePlanes(
     findings: {
       darkShare: darkShareOf(traces),
       planesDisagreeMm,
-      planesSeen,
       shadows: shadowBeams(grid, map, outlines),
     },
   };
