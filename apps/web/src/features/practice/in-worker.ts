@@ -1,14 +1,10 @@
-/** One job in a worker of its own; `stop` ends it at once. */
-import { refuse, type Refusal } from '@ebbline/core/quantity';
+/** Making and tracing exercises off the main thread. */
+import { refuse } from '@ebbline/core/quantity';
 import type { PracticeLevel } from '@ebbline/core/record';
 import type { PlaneSet, VolumeResult } from '@ebbline/imaging';
 import type { PracticeSet } from '@ebbline/simulate';
+import { workerJobs, type Job } from '../../shared/worker-jobs.ts';
 import type { FromWorker, ToWorker } from './worker.ts';
-
-export interface Job<Result> {
-  readonly done: Promise<Result | Refusal>;
-  readonly stop: () => void;
-}
 
 const brokeOff = refuse('practice/broke-off', {
   asked: 'Exercise',
@@ -17,35 +13,17 @@ const brokeOff = refuse('practice/broke-off', {
   todo: 'Choose another exercise, or open this one again.',
 });
 
-function run<Result>(
-  order: ToWorker,
-  answerIn: (message: FromWorker) => Result | undefined,
-  onProgress: (share: number) => void,
-): Job<Result> {
-  const worker = new Worker(new URL('./worker.ts', import.meta.url), { type: 'module' });
-  const done = new Promise<Result | Refusal>((resolve) => {
-    worker.addEventListener('message', ({ data }: MessageEvent<FromWorker>) => {
-      if ('progress' in data) onProgress(data.progress);
-      const answer = answerIn(data);
-      if (answer === undefined) return;
-      worker.terminate();
-      resolve(answer);
-    });
-    worker.addEventListener('error', () => {
-      worker.terminate();
-      resolve(brokeOff);
-    });
-  });
-  worker.postMessage(order);
-  return { done, stop: () => worker.terminate() };
-}
+const jobs = workerJobs<ToWorker, FromWorker>(
+  () => new Worker(new URL('./worker.ts', import.meta.url), { type: 'module' }),
+  brokeOff,
+);
 
 export const makeInWorker = (
   level: PracticeLevel,
   seed: number,
   onProgress: (share: number) => void,
 ): Job<PracticeSet> =>
-  run({ level, seed }, (message) => ('made' in message ? message.made : undefined), onProgress);
+  jobs.run({ level, seed }, (message) => ('made' in message ? message.made : undefined), onProgress);
 
 export const traceInWorker = (set: PlaneSet, onProgress: (share: number) => void): Job<VolumeResult> =>
-  run({ trace: set }, (message) => ('traced' in message ? message.traced : undefined), onProgress);
+  jobs.run({ trace: set }, (message) => ('traced' in message ? message.traced : undefined), onProgress);
