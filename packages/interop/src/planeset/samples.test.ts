@@ -84,4 +84,62 @@ describe.skipIf(!samples)('simulated sets of another maker (folder named by EBBL
     }
     expect(good / names.length).toBeGreaterThanOrEqual(0.75);
   });
+  it('a bladder that is partly outside or in shadow is answered at least, with a bound that is neither above the truth nor far below what is in view', async () => {
+    const wrong: string[] = [];
+    let hidden = 0;
+    for (const set of ['public', 'practice']) {
+      for (const name of cases(set)) {
+        const folder = join(root(set), name);
+        const known = JSON.parse(readFileSync(join(folder, 'truth.json'), 'utf8')) as {
+          volume_ml: number;
+          visible_volume_ml: number;
+          unshadowed_volume_ml: number;
+        };
+        const inView = Math.min(known.visible_volume_ml, known.unshadowed_volume_ml);
+        if (known.volume_ml === 0 || inView >= 0.97 * known.volume_ml) continue;
+        hidden += 1;
+        const { answer, boundMl = 0, interval } = await traced(folder);
+        if (
+          answer !== 'at-least' ||
+          boundMl < 0.8 * inView ||
+          boundMl > 1.03 * known.volume_ml ||
+          !interval ||
+          interval.hiMl < known.volume_ml
+        )
+          wrong.push(`${name}: ${answer}, bound ${boundMl}, in view ${inView}, true ${known.volume_ml}`);
+      }
+    }
+    expect(hidden).toBe(5);
+    expect(wrong).toEqual([]);
+  });
+  it('volumes are within 3 % at the median and 10 % in their limits of agreement, and nine in ten whole bladders are answered so', async () => {
+    const perCent: number[] = [];
+    const outside: string[] = [];
+    let whole = 0;
+    let answered = 0;
+    for (const set of ['public', 'practice']) {
+      for (const name of cases(set)) {
+        const folder = join(root(set), name);
+        const known = truth(folder);
+        const found = await traced(folder);
+        if (known === 0 || found.answer === 'at-least') continue;
+        whole += 1;
+        if (found.answer !== 'volume') continue;
+        answered += 1;
+        const off = (found.volumeMl ?? Number.NaN) - known;
+        if (!(Math.abs(off) <= Math.max(15, 0.15 * known)))
+          outside.push(`${name}: true ${known}, off ${off}`);
+        // Below 30 mL a per cent says nothing.
+        if (known >= 30) perCent.push((100 * off) / known);
+      }
+    }
+    const mean = perCent.reduce((sum, one) => sum + one, 0) / perCent.length;
+    const spread = Math.sqrt(perCent.reduce((sum, one) => sum + (one - mean) ** 2, 0) / (perCent.length - 1));
+    const sizes = perCent.map(Math.abs).toSorted((a, b) => a - b);
+    expect(outside).toEqual([]);
+    expect(sizes[sizes.length >> 1]).toBeLessThanOrEqual(3);
+    expect(mean - 1.96 * spread).toBeGreaterThanOrEqual(-10);
+    expect(mean + 1.96 * spread).toBeLessThanOrEqual(10);
+    expect(answered / whole).toBeGreaterThanOrEqual(0.9);
+  });
 });
