@@ -20,6 +20,9 @@ const clearSpreadMm = 1.5;
 /** Unclear rays err alike over a whole stretch (haze, a layer of the belly wall), so they count for still less. */
 const unclearWeight = 2;
 const leastCrossingMm = 4;
+const radiusToleranceMm = 0.05;
+/** A ray that meets the surface flatter than this is stepped as if it met it so. */
+const leastSlope = 0.2;
 
 /** A point of a plane in the frame of the set. */
 export function pointOf(geometry: PlaneSetGeometry, plane: number, sMm: number, dMm: number): Vector {
@@ -36,8 +39,8 @@ const onRay = (geometry: PlaneSetGeometry, field: RayField, ray: number, radiusM
   pointOf(
     geometry,
     field.plane,
-    field.seedS + radiusMm * (field.cosine[ray] as number),
-    field.seedD + radiusMm * (field.sine[ray] as number),
+    (field.seedMm[0] as number) + radiusMm * (field.cosine[ray] as number),
+    (field.seedMm[1] as number) + radiusMm * (field.sine[ray] as number),
   );
 
 /** The surface through all traces; undefined when they don't make it definite. */
@@ -128,24 +131,26 @@ export function radiiOfBody(
   if (insideBy(0, 0) >= 0) return undefined;
   const out = new Float64Array(rayCount);
   for (let ray = 0; ray < rayCount; ray += 1) {
+    // Straight-line steps from the neighbour's radius, halving the bracket where a step would leave it.
     let low = 0;
     let high = mostRadii * radiusStepMm;
-    // The neighbour's radius is near; a bracket round it saves half of the steps.
-    const near = ray > 0 ? (out[ray - 1] as number) : 0;
-    if (near > 4) {
-      if (insideBy(ray, near - 4) < 0) low = near - 4;
-      else high = near - 4;
-      if (low > 0 && near + 4 < high) {
-        if (insideBy(ray, near + 4) >= 0) high = near + 4;
-        else low = near + 4;
-      }
+    let at = ray > 0 ? (out[ray - 1] as number) : high / 2;
+    let slope = 1;
+    let before = Number.NaN;
+    let beforeBy = 0;
+    while (high - low > radiusToleranceMm) {
+      const by = insideBy(ray, at);
+      if (Math.abs(by) < radiusToleranceMm / 2) break;
+      if (by < 0) low = at;
+      else high = at;
+      const steep = (by - beforeBy) / (at - before);
+      if (steep > leastSlope) slope = steep;
+      before = at;
+      beforeBy = by;
+      at -= by / slope;
+      if (!(at > low && at < high)) at = (low + high) / 2;
     }
-    while (high - low > 0.05) {
-      const middle = (low + high) / 2;
-      if (insideBy(ray, middle) < 0) low = middle;
-      else high = middle;
-    }
-    out[ray] = (low + high) / 2;
+    out[ray] = at;
   }
   return out;
 }

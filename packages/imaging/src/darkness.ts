@@ -47,14 +47,16 @@ export function darknessMap(grid: PolarGrid): DarknessMap {
   const hiddenFrom = new Int32Array(planes * beams);
   const tail = Math.round(hiddenTailMm / stepMm);
   const bridge = Math.round(bridgedMm / stepMm);
+  // Threshold and slope of each sample of range, worked out once for all beams.
+  const thresholds = tissueLevel.map((tissue) => fluidLevel + wallShare * (tissue - fluidLevel));
+  const slopes = tissueLevel.map((tissue) => 1 / (softness * (tissue - fluidLevel)));
   for (let ray = 0; ray < planes * beams; ray += 1) {
     const base = ray * samples;
     let from = samples;
     let bright = 0;
     for (let sample = samples - 1; sample >= 0; sample -= 1) {
-      const tissue = tissueLevel[sample] as number;
-      const threshold = fluidLevel + wallShare * (tissue - fluidLevel);
-      const value = (threshold - (grey[base + sample] as number)) / (softness * (tissue - fluidLevel));
+      const value =
+        ((thresholds[sample] as number) - (grey[base + sample] as number)) * (slopes[sample] as number);
       darkness[base + sample] = sample < firstSample ? -1 : Math.max(-1, Math.min(1, value));
       if (bright <= bridge) {
         if (value > 0 && sample >= firstSample) {

@@ -5,6 +5,10 @@
  */
 import type { PolarGrid } from './polar-grid.ts';
 
+const ways = 12;
+const ups = Float64Array.from({ length: ways }, (_, way) => Math.sin((2 * Math.PI * way) / ways));
+const asides = Float64Array.from({ length: ways }, (_, way) => Math.cos((2 * Math.PI * way) / ways));
+
 /** The cell of a region on a plane with the widest clearance to what does not belong to it. */
 export function deepestCell(
   grid: PolarGrid,
@@ -23,14 +27,14 @@ export function deepestCell(
       if (labels[base + beam * samples + sample] !== label) continue;
       const r = rMinMm + (sample + 0.5) * stepMm;
       let clear = Infinity;
-      for (let way = 0; way < 12 && clear > bestClear; way += 1) {
-        const up = Math.sin((way * Math.PI) / 6);
-        const aside = Math.cos((way * Math.PI) / 6);
+      for (let way = 0; way < ways && clear > bestClear; way += 1) {
+        const up = (ups[way] as number) / stepMm;
+        const aside = (asides[way] as number) / (r * stepAngle);
         let reach = 0;
         while (reach < clear) {
           const nextReach = reach + 1;
-          const b = Math.round(beam + (aside * nextReach) / (r * stepAngle));
-          const k = Math.round(sample + (up * nextReach) / stepMm);
+          const b = Math.round(beam + aside * nextReach);
+          const k = Math.round(sample + up * nextReach);
           if (b < 0 || b >= beams || k < 0 || k >= samples || labels[base + b * samples + k] !== label) break;
           reach = nextReach;
         }

@@ -46,6 +46,9 @@ export function fluidRegions(
   const angleOf = (beam: number): number => -halfAngle + (beam + 0.5) * stepAngle;
   const sines = Float64Array.from({ length: beams }, (_, beam) => Math.sin(angleOf(beam)));
   const cosines = Float64Array.from({ length: beams }, (_, beam) => Math.cos(angleOf(beam)));
+  const frames = Float64Array.from(
+    geometry.planes.flatMap((pose) => [...pose.originMm, ...pose.lateral, ...pose.axial]),
+  );
   let label = 0;
   const core = coreCells(grid, darkness);
   for (let start = 0; start < core.length; start += 1) {
@@ -79,16 +82,19 @@ export function fluidRegions(
       const r = rMinMm + (sample + 0.5) * stepMm;
       const s = r * (sines[beam] as number);
       const d = r * (cosines[beam] as number);
-      const pose = geometry.planes[plane];
-      if (!pose) continue;
+      const frame = 9 * plane;
       const area = r * stepMm * stepAngle;
       const moment =
         geometry.layout === 'tilt_sweep' ? d : geometry.layout === 'parallel_sweep' ? 1 : Math.abs(s);
       const part = area * moment * (weights[plane] as number);
       cubicMm += part;
-      sumX += part * (pose.originMm[0] + s * pose.lateral[0] + d * pose.axial[0]);
-      sumY += part * (pose.originMm[1] + s * pose.lateral[1] + d * pose.axial[1]);
-      sumZ += part * (pose.originMm[2] + s * pose.lateral[2] + d * pose.axial[2]);
+      const along = (axis: number): number =>
+        (frames[frame + axis] as number) +
+        s * (frames[frame + 3 + axis] as number) +
+        d * (frames[frame + 6 + axis] as number);
+      sumX += part * along(0);
+      sumY += part * along(1);
+      sumZ += part * along(2);
       sumDark += darkness[cell] as number;
       sumShare += (grid.grey[cell] as number) / (map.tissueLevel[sample] as number);
       cells += 1;

@@ -34,6 +34,7 @@ export function darknessThroughHaze(
   const reach = Math.round(reachMm / stepMm);
   const half = Math.max(1, Math.round(smoothMm / 2 / stepMm));
   const column = new Float32Array(samples + 1);
+  const beside = new Float32Array(samples);
   for (let plane = 0; plane < planes; plane += 1) {
     const base = plane * beams * samples;
     for (let beam = 0; beam < beams; beam += 1) {
@@ -54,16 +55,22 @@ export function darknessThroughHaze(
       const to = bottom[beam] as number;
       const low = Math.max(0, beam - smoothBeams);
       const high = Math.min(beams - 1, beam + smoothBeams);
-      column[0] = 0;
-      for (let sample = 0; sample < samples; sample += 1) {
-        let sum = 0;
-        for (let near = low; near <= high; near += 1) sum += grey[base + near * samples + sample] as number;
-        column[sample + 1] = (column[sample] as number) + sum / (high - low + 1);
+      // Only the stretch that is read, beam by beam, as the grid lies.
+      const start = Math.max(0, from - half);
+      const end = Math.min(samples, to + half + 1);
+      beside.fill(0, start, end);
+      for (let near = low; near <= high; near += 1) {
+        const row = base + near * samples;
+        for (let sample = start; sample < end; sample += 1)
+          beside[sample] = (beside[sample] as number) + (grey[row + sample] as number);
       }
+      column[start] = 0;
+      for (let sample = start; sample < end; sample += 1)
+        column[sample + 1] = (column[sample] as number) + (beside[sample] as number) / (high - low + 1);
       for (let sample = from; sample <= to; sample += 1) {
-        const start = Math.max(0, sample - half);
-        const end = Math.min(samples, sample + half + 1);
-        const mean = ((column[end] as number) - (column[start] as number)) / (end - start);
+        const near = Math.max(start, sample - half);
+        const far = Math.min(end, sample + half + 1);
+        const mean = ((column[far] as number) - (column[near] as number)) / (far - near);
         const value = Math.max(-1, Math.min(1, (hazeShare * front - mean) / (hazeSoftness * front)));
         const cell = base + beam * samples + sample;
         if (value > (out[cell] as number)) out[cell] = value;

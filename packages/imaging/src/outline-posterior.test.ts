@@ -2,14 +2,13 @@
 // Published  none: the cases have one right answer by themselves
 // Tolerance  0.3 mm, less than a step of the rays, unless said beside it
 import { describe, expect, it } from 'vitest';
-import { outlinePosterior } from './outline-posterior.ts';
+import { outlinePosterior, temperOdds } from './outline-posterior.ts';
 import { mostRadii, radiusStepMm, rayCount, type RayField } from './ray-field.ts';
 import { middleState, stateCount } from './wall-model.ts';
 
 const field: RayField = {
   plane: 0,
-  seedS: 0,
-  seedD: 80,
+  seedMm: Float64Array.of(0, 80),
   dark: new Float32Array(rayCount * mostRadii),
   level: new Float32Array(rayCount * mostRadii),
   hidden: new Uint8Array(rayCount * mostRadii),
@@ -22,11 +21,13 @@ const starts = new Int32Array(rayCount).fill(Math.round(30 / radiusStepMm - 0.5)
 /** Odds with a bell of the given spread about a radius on each ray. */
 const bells = (radiusMm: (ray: number) => number, spreadMm: number): Float64Array => {
   const odds = new Float64Array(rayCount * stateCount);
-  for (let ray = 0; ray < rayCount; ray += 1)
+  for (let ray = 0; ray < rayCount; ray += 1) {
     for (let state = 0; state < stateCount; state += 1) {
       const here = ((starts[ray] as number) + state + 0.5) * radiusStepMm;
       odds[ray * stateCount + state] = -0.5 * ((here - radiusMm(ray)) / spreadMm) ** 2;
     }
+    temperOdds(odds, ray * stateCount);
+  }
   return odds;
 };
 
@@ -45,7 +46,7 @@ describe('the wall of a plane by its probabilities', () => {
     }
   });
   it('follows the reference where the rays show nothing, and is unsure', () => {
-    const nothing = new Float64Array(rayCount * stateCount);
+    const nothing = new Float64Array(rayCount * stateCount).fill(1);
     const { meanMm, sdMm, ownSdMm } = outlinePosterior(nothing, starts, field, around(28), 1.6);
     expect(Math.abs((meanMm[10] as number) - 28)).toBeLessThan(0.3);
     const shown = outlinePosterior(

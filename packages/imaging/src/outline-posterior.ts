@@ -2,7 +2,7 @@
  * Where the wall lies on every ray of a plane, with a standard deviation: what each ray shows, joined with its
  * neighbours round the outline and with a reference outline (the closed surface through all planes).
  *
- * Sum-product round the ring of rays, two turns each way; the second turn is kept. Neighbours may differ from the
+ * Sum-product round the ring of rays, a turn and a quarter each way; the last turn is kept. Neighbours may differ from the
  * reference by nearly the same amount only. The ray's own odds are tempered, since neighbours share speckle.
  *
  * Units     mm
@@ -32,10 +32,20 @@ const jumpShare = 0.002;
 
 const reach = 5;
 const negligible = 1e-6;
-const half = rayCount / 2;
+/** Rays walked before the turn that is kept, so that its ends meet. */
+const lead = rayCount / 4;
+
+/** Turns the log odds of one ray into tempered likelihoods, the best of them 1, in place. */
+export function temperOdds(odds: Float64Array, at: number): void {
+  let top = -Infinity;
+  for (let state = 0; state < stateCount; state += 1) top = Math.max(top, odds[at + state] as number);
+  if (top === -Infinity) top = 0;
+  for (let state = 0; state < stateCount; state += 1)
+    odds[at + state] = Math.exp(temper * ((odds[at + state] as number) - top));
+}
 
 export function outlinePosterior(
-  odds: Float64Array,
+  likelihood: Float64Array,
   starts: Int32Array,
   field: RayField,
   referenceMm: Float64Array,
@@ -57,16 +67,13 @@ export function outlinePosterior(
     const row = ray * stateCount;
     const start = starts[ray] as number;
     const ref = referenceMm[ray] as number;
-    let top = -Infinity;
-    for (let state = 0; state < stateCount; state += 1) top = Math.max(top, odds[row + state] as number);
-    if (top === -Infinity) top = 0;
     let m0 = 0;
     let m1 = 0;
     let m2 = 0;
     let total = 0;
     for (let state = 0; state < stateCount; state += 1) {
       const radius = (start + state + 0.5) * radiusStepMm;
-      const p = blind?.[ray] === 1 ? 1 : Math.exp(temper * ((odds[row + state] as number) - top));
+      const p = blind?.[ray] === 1 ? 1 : (likelihood[row + state] as number);
       m0 += p;
       m1 += p * radius;
       m2 += p * radius * radius;
@@ -105,7 +112,7 @@ export function outlinePosterior(
   const message = new Float64Array(stateCount).fill(1 / stateCount);
   const carry = new Float64Array(stateCount);
   const width = 2 * reach + 1;
-  for (let step = -half; step < rayCount; step += 1) {
+  for (let step = -lead; step < rayCount; step += 1) {
     const ray = (step + rayCount) % rayCount;
     const row = ray * stateCount;
     const next = (ray + 1) % rayCount;
@@ -125,7 +132,7 @@ export function outlinePosterior(
     );
   }
   message.fill(1 / stateCount);
-  for (let step = rayCount + half - 1; step >= 0; step -= 1) {
+  for (let step = rayCount + lead - 1; step >= 0; step -= 1) {
     const ray = step % rayCount;
     const row = ray * stateCount;
     const next = (ray + rayCount - 1) % rayCount;

@@ -4,7 +4,7 @@
  * Units     mm
  * Source    shares made here (S-imaging-tuning)
  */
-import { outlinePosterior, type RayPosterior } from './outline-posterior.ts';
+import { outlinePosterior, temperOdds, type RayPosterior } from './outline-posterior.ts';
 import { mostRadii, radiusStepMm, rayCount, type RayField } from './ray-field.ts';
 import type { ShadowBeams } from './shadow-beams.ts';
 import { middleState, stateCount, wallOdds, wallView, type WallNet, type WallView } from './wall-model.ts';
@@ -14,7 +14,8 @@ export interface PlaneTrace {
   readonly view: WallView;
   /** First radius index of each ray's states. */
   readonly starts: Int32Array;
-  readonly odds: Float64Array;
+  /** Tempered likelihood of each of them. */
+  readonly likelihood: Float64Array;
   readonly referenceMm: Float64Array;
   readonly posterior: RayPosterior;
   /** Rays that end in shadow: what they show is not the wall. */
@@ -31,15 +32,15 @@ const ringOrder = 5;
 export function firstLook(field: RayField, model: WallNet, radii: Int32Array): PlaneTrace {
   const view = wallView(field);
   const starts = Int32Array.from(radii, startAt);
-  const odds = oddsFrom(field, view, model, starts);
+  const likelihood = likelihoodFrom(field, view, model, starts);
   const referenceMm = smoothRing(radii);
   return {
     field,
     view,
     starts,
-    odds,
+    likelihood,
     referenceMm,
-    posterior: outlinePosterior(odds, starts, field, referenceMm, Infinity),
+    posterior: outlinePosterior(likelihood, starts, field, referenceMm, Infinity),
   };
 }
 
@@ -52,32 +53,35 @@ export function lookAgain(
 ): PlaneTrace {
   const { field, view } = trace;
   const starts = Int32Array.from(trace.starts);
-  let { odds } = trace;
+  let { likelihood } = trace;
   for (let ray = 0; ray < rayCount; ray += 1) {
     const wanted = startAt(Math.round((referenceMm[ray] as number) / radiusStepMm - 0.5));
     if (Math.abs(wanted - (starts[ray] as number)) <= staleSteps) continue;
-    if (odds === trace.odds) odds = Float64Array.from(odds);
+    if (likelihood === trace.likelihood) likelihood = Float64Array.from(likelihood);
     starts[ray] = wanted;
-    wallOdds(model, field, view, ray, wanted, odds, ray * stateCount);
+    wallOdds(model, field, view, ray, wanted, likelihood, ray * stateCount);
+    temperOdds(likelihood, ray * stateCount);
   }
   return {
     field,
     view,
     starts,
-    odds,
+    likelihood,
     referenceMm,
-    posterior: outlinePosterior(odds, starts, field, referenceMm, strayFromBodyMm, blind),
+    posterior: outlinePosterior(likelihood, starts, field, referenceMm, strayFromBodyMm, blind),
     ...(blind ? { blind } : {}),
   };
 }
 
 const startAt = (radius: number): number => Math.max(0, Math.min(mostRadii - 1, radius) - middleState);
 
-function oddsFrom(field: RayField, view: WallView, model: WallNet, starts: Int32Array): Float64Array {
-  const odds = new Float64Array(rayCount * stateCount);
-  for (let ray = 0; ray < rayCount; ray += 1)
-    wallOdds(model, field, view, ray, starts[ray] as number, odds, ray * stateCount);
-  return odds;
+function likelihoodFrom(field: RayField, view: WallView, model: WallNet, starts: Int32Array): Float64Array {
+  const likelihood = new Float64Array(rayCount * stateCount);
+  for (let ray = 0; ray < rayCount; ray += 1) {
+    wallOdds(model, field, view, ray, starts[ray] as number, likelihood, ray * stateCount);
+    temperOdds(likelihood, ray * stateCount);
+  }
+  return likelihood;
 }
 
 /** Radii in mm with only their slow change round the ring. */
@@ -111,8 +115,8 @@ export function raysInShadow(
   if (own.length === 0) return undefined;
   return Uint8Array.from(radiiMm, (radiusMm, ray) => {
     const angle = Math.atan2(
-      field.seedS + radiusMm * (field.cosine[ray] as number),
-      field.seedD + radiusMm * (field.sine[ray] as number),
+      (field.seedMm[0] as number) + radiusMm * (field.cosine[ray] as number),
+      (field.seedMm[1] as number) + radiusMm * (field.sine[ray] as number),
     );
     return own.some((shadow) => angle >= shadow.fromRad && angle <= shadow.toRad) ? 1 : 0;
   });

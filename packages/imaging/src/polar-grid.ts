@@ -72,13 +72,18 @@ function smoothInto(
   const last = samples - 1;
   for (let beam = 0; beam < beams; beam += 1) {
     const base = beam * samples;
+    // Past its ends a beam goes on as it ends.
+    let a = from[base] as number;
+    let b = a;
+    let c = a;
+    let d = from[base + 1] as number;
     for (let sample = 0; sample < samples; sample += 1) {
-      const a = from[base + Math.max(0, sample - 2)] as number;
-      const b = from[base + Math.max(0, sample - 1)] as number;
-      const c = from[base + sample] as number;
-      const d = from[base + Math.min(last, sample + 1)] as number;
-      const e = from[base + Math.min(last, sample + 2)] as number;
+      const e = from[base + (sample + 2 < last ? sample + 2 : last)] as number;
       along[base + sample] = (a + 4 * b + 6 * c + 4 * d + e) / 16;
+      a = b;
+      b = c;
+      c = d;
+      d = e;
     }
   }
   for (let beam = 0; beam < beams; beam += 1) {

@@ -5,6 +5,7 @@
  * Frame     ray 0 points to +s and turns towards +d; cell [ray][radius], radius (index + ½) · radiusStepMm
  * Units     mm; darkness −1 … +1; level 0 at the fluid of the set, 1 at its tissue of the same range
  */
+import { angleFromDown } from './angle.ts';
 import type { DarknessMap } from './darkness.ts';
 import type { PolarGrid } from './polar-grid.ts';
 
@@ -14,8 +15,11 @@ export const mostRadii = 200;
 
 export interface RayField {
   readonly plane: number;
-  readonly seedS: number;
-  readonly seedD: number;
+  /**
+   * Where the rays start, +s and +d. In an array of its own: an engine was seen to let two fields share such numbers when
+   * they were kept beside the others (one fresh process in thirty traced its first plane from the seed of its second).
+   */
+  readonly seedMm: Float64Array;
   readonly dark: Float32Array;
   readonly level: Float32Array;
   readonly hidden: Uint8Array;
@@ -60,9 +64,13 @@ export function readRayField(
       const length = (radius + 0.5) * radiusStepMm;
       const s = seedS + length * across;
       const d = seedD + length * down;
-      const beam = (Math.atan2(s, d) + halfAngle) / stepAngle - 0.5;
+      if (d < 0) {
+        end = radius;
+        break;
+      }
+      const beam = (angleFromDown(s, d) + halfAngle) / stepAngle - 0.5;
       const sample = (Math.sqrt(s * s + d * d) - rMinMm) / stepMm - 0.5;
-      if (beam < -0.5 || beam > beams - 0.5 || sample < -0.5 || sample > samples - 0.5 || d < 0) {
+      if (beam < -0.5 || beam > beams - 0.5 || sample < -0.5 || sample > samples - 0.5) {
         end = radius;
         break;
       }
@@ -97,5 +105,5 @@ export function readRayField(
       level.fill(level[row + end - 1] as number, row + end, row + mostRadii);
     }
   }
-  return { plane, seedS, seedD, dark, level, hidden, exit, sine, cosine };
+  return { plane, seedMm: Float64Array.of(seedS, seedD), dark, level, hidden, exit, sine, cosine };
 }

@@ -4,7 +4,7 @@
  * For ray φ and radius r the gain is the darkness summed from the seed to r (so that every dark stretch inside and
  * every bright stretch outside counts) plus the step in darkness at r. Once a ray has crossed more bright than a wall
  * is thick, it can't come back: the next dark region is another one. Neighbouring rays pay for a difference in radius.
- * The best closed path is found by dynamic programming over two turns, of which the middle one is kept.
+ * The best closed path is found by dynamic programming over one turn and a half, of which the middle turn is kept.
  *
  * Frame     rays of ray-field.ts
  * Units     mm; darkness −1 … +1
@@ -21,6 +21,8 @@ const wallBudgetMm = 2.5;
 const bendWeight = 0.35;
 const stepReach = 9;
 const forbidden = 1e6;
+/** Rays walked before and after the turn that is kept, so that its ends meet. */
+const lead = rayCount / 4;
 
 /** Reused arrays; one per tracer call, never per plane. */
 export interface PathRoom {
@@ -35,8 +37,8 @@ export function pathRoom(): PathRoom {
   const cells = rayCount * mostRadii;
   return {
     gain: new Float32Array(cells),
-    best: new Float64Array(2 * cells),
-    from: new Int16Array(2 * cells),
+    best: new Float64Array(cells + 2 * lead * mostRadii),
+    from: new Int16Array(cells + 2 * lead * mostRadii),
     limit: new Int32Array(rayCount),
   };
 }
@@ -82,9 +84,9 @@ export function darknessGain(room: PathRoom, field: RayField): void {
 /** The best closed path through the room's gain; `radii` gets the radius index of every ray. */
 export function bestClosedPath(room: PathRoom, radii: Int32Array): void {
   const { gain, best, from } = room;
-  const turns = 2 * rayCount;
+  const steps = rayCount + 2 * lead;
   const angle = (2 * Math.PI) / rayCount;
-  for (let step = 0; step < turns; step += 1) {
+  for (let step = 0; step < steps; step += 1) {
     const ray = step % rayCount;
     const row = step * mostRadii;
     const before = row - mostRadii;
@@ -114,14 +116,14 @@ export function bestClosedPath(room: PathRoom, radii: Int32Array): void {
       from[row + radius] = origin;
     }
   }
-  const lastRow = (turns - 1) * mostRadii;
+  const lastRow = (steps - 1) * mostRadii;
+  const lastRay = (steps - 1) % rayCount;
   let at = 0;
-  for (let radius = 1; radius < (room.limit[rayCount - 1] as number); radius += 1) {
+  for (let radius = 1; radius < (room.limit[lastRay] as number); radius += 1) {
     if ((best[lastRow + radius] as number) > (best[lastRow + at] as number)) at = radius;
   }
-  const keepFrom = rayCount / 2;
-  for (let step = turns - 1; step >= keepFrom; step -= 1) {
-    if (step < keepFrom + rayCount) radii[step % rayCount] = at;
+  for (let step = steps - 1; step >= lead; step -= 1) {
+    if (step < lead + rayCount) radii[step % rayCount] = at;
     at = from[step * mostRadii + at] as number;
   }
 }

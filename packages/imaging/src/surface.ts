@@ -82,8 +82,10 @@ export function surfaceFitter(
   const size = (degree + 1) ** 2;
   const { count } = points;
   if (count < size) return undefined;
-  const rows = new Float64Array(count * size);
-  const lengths = new Float64Array(count);
+  const padded = 4 * Math.ceil(count / 4);
+  const rows = new Float64Array(padded * size);
+  const lengths = new Float64Array(padded);
+  const weights = new Float64Array(4);
   const row = new Float64Array(size);
   for (let index = 0; index < count; index += 1) {
     const x = (points.pointsMm[3 * index] as number) - centreMm[0];
@@ -99,17 +101,37 @@ export function surfaceFitter(
     fit: (sdMm) => {
       const normal = new Float64Array(size * size);
       const right = new Float64Array(size);
-      for (let index = 0; index < count; index += 1) {
-        const length = lengths[index] as number;
-        if (length < leastLengthMm) continue;
-        const weight = 1 / ((sdMm[index] as number) * (sdMm[index] as number));
-        const start = index * size;
+      // Four points at a time, so that each sum is fetched and put back once for all of them. Rows past the last are zero.
+      for (let index = 0; index < count; index += 4) {
+        for (let near = 0; near < 4; near += 1) {
+          const length = lengths[index + near] as number;
+          const sd = sdMm[index + near] as number;
+          weights[near] = index + near < count && length >= leastLengthMm ? 1 / (sd * sd) : 0;
+        }
+        const [w0, w1, w2, w3] = weights as unknown as readonly [number, number, number, number];
+        const first = index * size;
+        const second = first + size;
+        const third = second + size;
+        const fourth = third + size;
         for (let i = 0; i < size; i += 1) {
-          const scaled = weight * (rows[start + i] as number);
+          const a = w0 * (rows[first + i] as number);
+          const b = w1 * (rows[second + i] as number);
+          const c = w2 * (rows[third + i] as number);
+          const d = w3 * (rows[fourth + i] as number);
           const at = i * size;
-          right[i] = (right[i] as number) + scaled * length;
+          right[i] =
+            (right[i] as number) +
+            a * (lengths[index] as number) +
+            b * (lengths[index + 1] as number) +
+            c * (lengths[index + 2] as number) +
+            d * (lengths[index + 3] as number);
           for (let j = 0; j <= i; j += 1)
-            normal[at + j] = (normal[at + j] as number) + scaled * (rows[start + j] as number);
+            normal[at + j] =
+              (normal[at + j] as number) +
+              a * (rows[first + j] as number) +
+              b * (rows[second + j] as number) +
+              c * (rows[third + j] as number) +
+              d * (rows[fourth + j] as number);
         }
       }
       for (let l = 0; l <= degree; l += 1) {

@@ -348,8 +348,8 @@ function outlineOf(trace: PlaneTrace, surfaceMm: Float64Array | undefined): Plan
       ? Math.max(exitMm, Math.min(exitMm + mostCompletionMm, referenceMm[ray] as number))
       : Math.max(0.5, meanMm + wallOffsetMm);
     vertices.push({
-      sMm: field.seedS + radiusMm * (field.cosine[ray] as number),
-      dMm: field.seedD + radiusMm * (field.sine[ray] as number),
+      sMm: (field.seedMm[0] as number) + radiusMm * (field.cosine[ray] as number),
+      dMm: (field.seedMm[1] as number) + radiusMm * (field.sine[ray] as number),
       sdMm: cut ? cutSdMm : sdMm,
       seenAs,
     });

@@ -17,8 +17,7 @@ function ideal(wallMm: number, exitMm = 100): RayField {
   const turn = (ray: number): number => (2 * Math.PI * ray) / rayCount;
   return {
     plane: 0,
-    seedS: 0,
-    seedD: 80,
+    seedMm: Float64Array.of(0, 80),
     dark: new Float32Array(rayCount * mostRadii),
     level,
     hidden: new Uint8Array(rayCount * mostRadii),

@@ -93,8 +93,8 @@ export function wallFeatures(
   }
   at += broadCount;
   const length = (radius + 0.5) * radiusStepMm;
-  const s = field.seedS + length * (field.cosine[ray] as number);
-  const d = field.seedD + length * (field.sine[ray] as number);
+  const s = (field.seedMm[0] as number) + length * (field.cosine[ray] as number);
+  const d = (field.seedMm[1] as number) + length * (field.sine[ray] as number);
   const range = Math.sqrt(s * s + d * d);
   const along = ((field.cosine[ray] as number) * s + (field.sine[ray] as number) * d) / range;
   const inner = Math.max(0, radius - reachSteps);
@@ -111,7 +111,7 @@ export function wallFeatures(
 
 export interface WallNet {
   readonly units: number;
-  /** [unit][feature]. */
+  /** [four units][feature][unit of the four]: in the order in which they are read. */
   readonly weights: Float64Array;
   readonly bias: Float64Array;
   readonly out: Float64Array;
@@ -121,7 +121,9 @@ export interface WallNet {
 export function wallNet(given: typeof wallWeights): WallNet {
   const units = given.out.length;
   const weights = new Float64Array(units * featureCount);
-  for (let unit = 0; unit < units; unit += 1) weights.set(given.units[unit] ?? [], unit * featureCount);
+  for (let unit = 0; unit < units; unit += 1)
+    for (let feature = 0; feature < featureCount; feature += 1)
+      weights[((unit >> 2) * featureCount + feature) * 4 + (unit & 3)] = given.units[unit]?.[feature] ?? 0;
   return { units, weights, bias: Float64Array.from(given.bias), out: Float64Array.from(given.out) };
 }
 
@@ -134,6 +136,8 @@ export const stateCount = 49;
 export const middleState = 24;
 
 const features = new Float64Array(featureCount);
+/** A divisor of `stateCount` − 1. */
+const every = 3;
 
 /** Log odds of the wall at `stateCount` radii from `start` on, one ray; −Infinity where there is none to be. */
 export function wallOdds(
@@ -146,17 +150,15 @@ export function wallOdds(
   at: number,
 ): void {
   const exit = field.exit[ray] as number;
-  // Every second radius is worked out and those between are read off: the model is smooth over a millimetre.
-  for (let state = 0; state < stateCount; state += 2)
-    out[at + state] = oddsAt(
-      net,
-      field,
-      view,
-      ray,
-      Math.max(2, Math.min(exit, mostRadii - 1, start + state)),
-    );
-  for (let state = 1; state < stateCount; state += 2)
-    out[at + state] = ((out[at + state - 1] as number) + (out[at + state + 1] as number)) / 2;
+  // Every third radius is worked out and those between are read off: the model is smooth over a millimetre and a half.
+  for (let state = 0; state < stateCount; state += every) {
+    const odds = oddsAt(net, field, view, ray, Math.max(2, Math.min(exit, mostRadii - 1, start + state)));
+    out[at + state] = odds;
+    if (state === 0) continue;
+    const before = out[at + state - every] as number;
+    for (let near = 1; near < every; near += 1)
+      out[at + state - near] = odds + ((before - odds) * near) / every;
+  }
   for (let state = 0; state < stateCount; state += 1) {
     const radius = start + state;
     if (radius < 2 || radius > exit || radius >= mostRadii) out[at + state] = -Infinity;
@@ -169,20 +171,18 @@ function oddsAt(net: WallNet, field: RayField, view: WallView, ray: number, radi
   let odds = 0;
   // Four units at a time: each feature is fetched once for all of them.
   for (let unit = 0; unit < units; unit += 4) {
-    const first = unit * featureCount;
-    const second = first + featureCount;
-    const third = second + featureCount;
-    const fourth = third + featureCount;
+    let place = unit * featureCount;
     let a = bias[unit] as number;
     let b = bias[unit + 1] as number;
     let c = bias[unit + 2] as number;
     let d = bias[unit + 3] as number;
     for (let feature = 0; feature < featureCount; feature += 1) {
       const value = features[feature] as number;
-      a += (weights[first + feature] as number) * value;
-      b += (weights[second + feature] as number) * value;
-      c += (weights[third + feature] as number) * value;
-      d += (weights[fourth + feature] as number) * value;
+      a += (weights[place] as number) * value;
+      b += (weights[place + 1] as number) * value;
+      c += (weights[place + 2] as number) * value;
+      d += (weights[place + 3] as number) * value;
+      place += 4;
     }
     if (a > 0) odds += a * (net.out[unit] as number);
     if (b > 0) odds += b * (net.out[unit + 1] as number);
