@@ -292,6 +292,18 @@ test('the page stays awake while twelve planes are read and traced', async ({ pa
     );
     await page.getByRole('button', { name: 'Set the images aside' }).click();
   }
+  const worker = page.workers().find((one) => one.url().includes('worker'));
+  const inWorker = await worker?.evaluate(() =>
+    performance.getEntriesByType('measure').map(({ name, duration }) => ({ name, ms: duration })),
+  );
+  const told = (name: string): string =>
+    (inWorker ?? [])
+      .filter((one) => one.name === name)
+      .map((one) => one.ms.toFixed(0))
+      .join(', ');
+  console.log(
+    `in the worker: images read in ${told('images read')} ms, volume traced in ${told('volume traced')} ms`,
+  );
   const longest = Math.min(...takes.map((one) => one.longest));
   console.log(
     `twelve planes read, traced and shown by the clock after ${takes.map((one) => one.shown.toFixed(0)).join(', ')} ms`,

@@ -1,5 +1,5 @@
 /**
- * A made-up set of planes, traced twice when the worker starts, so that the first real set doesn't pay for the engine's
+ * A made-up set of planes, traced a few times when the worker starts, so that the first real set doesn't pay for the engine's
  * getting to know the tracer. Nothing of it is shown or kept.
  *
  * Units     mm
@@ -9,7 +9,7 @@ import { traceBladder, type PlaneSet } from '@ebbline/imaging';
 const width = 240;
 const height = 200;
 const planes = 6;
-const rounds = 2;
+const rounds = 4;
 
 function madeUpSet(): PlaneSet {
   const mmPerPx = { x: 0.8, y: 0.8 };

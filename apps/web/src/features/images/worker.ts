@@ -36,15 +36,19 @@ addEventListener('message', (event: MessageEvent<ToWorker>) => {
     return;
   }
   if ('read' in data) {
+    const startMs = performance.now();
     void picturesFrom(data.read, decodeJpeg).then((pictures) => {
+      performance.measure('images read', { start: startMs });
       const fan = isRefusal(pictures) || pictures.geometry ? undefined : findSector(pictures.planes);
       say({ pictures: fan && !isRefusal(fan) && !isRefusal(pictures) ? { ...pictures, fan } : pictures });
     });
     return;
   }
+  const startMs = performance.now();
   const result = traceBladder(data.trace, {
     ...(data.seed ? { seed: data.seed } : {}),
     onProgress: (progress) => say({ progress }),
   });
+  performance.measure('volume traced', { start: startMs });
   say({ result });
 });
