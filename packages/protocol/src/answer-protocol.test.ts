@@ -131,8 +131,20 @@ describe('second lock', () => {
     ['no owner', { ownerRole: null }],
     ['an owner that is no role', { ownerRole: 'somebody' }],
     ['no reason', { why: ' ' }],
+    ['a range that ends before it is due', { noLaterThanMin: 59 }],
+    ['a range that ends after two days', { noLaterThanMin: 2881 }],
+    ['a range for a step that is no look', { step: 'measure-residual', noLaterThanMin: 90 }],
   ])('[owner-and-due] refuses an answer with %s', (_name, part) => {
     expect(codeOf(answerProtocol(always(part), comfortable))).toBe(unsafe);
+  });
+
+  it('takes a row with a range, and leaves the range out where the limit could be reached before the due time', () => {
+    const ranged = always({ noLaterThanMin: 90 });
+    expect(orThrow(answerProtocol(ranged, comfortable))).toMatchObject({ dueInMin: 60, noLaterThanMin: 90 });
+    expect(orThrow(answerProtocol(ranged, { ...comfortable, crossingInMin: 30 }))).not.toHaveProperty(
+      'noLaterThanMin',
+    );
+    expect(orThrow(answerProtocol(always({}), comfortable))).not.toHaveProperty('noLaterThanMin');
   });
 
   it('refuses a step that does not exist', () => expect(codeOf(answer('wait-and-see', {}))).toBe(unsafe));

@@ -50,6 +50,7 @@ export function answerProtocol(protocol: CompiledProtocol, given: ProtocolInput)
       dueInMin: values['dueInMin'],
       ownerRole: values['ownerRole'],
       why: values['why'],
+      noLaterThanMin: values['noLaterThanMin'],
     },
     rowId,
   );
@@ -60,6 +61,10 @@ export function answerProtocol(protocol: CompiledProtocol, given: ProtocolInput)
   return {
     step,
     dueInMin: due.dueInMin,
+    // A look that was brought forward has its time; the row's range no longer stands.
+    ...(typeof values['noLaterThanMin'] === 'number' && due.forward === undefined
+      ? { noLaterThanMin: values['noLaterThanMin'] }
+      : {}),
     ownerRole: values['ownerRole'] as Role,
     ...(typeof values['tell'] === 'string' ? { tell: values['tell'] } : {}),
     why: due.forward === undefined ? text : `${text} ${due.forward}`,

@@ -275,5 +275,15 @@ describe('a question that cannot be put', () => {
     );
     const payload = advicePayload(advice, instantOfMs(0));
     expect(instantMs(payload.dueAt)).toBe(advice.dueInMin * minuteMs);
+    expect(payload).not.toHaveProperty('noLaterThanAt');
+  });
+  it('keeps the end of the range that a row gives', () => {
+    const { record, person } = ward();
+    person(60, 'male');
+    const advice = orThrow(
+      record('10:00', 'watch-opened', { setting: 'after-surgery', reason: 'x' }) ?? (undefined as never),
+    );
+    const payload = advicePayload({ ...advice, noLaterThanMin: 240 }, instantOfMs(0));
+    expect(instantMs(payload.noLaterThanAt ?? '')).toBe(240 * minuteMs);
   });
 });

@@ -249,6 +249,7 @@ export function advicePayload(
   return {
     step: advice.step,
     dueAt: addMinutes(at, advice.dueInMin),
+    ...(advice.noLaterThanMin === undefined ? {} : { noLaterThanAt: addMinutes(at, advice.noLaterThanMin) }),
     ownerRole: advice.ownerRole,
     why: advice.why,
     ...(advice.tell === undefined ? {} : { tell: advice.tell }),

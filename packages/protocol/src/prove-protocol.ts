@@ -62,7 +62,13 @@ export function proveProtocol(protocol: CompiledProtocol): ProtocolProof {
 
   const finish = (table: CompiledTable, row: CompiledTable['rows'][number], assigned: Assigned): void => {
     const at = (name: string): Scalar => row.values[table.outputs.indexOf(name)] ?? null;
-    const raw = { step: at('step'), dueInMin: at('dueInMin'), ownerRole: at('ownerRole'), why: at('why') };
+    const raw = {
+      step: at('step'),
+      dueInMin: at('dueInMin'),
+      ownerRole: at('ownerRole'),
+      why: at('why'),
+      noLaterThanMin: at('noLaterThanMin'),
+    };
     const open = lawInputs.filter((name) => !assigned.has(name));
     const tryAll = (index: number): void => {
       const name = open[index];

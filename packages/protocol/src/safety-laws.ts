@@ -9,6 +9,8 @@ export interface RawAdvice {
   readonly dueInMin: unknown;
   readonly ownerRole: unknown;
   readonly why: unknown;
+  /** The end of the row's range; absent or null when the row gives one time. */
+  readonly noLaterThanMin?: unknown;
 }
 
 interface Law {
@@ -86,6 +88,16 @@ const unsafe = (found: string, allowed: string, rowId: string): Refusal =>
     where: rowId,
   });
 
+function rangeIsSound(step: Step, { dueInMin, noLaterThanMin }: RawAdvice): boolean {
+  if (noLaterThanMin === undefined || noLaterThanMin === null) return true;
+  return (
+    step === 'look-again' &&
+    typeof noLaterThanMin === 'number' &&
+    noLaterThanMin >= Number(dueInMin) &&
+    noLaterThanMin <= latestDueMin
+  );
+}
+
 /** The first law that an answer breaks, as a refusal; undefined when it keeps them all. */
 export function brokenLaw(input: ProtocolInput, raw: RawAdvice, rowId: string): Refusal | undefined {
   const step = steps.find((one) => one === raw.step);
@@ -100,6 +112,12 @@ export function brokenLaw(input: ProtocolInput, raw: RawAdvice, rowId: string): 
       return unsafe(
         `due in ${String(raw.dueInMin)} min`,
         `a due time from 0 to ${latestDueMin} min [owner-and-due]`,
+        rowId,
+      );
+    if (!rangeIsSound(step, raw))
+      return unsafe(
+        `no later than ${String(raw.noLaterThanMin)} min`,
+        `a range only for "look-again", from the due time to ${latestDueMin} min [owner-and-due]`,
         rowId,
       );
     if (!roles.some((role) => role === raw.ownerRole))

@@ -2,8 +2,8 @@
  * What is due, when, and who has it. Due items fold from entries like everything else: the protocol's answers are
  * entries (`step-advised`), calls, catheters and pauses are entries. An open watch is never without a due item.
  */
-import { controlIsOn, instantMs, minuteMs } from '../quantity/index.ts';
-import type { Entry, Step, UnitSettings } from '../record/index.ts';
+import { controlIsOn, dayMs, instantMs, minuteMs } from '../quantity/index.ts';
+import { mayLengthenAt, type Entry, type Step, type UnitSettings } from '../record/index.ts';
 import { catheterReviewEveryMs } from './catheter.ts';
 import { looksHaveEnded, sameOwner } from './ownership.ts';
 import type {
@@ -56,8 +56,16 @@ export interface DueInputs {
   readonly settings: UnitSettings;
   readonly nowMs: number;
   readonly ward: string;
+  readonly forecast: DueForecast;
+  /** The forecast as it was at an earlier instant, from the entries that stand. */
+  readonly forecastAt: (atMs: number) => DueForecast;
+}
+
+export interface DueForecast {
   /** When the chance of being over the limit reaches the unit's tolerance. */
   readonly toleranceMs: number | undefined;
+  /** Enough is known to let a look wait: valid, two informative entries, no catheter. */
+  readonly bears: boolean;
 }
 
 /** Advice that still counts: itself live, and so is the entry that it was given for. */
@@ -221,6 +229,32 @@ function drafts(inputs: DueInputs): readonly Draft[] {
   return found;
 }
 
+/**
+ * When a look is due: the protocol's time, earlier when the forecast says so, and later only where the unit has signed
+ * for it, as long as the chance of being over the limit stays under the tolerance, and never past the row's own range.
+ */
+function lookDueMs(
+  { effectiveAt, payload }: Advised,
+  { toleranceMs, bears }: DueForecast,
+  settings: UnitSettings,
+  nowMs: number,
+): number {
+  const protocolMs = wholeMinute(instantMs(payload.dueAt));
+  const leastMs = settings.forwardAtLeastMin * minuteMs;
+  const reachedMs = Math.max(toleranceMs ?? Number.POSITIVE_INFINITY, instantMs(effectiveAt));
+  // The forecast may bring a look forward, never put it back past what the protocol allows.
+  if (protocolMs - reachedMs >= leastMs)
+    return controlIsOn('H3-forward') ? wholeMinute(reachedMs) : protocolMs;
+  if (!bears || !mayLengthenAt(settings, nowMs)) return protocolMs;
+  const rangeMs = payload.noLaterThanAt === undefined ? protocolMs : instantMs(payload.noLaterThanAt);
+  const waitMs = wholeMinute(
+    controlIsOn('H3-lengthen-in-range')
+      ? Math.min(reachedMs, rangeMs)
+      : Math.min(reachedMs, protocolMs + dayMs),
+  );
+  return waitMs - protocolMs >= leastMs ? waitMs : protocolMs;
+}
+
 export function dueItems(inputs: DueInputs): readonly DueItem[] {
   const { settings, nowMs, live } = inputs;
   const acknowledged = new Map<string, string>();
@@ -229,17 +263,10 @@ export function dueItems(inputs: DueInputs): readonly DueItem[] {
   return drafts(inputs)
     .map((draft): DueItem => {
       const protocolDueAtMs = wholeMinute(draft.dueAtMs);
-      const adviceMs = draft.advised ? instantMs(draft.advised.effectiveAt) : protocolDueAtMs;
-      // The forecast may bring a look forward, never put it back.
-      const forecastMs =
-        draft.kind === 'look' &&
-        draft.advised !== undefined &&
-        draft.step === 'look-again' &&
-        inputs.toleranceMs !== undefined
-          ? Math.max(inputs.toleranceMs, adviceMs)
-          : Number.POSITIVE_INFINITY;
-      const gainsEnough = protocolDueAtMs - forecastMs >= settings.forwardAtLeastMin * minuteMs;
-      const dueAtMs = gainsEnough && controlIsOn('H3-forward') ? wholeMinute(forecastMs) : protocolDueAtMs;
+      const dueAtMs =
+        draft.kind === 'look' && draft.step === 'look-again' && draft.advised !== undefined
+          ? lookDueMs(draft.advised, inputs.forecast, settings, nowMs)
+          : protocolDueAtMs;
       const lateMs = nowMs - dueAtMs;
       const overdue = controlIsOn('H3-overdue') && lateMs >= settings.graceMin * minuteMs;
       const overdueMin = overdue ? lateMs / minuteMs : 0;
@@ -254,6 +281,7 @@ export function dueItems(inputs: DueInputs): readonly DueItem[] {
         dueAtMs,
         protocolDueAtMs,
         ...(dueAtMs < protocolDueAtMs ? { broughtForward: { fromMs: protocolDueAtMs, toMs: dueAtMs } } : {}),
+        ...(dueAtMs > protocolDueAtMs ? { lengthened: { fromMs: protocolDueAtMs, toMs: dueAtMs } } : {}),
         owner: draft.owner ?? inputs.owner,
         overdue,
         overdueMin,
@@ -300,7 +328,12 @@ export function pastLooks(inputs: DueInputs): readonly PastLook[] {
   for (const [index, advised] of advice.entries()) {
     if (!isLookStep(advised.payload.step)) continue;
     const fromMs = instantMs(advised.effectiveAt);
-    const dueAtMs = wholeMinute(instantMs(advised.payload.dueAt));
+    // A look is measured by the protocol's time; where the forecast had lengthened it, by that.
+    const protocolMs = wholeMinute(instantMs(advised.payload.dueAt));
+    const dueAtMs =
+      advised.payload.noLaterThanAt !== undefined && mayLengthenAt(settings, fromMs)
+        ? Math.max(protocolMs, lookDueMs(advised, inputs.forecastAt(fromMs), settings, fromMs))
+        : protocolMs;
     const done = live.find((one) => isLook(one) && instantMs(one.effectiveAt) > fromMs);
     const doneAtMs = done ? instantMs(done.effectiveAt) : undefined;
     const next = advice[index + 1];

@@ -13,6 +13,7 @@ import {
   type FillingEstimate,
   type FillingObservation,
   type FillingPrior,
+  type ReadingObservation,
   type TrackPoint,
 } from '../filling/index.ts';
 import type { Caution, Entry, WatchSetting } from '../record/index.ts';
@@ -44,7 +45,7 @@ export const countsFromMs = (entry: Entry): number =>
   Math.min(instantMs(entry.effectiveAt), instantMs(entry.recordedAt));
 
 /** Repeats of one look share their error, so they count as one reading: the mean of the whole ones, else the largest bound. */
-function lookOf(entries: readonly ReadingEntry[]): FillingObservation {
+export function lookOf(entries: readonly ReadingEntry[]): ReadingObservation {
   const first = entries[0] as ReadingEntry;
   const atMs = Math.max(...entries.map(countsFromMs));
   const whole = entries.filter((one) => one.payload.result === 'exact');
@@ -217,6 +218,7 @@ export function estimateOf(
   inputs: EstimateInputs,
   nowMs: number,
   observations: readonly FillingObservation[] = observationsOf(inputs.live, nowMs),
+  aheadMin: number = horizonMin,
 ): FillingEstimate | { readonly notValid: string } {
   const reason = whyNotValid(inputs);
   if (reason !== undefined) return { notValid: reason };
@@ -225,7 +227,7 @@ export function estimateOf(
     prior: priorOf(inputs),
     atMs: nowMs,
     limitMl: limitForFilling(inputs.limitMl),
-    horizonMin,
+    horizonMin: aheadMin,
   });
   if (isRefusal(answer)) return { notValid: answer.code };
   return answer.validity.valid ? answer : { notValid: answer.validity.reason };

@@ -159,6 +159,10 @@ export function estimateInputsOf(
   };
 }
 
+/** Below two informative entries the forecast is too wide to let anything wait. */
+const bearsWaiting = (estimate: PatientFacts['estimate']): boolean =>
+  !('notValid' in estimate) && estimate.informativeEntries >= 2 && estimate.catheter === 'none';
+
 /**
  * What is true of one patient at `now`. Pure: the same set of entries, in any order, gives the same facts.
  *
@@ -194,6 +198,10 @@ export function foldPatient(request: FoldRequest): PatientFacts {
   const catheter = catheterFact(live, nowMs, zone);
   const { owner, spans, offers } = ownershipOf(live, place.ward, nowMs);
   const watching = watch.state === 'open' || watch.state === 'paused';
+  const estimate =
+    watching || readings.length > 0
+      ? estimateOf(estimateInputs, nowMs, observations)
+      : { notValid: 'not-watched' };
   const dueInputs: DueInputs = {
     live,
     standing: standingFor(resolution, patient),
@@ -204,9 +212,21 @@ export function foldPatient(request: FoldRequest): PatientFacts {
     settings,
     nowMs,
     ward: place.ward,
-    toleranceMs: watching
-      ? toleranceReachedMs(estimateInputs, settings.overLimitTolerance, nowMs, observations)
-      : undefined,
+    forecast: watching
+      ? {
+          toleranceMs: toleranceReachedMs(estimateInputs, settings.overLimitTolerance, nowMs, observations),
+          bears: bearsWaiting(estimate),
+        }
+      : { toleranceMs: undefined, bears: false },
+    forecastAt: (atMs) => {
+      const then = live.filter((one) => countsFromMs(one) <= atMs);
+      const inputs = estimateInputsOf(then, request);
+      const seen = observationsOf(then, atMs);
+      return {
+        toleranceMs: toleranceReachedMs(inputs, settings.overLimitTolerance, atMs, seen),
+        bears: bearsWaiting(estimateOf(inputs, atMs, seen, 1)),
+      };
+    },
   };
   const due = dueItems(dueInputs);
   const mustName = due.filter((one) => one.overdue || one.kind === 'call-reply').map((one) => one.key);
@@ -273,10 +293,7 @@ export function foldPatient(request: FoldRequest): PatientFacts {
     lateDetections: lateDetections(readings, voids, drains, limit.limitMl),
     toReview: decisionsToReview(resolution, patient),
     possibleDuplicates: possibleDuplicates(live, settings),
-    estimate:
-      watching || readings.length > 0
-        ? estimateOf(estimateInputs, nowMs, observations)
-        : { notValid: 'not-watched' },
+    estimate,
     lowResidualsInARow: lowInARow(residuals, settings),
     settings,
   };

@@ -19,3 +19,12 @@ export { catheterDays, catheterStays, countingInstants } from './catheter.ts';
 export { minutesOver } from './late.ts';
 export { voidingEfficiencyPercent, unreliableCautions } from './volumes.ts';
 export { unitFigures, type UnitFigures } from './unit.ts';
+export {
+  expectedRange,
+  hitPairsOf,
+  hitRateBook,
+  hitRateOf,
+  type HitPair,
+  type HitRate,
+  type HitRateBook,
+} from './hit-rate.ts';

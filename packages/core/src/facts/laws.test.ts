@@ -240,7 +240,8 @@ function itemsOf(
     settings: defaultSettings,
     nowMs,
     ward,
-    toleranceMs: undefined,
+    forecast: { toleranceMs: undefined, bears: false },
+    forecastAt: () => ({ toleranceMs: undefined, bears: false }),
   });
   return {
     items,

@@ -53,12 +53,14 @@ export interface DueItem {
   readonly key: string;
   readonly kind: DueKind;
   readonly step: Step;
-  /** When it is due: the protocol's time, or earlier when the forecast brings it forward. */
+  /** When it is due: the protocol's time, earlier when the forecast brings it forward, or later inside the row's range. */
   readonly dueAtMs: number;
   /** The protocol's own time. */
   readonly protocolDueAtMs: number;
   /** Set when the forecast made it earlier, with the chance of being over the limit by then. */
   readonly broughtForward?: { readonly fromMs: number; readonly toMs: number };
+  /** Set when the forecast made it later, inside the row's own range, on a ward that has signed for it. */
+  readonly lengthened?: { readonly fromMs: number; readonly toMs: number };
   readonly owner: Owner;
   readonly overdue: boolean;
   readonly overdueMin: number;

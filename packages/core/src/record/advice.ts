@@ -5,6 +5,8 @@ export interface Advice {
   readonly step: Step;
   /** Minutes from the moment of the answer. */
   readonly dueInMin: number;
+  /** The latest that the row allows, min; absent when it gives one time. */
+  readonly noLaterThanMin?: number;
   readonly ownerRole: Role;
   /** Who is to be told, in words. */
   readonly tell?: string;

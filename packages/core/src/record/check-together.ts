@@ -123,6 +123,25 @@ function offerRefusal({ toPerson, toRole }: PayloadOf<'ownership-offered'>): Ref
     : undefined;
 }
 
+function adviceRefusal({ step, dueAt, noLaterThanAt }: PayloadOf<'step-advised'>): Refusal | undefined {
+  if (noLaterThanAt === undefined) return undefined;
+  if (step !== 'look-again')
+    return inconsistent(
+      'payload.noLaterThanAt',
+      'a range of times for a step that is no look',
+      'a range only for "look again"',
+      'Leave the latest time out.',
+    );
+  return instantMs(noLaterThanAt) < instantMs(dueAt)
+    ? inconsistent(
+        'payload.noLaterThanAt',
+        'a latest time before the due time',
+        'the latest time at or after the due time',
+        'Check the two times of the row.',
+      )
+    : undefined;
+}
+
 /** Practice stands in the record of who practised; nothing else stands there. */
 function practiceRefusal(entry: Entry): Refusal | undefined {
   if (entry.kind !== 'practised') {
@@ -160,6 +179,8 @@ export function checkTogether(entry: Entry): Refusal | undefined {
       return contextRefusal(entry.payload);
     case 'ownership-offered':
       return offerRefusal(entry.payload);
+    case 'step-advised':
+      return adviceRefusal(entry.payload);
     case 'watch-paused':
       return instantMs(entry.payload.backBy) <= instantMs(entry.effectiveAt)
         ? inconsistent(

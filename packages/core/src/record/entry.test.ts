@@ -28,6 +28,18 @@ const reading = {
   kind: 'reading',
   payload: { result: 'exact', volumeMl: 450, relation: 'no-void', doubts: [] },
 };
+const advice = {
+  step: 'look-again',
+  dueAt: '2026-11-25T20:00:00+01:00',
+  ownerRole: 'nurse',
+  why: 'Look again.',
+  rowId: 'T-01',
+  rowText: 'Look again in 90 min.',
+  rowSourceId: 'unit choice',
+  protocolId: 'test',
+  protocolVersion: 1,
+  protocolApproval: 'example-not-approved',
+};
 const withPayload = (kind: string, payload: unknown, more: object = {}): unknown => ({
   ...envelope,
   kind,
@@ -63,6 +75,11 @@ describe('a good entry', () => {
     expect(isRefusal(checkEntry({ ...reading, effectiveAt: '2026-11-25T18:31:00+01:00' }, nowMs))).toBe(
       false,
     );
+  });
+
+  it('may be a look whose row gives a range', () => {
+    const ranged = withPayload('step-advised', { ...advice, noLaterThanAt: '2026-11-25T21:00:00+01:00' });
+    expect(isRefusal(checkEntry(ranged, nowMs))).toBe(false);
   });
 
   it('may be a void that was not measured, without a volume', () => {
@@ -282,6 +299,24 @@ const badEntries: readonly (readonly [
     'record/inconsistent',
     'payload.backBy',
     /before the pause/,
+  ],
+  [
+    'a row’s range that ends before the look is due',
+    withPayload('step-advised', { ...advice, noLaterThanAt: '2026-11-25T19:59:00+01:00' }),
+    'record/inconsistent',
+    'payload.noLaterThanAt',
+    /before the due time/,
+  ],
+  [
+    'a range of times for a step that is no look',
+    withPayload('step-advised', {
+      ...advice,
+      step: 'measure-residual',
+      noLaterThanAt: '2026-11-25T21:00:00+01:00',
+    }),
+    'record/inconsistent',
+    'payload.noLaterThanAt',
+    /no look/,
   ],
   [
     'a step not taken without a reason',

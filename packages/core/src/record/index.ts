@@ -4,6 +4,7 @@ export * from './image-evidence.ts';
 export * from './entry.ts';
 export * from './advice.ts';
 export * from './unit-settings.ts';
+export * from './lengthening.ts';
 export * from './directory.ts';
 export * from './permissions.ts';
 export * from './practice.ts';

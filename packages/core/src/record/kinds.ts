@@ -170,6 +170,8 @@ export const payloadShapes = {
   'step-advised': s.shape({
     step: s.choice(words.steps),
     dueAt: s.instant(),
+    /** The latest that the row allows, where it gives a range and not one time. */
+    noLaterThanAt: s.maybe(s.instant()),
     ownerRole: s.choice(words.roles),
     why: s.text(600),
     tell: s.maybe(s.text(200)),

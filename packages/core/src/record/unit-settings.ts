@@ -1,3 +1,5 @@
+import type { Lengthening } from './lengthening.ts';
+
 /**
  * What a unit decides for itself. Every limit that the product uses stands here, with where its default comes
  * from; a unit replaces any of them. Nothing clinical is fixed in code elsewhere.
@@ -43,9 +45,19 @@ export interface UnitSettings {
   readonly lockAfterS: number;
   /** A drained volume under this share of the reading before it is "read much, drained little". */
   readonly falseHighShare: number;
+  /** The forecast may lengthen an interval once so many pairs were seen on the ward, and the 95 % interval of its hits begins here. */
+  readonly lengthenPairsAtLeast: number;
+  readonly lengthenHitsAtLeast: number;
+  /** Days after which that signature ends by itself. */
+  readonly lengthenForDays: number;
+  /** Absent: never signed. Set by the signature alone, not by hand. */
+  readonly lengthening?: Lengthening;
 }
 
-export const defaultSettings: UnitSettings = {
+/** The settings that are numbers: all but the signature. */
+export type UnitNumbers = Omit<UnitSettings, 'lengthening'>;
+
+export const defaultSettings: UnitNumbers = {
   graceMin: 10, // S-common-practice
   climbToChargeMin: 0, // S-common-practice: the charge nurse sees it as soon as it is overdue
   climbToNoticeMin: 15, // S-common-practice
@@ -69,4 +81,7 @@ export const defaultSettings: UnitSettings = {
   plainRateHighMlPerH: 200, // S-clinical-E10
   lockAfterS: 60, // S-common-practice
   falseHighShare: 0.5, // S-clinical-L2: published cases drained 9 to 50 % of what was read
+  lengthenPairsAtLeast: 100, // S-made-hit-rate
+  lengthenHitsAtLeast: 0.8, // S-made-hit-rate
+  lengthenForDays: 90, // S-made-hit-rate
 };
