@@ -48,3 +48,23 @@ export {
   type PracticeSet,
   type PracticeTruth,
 } from './practice/exercise.ts';
+export {
+  bedsInWard,
+  gridMin,
+  otherPatient,
+  placeOf,
+  simulateWard,
+  streamFor,
+  watchedPatient,
+  type PatientCourse,
+  type PatientGenerator,
+  type PatientRequest,
+  type PatientTruth,
+  type SimulatedLine,
+  type SimulatedWard,
+  type Staff,
+  type StaffView,
+  type TrueOutflow,
+  type TrueReading,
+  type WardRequest,
+} from './ward/index.ts';

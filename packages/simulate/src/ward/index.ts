@@ -1,0 +1,6 @@
+export * from './lines.ts';
+export * from './course.ts';
+export { bedsInWard, placeOf, simulateWard, type SimulatedWard, type WardRequest } from './ward.ts';
+export { watchedPatient } from './watched-patient.ts';
+export { otherPatient } from './other-physics/index.ts';
+export { streamFor } from './streams.ts';

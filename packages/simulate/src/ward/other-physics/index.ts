@@ -1,0 +1,1 @@
+export { otherPatient } from './other-patient.ts';
