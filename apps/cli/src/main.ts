@@ -23,6 +23,10 @@ const verbs: Readonly<Record<string, { readonly summary: string; readonly load: 
     summary: 'what a bladder holds, and when it reaches the limit, from a ward log',
     load: async () => (await import('./commands/estimate.ts')).estimateCommand(),
   },
+  simulate: {
+    summary: 'compare ways of deciding when to look next, on made-up patients',
+    load: async () => (await import('./commands/simulate.ts')).simulateCommand(),
+  },
   protocol: {
     summary: 'run a decision of a DMN file',
     load: async () => (await import('./commands/protocol.ts')).protocolCommand(),
@@ -42,7 +46,7 @@ const verbs: Readonly<Record<string, { readonly summary: string; readonly load: 
 };
 
 /** Verbs of the plan that this version does not have: said plainly, not silently ignored. */
-const laterVerbs = ['question', 'simulate', 'backup', 'restore', 'migrate', 'verify'];
+const laterVerbs = ['question', 'backup', 'restore', 'migrate', 'verify'];
 
 async function main(words: readonly string[]): Promise<number> {
   const [verb] = words;

@@ -12,7 +12,14 @@ export {
   type FoldRequest,
   type WardRequest,
 } from './fold.ts';
-export { countsFromMs, observationsOf, priorOf, whyNotValid, type EstimateInputs } from './estimate.ts';
+export {
+  countsFromMs,
+  observationsOf,
+  priorOf,
+  toleranceReachedMs,
+  whyNotValid,
+  type EstimateInputs,
+} from './estimate.ts';
 export { ownershipOf, sameOwner, type Ownership } from './ownership.ts';
 export { worklists, isLookStep } from './due.ts';
 export { catheterDays, catheterStays, countingInstants } from './catheter.ts';
