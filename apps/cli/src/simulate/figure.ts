@@ -9,7 +9,7 @@ import type { StrategySummary, Summary } from './summary.ts';
 const width = 720;
 const height = 480;
 const left = 72;
-const right = 150;
+const right = 164;
 const top = 56;
 const bottom = 64;
 

@@ -136,6 +136,19 @@ describe('summing up', () => {
     expect(beyond?.atEqualHours).toBeUndefined();
   });
 
+  it('says nothing at the very end of our tolerances, where half of the resamples fall off', () => {
+    const [end] = summarise(
+      made(20, 0).map((one, index) => ({
+        ...one,
+        measures: [{ ...plain, looks: 1 + 2 * (index % 2), hoursOverLimit: 2 }, ...one.measures.slice(1)],
+      })),
+      strategies,
+      1,
+    ).comparisons;
+    expect(end?.looks).toBe(2);
+    expect(end?.atEqualLooks).toBeUndefined();
+  });
+
   it('names as best the rule on which ours gains least, also when ours loses', () => {
     const gap = (rule: string, mean: number) => ({
       rule,
