@@ -1,5 +1,5 @@
 /** The directory as the server holds it: fixed for the demo and tests, a file that an administrator can replace otherwise. */
-import { refuse, RefusalError } from '@ebbline/core/quantity';
+import { isRefusal, readInstant, refuse, RefusalError } from '@ebbline/core/quantity';
 import { defaultSettings, roles, type Directory, type Person } from '@ebbline/core/record';
 import { z } from 'zod';
 import { readIfThere, replaceFile } from './accounts/account-book.ts';
@@ -16,9 +16,23 @@ const zone = z.string().refine(
   },
   { message: 'an IANA time zone such as Europe/Lisbon' },
 );
+const signature = z.strictObject({
+  person: word,
+  name: word,
+  role: z.enum(roles),
+  at: z.string().refine((text) => !isRefusal(readInstant(text)), { message: 'an instant with its offset' }),
+});
+export const lengtheningShape = z
+  .strictObject({
+    signed: signature,
+    within: z.number().int().min(0),
+    pairs: z.number().int().min(1),
+    revoked: signature.optional(),
+  })
+  .meta({ id: 'Lengthening', description: 'Who let the forecast use a row’s range, on which figures.' });
 // A setting that is left out is the shipped default.
-const settings = z.strictObject(
-  Object.fromEntries(
+const settings = z.strictObject({
+  ...(Object.fromEntries(
     Object.entries(defaultSettings).map(([name, value]) => [
       name,
       z
@@ -28,8 +42,9 @@ const settings = z.strictObject(
     ]),
   ) as {
     [Name in keyof typeof defaultSettings]: z.ZodDefault<z.ZodNumber>;
-  },
-);
+  }),
+  lengthening: lengtheningShape.optional(),
+});
 
 export const directoryShape = z.strictObject({
   organisation: word,

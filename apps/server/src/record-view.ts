@@ -2,10 +2,15 @@
  * The record in memory, read on from the store by cursor: what reports and the notice fold. Facts are worked out when
  * asked for; nothing derived is kept.
  */
+import { setImmediate } from 'node:timers/promises';
 import {
   entriesByPatient,
   foldPatient,
+  hitRateBook,
+  hitRateOf,
   wardFactsOf,
+  type HitPair,
+  type HitRate,
   type PatientFacts,
   type WardFacts,
 } from '@ebbline/core/facts';
@@ -19,10 +24,16 @@ export interface RecordView {
   /** Facts of every ward that has a patient now. */
   wards(nowMs: number): Promise<readonly { readonly ward: Ward; readonly facts: WardFacts }[]>;
   wardFacts(ward: string, nowMs: number): Promise<WardFacts | undefined>;
+  /** How often the estimate was right on a ward and everywhere; only what has changed is worked out again. */
+  hitRates(ward: string): Promise<{ readonly ward: HitRate; readonly everywhere: HitRate }>;
 }
+
+/** After so long others who wait are served first, ms. */
+const sliceMs = 20;
 
 export function createRecordView(store: EntryStore, directory: () => Directory): RecordView {
   const entries: Entry[] = [];
+  const hits = hitRateBook();
   const catchUp = async (): Promise<void> => {
     for (let more = true; more;) {
       const page = await store.after(entries.length, pageSize);
@@ -74,6 +85,24 @@ export function createRecordView(store: EntryStore, directory: () => Directory):
       return directory()
         .wards.map((ward) => ({ ward, facts: wardFactsOf(ward.id, nowMs, all) }))
         .filter(({ facts }) => facts.patients.length > 0);
+    },
+    hitRates: async (id) => {
+      await catchUp();
+      const pairs: HitPair[] = [];
+      let startedMs = performance.now();
+      for (const [patient, own] of entriesByPatient(entries)) {
+        pairs.push(
+          ...hits.pairsOf({
+            patient,
+            entries: own,
+            settingsOf: (ward) => wardOf(ward)?.settings ?? defaultSettings,
+          }),
+        );
+        if (performance.now() - startedMs < sliceMs) continue;
+        await setImmediate();
+        startedMs = performance.now();
+      }
+      return { ward: hitRateOf(pairs.filter((one) => one.ward === id)), everywhere: hitRateOf(pairs) };
     },
     wardFacts: async (id, nowMs) =>
       wardOf(id) === undefined ? undefined : wardFactsOf(id, nowMs, await allFacts(nowMs)),

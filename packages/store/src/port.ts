@@ -48,7 +48,9 @@ export type AuditAction =
   | 'refused'
   | 'notice-sent'
   | 'account-changed'
-  | 'directory-changed';
+  | 'directory-changed'
+  | 'lengthening-signed'
+  | 'lengthening-taken-back';
 
 export interface AuditNote {
   readonly at: Instant;

@@ -222,6 +222,16 @@ describe('report', () => {
     }
   });
 
+  it('says with the unit’s figures how often the estimate was right, as counts that fit together', async () => {
+    out = '';
+    const options = { pdf: join(root, 'figures.pdf'), data: root, days: '30', json: true };
+    expect(await runReport('unit', wardFolder(), options, nowMs)).toBe(0);
+    const { estimateHeld } = JSON.parse(out) as { estimateHeld: string };
+    const [within, of] = (/^(\d+) of (\d+)$/.exec(estimateHeld) ?? []).slice(1).map(Number);
+    expect(of).toBeGreaterThan(0);
+    expect(within).toBeLessThanOrEqual(of ?? 0);
+  });
+
   it('prints from a data folder as it was known at an instant', async () => {
     const data = fresh();
     await runImport(wardFolder(), { data }, nowMs);

@@ -7,7 +7,14 @@
  */
 import { Argument, Command } from 'commander';
 import { dayMs, instantMs, instantOfMs, RefusalError, refuse } from '@ebbline/core/quantity';
-import { entriesByPatient, foldPatient, foldWard, unitFigures } from '@ebbline/core/facts';
+import {
+  entriesByPatient,
+  foldPatient,
+  foldWard,
+  hitPairsOf,
+  hitRateOf,
+  unitFigures,
+} from '@ebbline/core/facts';
 import { handoverPdf, patientPdf, unitPdf, wardPdf } from '@ebbline/interop/pdf';
 import {
   atOf,
@@ -126,6 +133,12 @@ async function make(
       settings: ward.settings,
       zone: ward.zone,
     });
+    const settingsOf = (of: string) => wardOrPlain(directory, of).settings;
+    const hits = hitRateOf(
+      [...entriesByPatient(entries)]
+        .flatMap(([patient, own]) => hitPairsOf({ patient, entries: own, settingsOf }))
+        .filter((one) => one.ward === id),
+    );
     return {
       bytes: await unitPdf({ figures, ward: id, directory, zone: ward.zone, printedAtMs }),
       about: {
@@ -133,6 +146,7 @@ async function make(
         watches: figures.watches,
         cathetersAvoided: figures.paired.cathetersAvoided.count,
         lateDetections: figures.paired.lateDetections.count,
+        estimateHeld: `${hits.within} of ${hits.of}`,
       },
     };
   }

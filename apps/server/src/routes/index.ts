@@ -4,6 +4,7 @@ import { directoryRoutes } from './directory/directory.ts';
 import { entriesRoutes } from './entries/entries.ts';
 import { bundleRoutes } from './fhir/bundle.ts';
 import { healthRoutes } from './health/health.ts';
+import { lengtheningRoutes } from './lengthening/lengthening.ts';
 import { liveRoutes } from './live/live.ts';
 import { meRoutes } from './me/me.ts';
 import { openapiRoutes } from './openapi/openapi.ts';
@@ -21,6 +22,7 @@ export const allRoutes: readonly ((app: App, parts: Parts) => void)[] = [
   auditRoutes,
   bundleRoutes,
   reportRoutes,
+  lengtheningRoutes,
   healthRoutes,
   openapiRoutes,
   screenRoutes,

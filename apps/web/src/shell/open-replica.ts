@@ -175,6 +175,21 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
       const answer = await remote.practice();
       return answer.state === 'reached' ? answer.value.entries.map(({ entry }) => entry) : undefined;
     },
+    letLengthen: async (ward, may) => {
+      const answer = await remote.letLengthen(ward, may);
+      if (answer.state === 'reached') {
+        await refreshDirectory();
+        return undefined;
+      }
+      return answer.state === 'refused'
+        ? answer.refusal
+        : refuse('web/record-not-reached', {
+            asked: 'Signature',
+            found: 'the ward’s record is not reached',
+            allowed: 'a signature that the ward’s record keeps',
+            todo: 'Nothing was changed. Try again when the network is back.',
+          });
+    },
     subscribe: (listener) => {
       listeners.add(listener);
       return () => listeners.delete(listener);

@@ -55,6 +55,8 @@ export interface Remote {
   >;
   /** Results of practice that this person may see; they don't come with the ward's record. */
   practice(): Promise<Answer<{ readonly entries: readonly KeptEntry[] }>>;
+  /** Signs that the forecast may use a row's range on a ward, or takes the signature back. */
+  letLengthen(ward: string, may: boolean): Promise<Answer<unknown>>;
   /** Opens the live line from after a sequence on; returns how to close it. */
   live(
     after: number,
@@ -151,6 +153,7 @@ export function httpRemote(): Remote {
     send: (entries) => ask('/api/entries', post({ entries })),
     after: (sequence, limit) => ask(`/api/entries?after=${sequence}&limit=${limit}`),
     practice: () => ask('/api/practice'),
+    letLengthen: (ward, may) => ask(`/api/wards/${encodeURIComponent(ward)}/lengthening`, post({ may })),
     live: (after, listener) => {
       const source = new EventSource(`/api/live?after=${after}`, { withCredentials: true });
       source.addEventListener('open', () => listener.opened());

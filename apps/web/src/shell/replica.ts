@@ -71,5 +71,10 @@ export interface Replica {
   sourceAgeMs(): number | undefined;
   /** Results of practice that this person may see, from the ward's record; undefined while it is not reached. */
   practice(): Promise<readonly Entry[] | undefined>;
+  /**
+   * Signs that the forecast may use a row's range on a ward, or takes the signature back; the ward's record decides, so
+   * it has to be reached. Undefined when it is done.
+   */
+  letLengthen(ward: string, may: boolean): Promise<Refusal | undefined>;
   subscribe(listener: () => void): () => void;
 }

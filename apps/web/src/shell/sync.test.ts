@@ -24,6 +24,16 @@ afterEach(() => void vi.useRealTimers());
 
 const settle = (milliseconds = 0): Promise<unknown> => vi.advanceTimersByTimeAsync(milliseconds);
 
+describe('a signature for the ward', () => {
+  it('is given by the record alone: out of reach nothing is changed, and it says so', async () => {
+    const record = fakeRecord();
+    const { replica } = await openTablet(record);
+    expect(await replica.letLengthen('ward-1', true)).toBeUndefined();
+    record.cut = true;
+    expect(await replica.letLengthen('ward-1', true)).toMatchObject({ code: 'web/record-not-reached' });
+  });
+});
+
 describe('sending', () => {
   it('keeps an entry on the tablet before the record has it', async () => {
     const record = fakeRecord();

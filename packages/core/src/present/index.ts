@@ -6,3 +6,5 @@ export * from './cautions.ts';
 export * from './timeline.ts';
 export * from './board.ts';
 export * from './sbar.ts';
+export * from './hit-rate.ts';
+export * from './why.ts';

@@ -57,11 +57,13 @@ export function nextStepSentence(item: DueItem, facts: PatientFacts, zone: strin
   if (item.kind === 'catheter-review')
     return `By ${by}: is the catheter still needed? Write the reason, or plan its removal.`;
   const step = labels.steps[item.step];
-  const forward = item.broughtForward
+  const moved = item.broughtForward
     ? ` Brought forward from ${clockOrDay(item.broughtForward.fromMs, facts.nowMs, zone)} by the forecast.`
-    : '';
+    : item.lengthened
+      ? ` Put back from ${clockOrDay(item.lengthened.fromMs, facts.nowMs, zone)} by the forecast, inside the range of its rule.`
+      : '';
   const reason = item.step === 'look-again' ? forecastSentence(facts, zone) : item.why;
-  return `${step} by ${by}. ${reason}${forward}`;
+  return `${step} by ${by}. ${reason}${moved}`;
 }
 
 export interface ReadingDraft {

@@ -226,7 +226,7 @@ function describe(
       return {
         what: `Advised: ${lower(labels.steps[entry.payload.step])}`,
         volume: '',
-        remark: `By ${when(entry.payload.dueAt)}. Rule ${entry.payload.rowId}: ${entry.payload.rowText}`,
+        remark: `By ${when(entry.payload.dueAt)}${entry.payload.noLaterThanAt === undefined ? '' : `, at the latest ${when(entry.payload.noLaterThanAt)}`}. Rule ${entry.payload.rowId}: ${entry.payload.rowText}`,
       };
     case 'step-answered':
       return {

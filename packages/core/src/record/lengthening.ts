@@ -26,7 +26,7 @@ export interface Lengthening {
   /** The ward's hit rate on which it was signed. */
   readonly within: number;
   readonly pairs: number;
-  readonly revoked?: Signature;
+  readonly revoked?: Signature | undefined;
 }
 
 /** A unit may ask for more pairs, never for fewer. S-made-hit-rate */

@@ -51,7 +51,7 @@ export interface UnitSettings {
   /** Days after which that signature ends by itself. */
   readonly lengthenForDays: number;
   /** Absent: never signed. Set by the signature alone, not by hand. */
-  readonly lengthening?: Lengthening;
+  readonly lengthening?: Lengthening | undefined;
 }
 
 /** The settings that are numbers: all but the signature. */

@@ -84,6 +84,9 @@ export function addDueItem(making: Making, due: DueItem): void {
         due.broughtForward === undefined
           ? undefined
           : `Brought forward by the forecast; the protocol's own time is ${when(making, due.protocolDueAtMs)}.`,
+        due.lengthened === undefined
+          ? undefined
+          : `Put back by the forecast inside the range of the rule; its usual time is ${when(making, due.protocolDueAtMs)}.`,
         due.tell === undefined ? undefined : `Tell: ${due.tell}`,
       ),
     }),

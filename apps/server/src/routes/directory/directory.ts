@@ -7,6 +7,18 @@ import { directoryShape } from '../../directory-book.ts';
 import type { App, Parts } from '../../parts.ts';
 import { signedIn, viewers } from '../../rules.ts';
 
+/** Signatures are given and taken back by themselves (routes/lengthening); a new directory neither makes nor ends one. */
+function withSignaturesAsTheyAre(next: Directory, held: Directory): Directory {
+  return {
+    ...next,
+    wards: next.wards.map((ward) => {
+      const { lengthening: _given, ...numbers } = ward.settings;
+      const lengthening = held.wards.find((one) => one.id === ward.id)?.settings.lengthening;
+      return { ...ward, settings: { ...numbers, ...(lengthening === undefined ? {} : { lengthening }) } };
+    }),
+  };
+}
+
 export function directoryRoutes(app: App, { directory, store, now, accounts }: Parts): void {
   app.route({
     method: 'GET',
@@ -52,7 +64,7 @@ export function directoryRoutes(app: App, { directory, store, now, accounts }: P
           }),
         );
       }
-      await directory.replace(next);
+      await directory.replace(withSignaturesAsTheyAre(next, directory.current()));
       await store.note({
         at: instantOfMs(now()),
         actor: own ?? '',

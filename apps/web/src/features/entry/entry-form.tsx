@@ -15,6 +15,7 @@ import type { Field, FormSpec } from './forms.ts';
 import { numberTyped, padKeyOf, type PadKey } from './keypad.ts';
 import { MomentBox } from './moment-box.tsx';
 import { Pad, SaveFoot, type SideKey } from './pad.tsx';
+import { QuestionBox } from './question-box.tsx';
 import { Recent } from './recent.tsx';
 import { isMirrored, setMirrored } from './remembered.ts';
 import { Ruler } from './ruler.tsx';
@@ -343,17 +344,13 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
         </div>
         <div className={styles['do']}>
           {question ? (
-            <div className={styles['question']} role="alert">
-              <p className="speak">
-                <b>{question.sum}</b> {question.check}
-              </p>
-              <div className={styles['answers']}>
-                <Key data-change="" onClick={() => setQuestion(undefined)}>
-                  Change it
-                </Key>
-                <Key onClick={() => void save(true)}>Save as it stands</Key>
-              </div>
-            </div>
+            <QuestionBox
+              question={question}
+              facts={facts}
+              zone={zone}
+              change={() => setQuestion(undefined)}
+              keep={() => void save(true)}
+            />
           ) : refusal ? (
             <div className={styles['meaning']}>
               <RefusalNotice refusal={refusal} />

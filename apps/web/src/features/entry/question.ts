@@ -13,6 +13,9 @@ export interface Question {
   /** The sum that fails, as a sentence. */
   readonly sum: string;
   readonly check: string;
+  /** The stretch of time that the sum is about. */
+  readonly fromMs: number;
+  readonly toMs: number;
 }
 
 const keyOf = (span: BalanceSpan): string => `${span.fromMs} ${span.toMs} ${span.finding?.code ?? ''}`;
@@ -30,6 +33,8 @@ export function questionAbout(
   if (!fresh?.finding) return undefined;
   return {
     sum: fresh.finding.sum,
+    fromMs: fresh.fromMs,
+    toMs: fresh.toMs,
     check:
       fresh.finding.code === 'too-much'
         ? 'Check the number, the patient and the last drain.'

@@ -1,5 +1,5 @@
 /** Beside the chart: what to keep in mind, the catheter's clock, what earlier entries proved, and doubles to settle. */
-import type { ReactNode } from 'react';
+import { useCallback, type ReactNode } from 'react';
 import {
   cautionsFor,
   clockOrDay,
@@ -7,8 +7,11 @@ import {
   lateDetectionSentence,
   pairSentence,
   residualSentence,
+  whyResidual,
 } from '@ebbline/core/present';
-import type { PatientFacts } from '@ebbline/core/facts';
+import type { PatientFacts, ResidualFact } from '@ebbline/core/facts';
+import type { Directory } from '@ebbline/core/record';
+import { Why } from '../../shared/bedside/why.tsx';
 import { KeyLink } from '../../shared/key.tsx';
 import { Plate } from '../../shared/plate.tsx';
 import { addressOf } from '../../shell/address.ts';
@@ -70,9 +73,35 @@ export function CatheterClock({
   );
 }
 
+function WhyResidual({
+  residual,
+  facts,
+  zone,
+  directory,
+}: {
+  readonly residual: ResidualFact;
+  readonly facts: PatientFacts;
+  readonly zone: string;
+  readonly directory: Directory;
+}): ReactNode {
+  const explain = useCallback(
+    () => whyResidual(residual, facts, zone, directory),
+    [directory, facts, residual, zone],
+  );
+  return <Why of={`The late residual of ${Math.round(residual.residualMl)} mL`} explain={explain} />;
+}
+
 /** Residuals, pairs of reading and drain, and late detections, newest first, as sentences. */
-export function Proved({ facts, zone }: { readonly facts: PatientFacts; readonly zone: string }): ReactNode {
-  const sentences = [
+export function Proved({
+  facts,
+  zone,
+  directory,
+}: {
+  readonly facts: PatientFacts;
+  readonly zone: string;
+  readonly directory: Directory;
+}): ReactNode {
+  const sentences: { key: string; atMs: number; words: string; residual?: ResidualFact }[] = [
     ...facts.residuals.map((one) => ({
       key: `r-${one.readingId}`,
       atMs:
@@ -80,6 +109,7 @@ export function Proved({ facts, zone }: { readonly facts: PatientFacts; readonly
         facts.drains.find((drain) => drain.id === one.readingId)?.atMs ??
         0,
       words: residualSentence(one),
+      ...(one.late && !one.atLeast && one.carriedBackMl !== undefined ? { residual: one } : {}),
     })),
     ...facts.pairs.map((one) => ({
       key: `p-${one.drainId}-${one.readingId}`,
@@ -91,14 +121,18 @@ export function Proved({ facts, zone }: { readonly facts: PatientFacts; readonly
       atMs: one.atMs,
       words: lateDetectionSentence(one, zone),
     })),
-  ].toSorted((a, b) => b.atMs - a.atMs);
+  ];
   if (sentences.length === 0) return null;
+  const newest = sentences.toSorted((a, b) => b.atMs - a.atMs).slice(0, 6);
   return (
     <Plate title="What it has shown">
       <ul className={`speak ${styles['mind'] ?? ''}`}>
-        {sentences.slice(0, 6).map((one) => (
+        {newest.map((one) => (
           <li key={one.key}>
             <b>{clockOrDay(one.atMs, facts.nowMs, zone)}</b> {one.words}
+            {one.residual ? (
+              <WhyResidual residual={one.residual} facts={facts} zone={zone} directory={directory} />
+            ) : null}
           </li>
         ))}
       </ul>

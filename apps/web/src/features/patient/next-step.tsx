@@ -2,18 +2,21 @@
  * The next step, always in this order: time, step, owner, sentence, the rule line as written with its id and version,
  * whether it was approved, then the keys. It advises; every key below it is open whatever it says.
  */
-import type { ReactNode } from 'react';
+import { useCallback, type ReactNode } from 'react';
 import {
   clockOrDay,
   duration,
   forecastSentence,
+  hasEstimate,
   labels,
   nextStepSentence,
   ownerWords,
   relative,
+  whyDue,
 } from '@ebbline/core/present';
 import type { DueItem, PatientFacts } from '@ebbline/core/facts';
 import { mayView, mayWrite, type Directory, type Role } from '@ebbline/core/record';
+import { Why } from '../../shared/bedside/why.tsx';
 import { KeyLink } from '../../shared/key.tsx';
 import { Mark } from '../../shared/marks.tsx';
 import { SeenKey } from './seen-key.tsx';
@@ -65,6 +68,7 @@ function OneItem({
       : labels.dueKinds[item.kind];
   const Title = first ? 'h2' : 'h3';
   const sentence = nextStepSentence(item, facts, zone);
+  const explain = useCallback(() => whyDue(item, facts, zone, directory), [directory, facts, item, zone]);
   const ruleName = item.row ? (
     <>
       <b>Rule {item.row.id}</b>, {item.row.protocolId.replaceAll('-', ' ')}, version{' '}
@@ -90,6 +94,9 @@ function OneItem({
             : ', the charge nurse, and the unit’s notice'}
       </p>
       <p className={`speak ${styles['sentence'] ?? ''}`}>{sentence}</p>
+      {item.kind === 'look' && item.step === 'look-again' && hasEstimate(facts) ? (
+        <Why of="The time of this look" explain={explain} />
+      ) : null}
       {item.tell === undefined ? null : <p>Tell: {item.tell}</p>}
       <SeenKey item={item} patient={facts.patient} role={role} directory={directory} />
       {item.row ? (

@@ -71,7 +71,7 @@ function Patient({
           <div className={styles['aside']}>
             <CatheterClock facts={facts} zone={zone} />
             <KeepInMind facts={facts} />
-            <Proved facts={facts} zone={zone} />
+            <Proved {...shared} />
           </div>
         </div>
       )}

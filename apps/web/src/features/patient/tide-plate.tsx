@@ -2,6 +2,7 @@
 import {
   Suspense,
   lazy,
+  useCallback,
   useDeferredValue,
   useLayoutEffect,
   useMemo,
@@ -18,8 +19,11 @@ import {
   ownerWords,
   theirs,
   whole,
+  whyForecast,
 } from '@ebbline/core/present';
 import type { Directory } from '@ebbline/core/record';
+import { HitRateLine } from '../../shared/bedside/hit-rate-line.tsx';
+import { Why } from '../../shared/bedside/why.tsx';
 import { Key } from '../../shared/key.tsx';
 import { Plate } from '../../shared/plate.tsx';
 import { useReplica } from '../../shell/hooks.ts';
@@ -143,6 +147,9 @@ export function TidePlate({
     return chartInputOf(calm, track, zone, (owner) => ownerWords(owner, directory), shiftHours);
   }, [calm, directory, replica, shiftHours, zone]);
 
+  const explain = useCallback(() => whyForecast(facts, zone, directory), [directory, facts, zone]);
+  const forecast = hasEstimate(facts) && facts.estimate.informativeEntries > 0;
+
   return (
     <Plate title={`What ${theirs(facts)} bladder holds`} note="mL, against the limit">
       <p className="heard">{chartSummary(facts, zone)} The same stands below as a table.</p>
@@ -163,6 +170,12 @@ export function TidePlate({
           <Key onClick={() => setShiftHours(shiftHours + shiftByHours)}>Later</Key>
         </div>
       </div>
+      {forecast ? (
+        <div className={styles['behind']}>
+          <HitRateLine ward={facts.ward} />
+          <Why of="The forecast" explain={explain} />
+        </div>
+      ) : null}
     </Plate>
   );
 }

@@ -32,6 +32,7 @@ const titleOf = (table: CompiledTable): string => tableTitles[table.decision] ??
 const outputTitles: Readonly<Record<string, string>> = {
   step: 'Step',
   dueInMin: 'Due in, min',
+  noLaterThanMin: 'At the latest, min',
   ownerRole: 'Whose',
   tell: 'Tell',
   why: 'Rule',

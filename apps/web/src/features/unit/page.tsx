@@ -10,6 +10,7 @@ import { useEntries, useReplica, useThisWard } from '../../shell/hooks.ts';
 import { Key } from '../../shared/key.tsx';
 import { Empty, Plate } from '../../shared/plate.tsx';
 import { Drill, type DrillRequest } from './drill.tsx';
+import { HitRatePlate } from './hit-rate-plate.tsx';
 import { PairedPlate } from './paired-plate.tsx';
 import { PairsPlot } from './pairs-plot.tsx';
 import { agreementOf, countRange, figuresOf, pairPointOf, weeksOf, type Bucket } from './unit-view.ts';
@@ -262,6 +263,7 @@ export default function UnitPage(): ReactNode {
           </>
         )}
       </Plate>
+      <HitRatePlate onOpen={setDrill} />
       {drill ? <Drill request={drill} zone={ward.zone} onClose={() => setDrill(undefined)} /> : null}
     </div>
   );

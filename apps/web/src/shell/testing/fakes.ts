@@ -158,6 +158,7 @@ export function fakeRecord(): FakeRecord {
             ({ entry }) => isPractice(entry) && entry.author === record.signedInAs?.id,
           ),
         }),
+      letLengthen: async () => answer({}),
       live: (_after, listener) => {
         lines.add(listener);
         queueMicrotask(() => {
