@@ -118,7 +118,7 @@ const ours = (percent: number): Strategy => ({
 });
 
 export const usualStrategies =
-  'fixed-4h,fixed-3h,fixed-2h,line,weight,weight-less-voids,weight-less-voids-2,ours-2,ours-5,ours-10,ours-20,ours-35,ours-50,ours-65,ours-80';
+  'fixed-4h,fixed-3h,fixed-2h,line,weight,weight-less-voids,weight-less-voids-1.5,weight-less-voids-2,weight-less-voids-3,ours-2,ours-5,ours-10,ours-20,ours-35,ours-50,ours-65,ours-80';
 
 /** The strategy of a name, or what the names are. */
 export function strategyOf(name: string): Strategy | Refusal {
