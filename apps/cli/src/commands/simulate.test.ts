@@ -119,12 +119,14 @@ describe('ebbline simulate', () => {
     const kept = lines();
     expect(kept).toBeGreaterThanOrEqual(3);
     expect(kept).toBeLessThan(5000);
-    // A line cut in the middle of writing is done again.
-    appendFileSync(file, '{"index":4,"pat');
-    const wanted = String(kept + 4);
-    const resumed = run('--patients', wanted, ...few, '--json', '--resume', file);
+    // Three of them and a line cut in the middle of writing: that patient is done again, the three are not.
+    const three = readFileSync(file, 'utf8').split('\n').slice(0, 4);
+    writeFileSync(file, `${three.join('\n')}\n{"index":4,"pat`);
+    const resumed = run('--patients', '6', ...few, '--json', '--resume', file);
     expect([resumed.code, resumed.complaint]).toEqual([0, '']);
-    expect(resumed.out).toBe(run('--patients', wanted, ...few, '--json').out);
-    expect(lines()).toBeGreaterThanOrEqual(kept + 4);
+    expect(resumed.out).toBe(run('--patients', '6', ...few, '--json').out);
+    const rows = readFileSync(file, 'utf8').split('\n');
+    expect(rows.slice(0, 4)).toEqual(three);
+    expect(rows).toHaveLength(1 + 6 + 1);
   });
 });

@@ -15,11 +15,14 @@ export interface PoolRequest {
   readonly stop: AbortSignal;
 }
 
+/** A thread takes longer to start than a patient takes: few patients get few threads. */
+const patientsForAThread = 8;
+
 export async function workOut(request: PoolRequest): Promise<void> {
   const left = [...request.indices];
   if (left.length === 0 || request.stop.aborted) return;
   const workers = Array.from(
-    { length: Math.min(availableParallelism(), left.length) },
+    { length: Math.min(availableParallelism(), Math.ceil(left.length / patientsForAThread)) },
     () => new Worker(new URL('worker.ts', import.meta.url), { workerData: request.job }),
   );
   try {

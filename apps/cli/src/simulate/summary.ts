@@ -4,7 +4,7 @@
  *
  * Units     as `Measures`
  * Method    percentile bootstrap, 1,000 resamples of patients; the same resamples for every strategy, so that
- *           differences are of the same patients (S-efron). Along our tolerances, figures in between are by straight lines.
+ *           differences are of the same patients (S-efron-bootstrap). Along our tolerances, figures in between are by straight lines.
  * Domain    at least 2 patients; outside the span of our tolerances there is no figure
  */
 import { seededRandom } from '@ebbline/core/quantity';
