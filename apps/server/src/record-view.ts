@@ -28,6 +28,7 @@ export interface RecordView {
   hitRates(ward: string): Promise<{ readonly ward: HitRate; readonly everywhere: HitRate }>;
 }
 
+const unknownWard = { settings: defaultSettings, zone: 'UTC' };
 /** After so long others who wait are served first, ms. */
 const sliceMs = 20;
 
@@ -95,7 +96,7 @@ export function createRecordView(store: EntryStore, directory: () => Directory):
           ...hits.pairsOf({
             patient,
             entries: own,
-            settingsOf: (ward) => wardOf(ward)?.settings ?? defaultSettings,
+            wardOf: (ward) => wardOf(ward) ?? unknownWard,
           }),
         );
         if (performance.now() - startedMs < sliceMs) continue;

@@ -133,10 +133,10 @@ async function make(
       settings: ward.settings,
       zone: ward.zone,
     });
-    const settingsOf = (of: string) => wardOrPlain(directory, of).settings;
+    const wardOf = (of: string) => wardOrPlain(directory, of);
     const hits = hitRateOf(
       [...entriesByPatient(entries)]
-        .flatMap(([patient, own]) => hitPairsOf({ patient, entries: own, settingsOf }))
+        .flatMap(([patient, own]) => hitPairsOf({ patient, entries: own, wardOf }))
         .filter((one) => one.ward === id),
     );
     return {

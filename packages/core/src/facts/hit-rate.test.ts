@@ -9,11 +9,12 @@ import { defaultSettings, type Entry } from '../record/index.ts';
 import { estimateInputsOf } from './fold.ts';
 import { estimateOf } from './estimate.ts';
 import { expectedRange, hitPairsOf, hitRateBook, hitRateOf } from './hit-rate.ts';
-import { passed, read, watched } from './testing/course.ts';
+import { passed, read, watched, zone } from './testing/course.ts';
 import type { Maker } from './testing/make.ts';
 
-const settingsOf = () => defaultSettings;
-const pairsOf = (entries: readonly Entry[]) => hitPairsOf({ patient: 'p-4', entries, settingsOf });
+const rules = { settings: defaultSettings, zone };
+const wardOf = () => rules;
+const pairsOf = (entries: readonly Entry[]) => hitPairsOf({ patient: 'p-4', entries, wardOf });
 
 /** Read at 09:00 and again at 10:00. */
 const two = (secondMl = 300): Maker => {
@@ -39,7 +40,7 @@ describe('pairs of what was said and what was measured', () => {
   it('join the content’s own range with the error of a reading, and nothing more', () => {
     const m = two();
     const known = m.entries.slice(0, 2);
-    const said = estimateOf(estimateInputsOf(known, { settings: defaultSettings }), m.at('10:00'));
+    const said = estimateOf(estimateInputsOf(known, rules), m.at('10:00'));
     if ('notValid' in said) throw new Error(said.notValid);
     const [pair] = pairsOf(m.entries);
     const { p05Ml, p50Ml, p95Ml } = said.content;
@@ -130,10 +131,7 @@ describe('pairs of what was said and what was measured', () => {
     m.add('09:05', 'drained', { route: 'in-out', volumeMl: 400 });
     const [pair] = pairsOf(m.entries);
     expect(pair).toMatchObject({ kind: 'drained', measuredMl: 400, within: true });
-    const said = estimateOf(
-      estimateInputsOf(m.entries.slice(0, 2), { settings: defaultSettings }),
-      m.at('09:05'),
-    );
+    const said = estimateOf(estimateInputsOf(m.entries.slice(0, 2), rules), m.at('09:05'));
     if ('notValid' in said) throw new Error(said.notValid);
     const spread = (pair?.saidHighMl ?? 0) - (said.content.p50Ml - 15);
     expect(spread).toBeGreaterThan(said.content.p95Ml - said.content.p50Ml);
@@ -211,7 +209,7 @@ describe('the hit rate', () => {
   it('is worked out again only when an entry has come', () => {
     const book = hitRateBook();
     const m = two();
-    const request = { patient: 'p-4', entries: [...m.entries], settingsOf };
+    const request = { patient: 'p-4', entries: [...m.entries], wardOf };
     const first = book.pairsOf(request);
     expect(book.pairsOf({ ...request, entries: [...m.entries] })).toBe(first);
     read(m, '11:00', 380);

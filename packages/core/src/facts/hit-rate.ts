@@ -17,7 +17,7 @@
 import { instantMs, isRefusal, minuteMs } from '../quantity/index.ts';
 import { readingStandardDeviationMl, type FillingPrior } from '../filling/index.ts';
 import { clopperPearsonInterval } from '../statistics/index.ts';
-import type { Entry, UnitSettings } from '../record/index.ts';
+import type { Entry, UnitSettings, Ward } from '../record/index.ts';
 import { countsFromMs, estimateOf, lookOf, priorOf } from './estimate.ts';
 import { estimateInputsOf, liveEntries } from './fold.ts';
 import { resolveEntries } from './resolve.ts';
@@ -36,6 +36,8 @@ export interface HitPair {
   readonly measuredMl: number;
   readonly within: boolean;
 }
+
+export type WardRules = Pick<Ward, 'settings' | 'zone'>;
 
 export interface HitRate {
   readonly within: number;
@@ -149,20 +151,21 @@ export function expectedRange(
 export function hitPairsOf(request: {
   readonly patient: string;
   readonly entries: readonly Entry[];
-  readonly settingsOf: (ward: string) => UnitSettings;
+  /** Settings and zone of a ward, the shipped ones where it is not known. */
+  readonly wardOf: (ward: string) => WardRules;
 }): readonly HitPair[] {
-  const { patient, entries, settingsOf } = request;
+  const { patient, entries, wardOf } = request;
   const now = liveEntries(resolveEntries(entries), patient, Number.POSITIVE_INFINITY);
   const byId = new Map(entries.map((one) => [one.id as string, one]));
   const pairs: HitPair[] = [];
-  for (const { entry, measuredMl, errorMl } of measuredOf(now, settingsOf(placementOf(now).ward))) {
+  for (const { entry, measuredMl, errorMl } of measuredOf(now, wardOf(placementOf(now).ward).settings)) {
     const atMs = countsFromMs(entry);
     const before = recordedBefore(entries, firstWritten(entry, byId));
     const known = liveEntries(resolveEntries(before), patient, atMs);
     const watch = watchOf(known).state;
     if (watch !== 'open' && watch !== 'paused') continue;
     const { ward } = placementOf(known);
-    const inputs = estimateInputsOf(known, { settings: settingsOf(ward) });
+    const inputs = estimateInputsOf(known, wardOf(ward));
     const said = estimateOf(inputs, atMs, undefined, 1);
     if ('notValid' in said || said.informativeEntries === 0 || said.catheter === 'in') continue;
     const prior = priorOf(inputs);
@@ -207,12 +210,12 @@ export function hitRateBook(): HitRateBook {
   const kept = new Map<string, { key: string; settings: UnitSettings; pairs: readonly HitPair[] }>();
   return {
     pairsOf: (request) => {
-      const { patient, entries, settingsOf } = request;
+      const { patient, entries, wardOf } = request;
       const key = entries.map((one) => one.id).join(' ');
       const place = entries.findLast(
         (one) => one.kind === 'transferred' || one.kind === 'patient-registered',
       );
-      const settings = settingsOf(
+      const { settings } = wardOf(
         place?.kind === 'transferred' || place?.kind === 'patient-registered' ? place.payload.ward : '',
       );
       const held = kept.get(patient);

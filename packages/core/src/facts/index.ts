@@ -34,4 +34,5 @@ export {
   type HitPair,
   type HitRate,
   type HitRateBook,
+  type WardRules,
 } from './hit-rate.ts';

@@ -3,8 +3,15 @@
  * patient until an entry of theirs comes: a new entry costs its own patient alone.
  */
 import { useEffect, useState } from 'react';
-import { hitRateBook, hitRateOf, type HitPair, type HitRate, type HitRateBook } from '@ebbline/core/facts';
-import { defaultSettings, type UnitSettings } from '@ebbline/core/record';
+import {
+  hitRateBook,
+  hitRateOf,
+  type HitPair,
+  type HitRate,
+  type HitRateBook,
+  type WardRules,
+} from '@ebbline/core/facts';
+import { defaultSettings } from '@ebbline/core/record';
 import { nowMs } from '../../shell/clock.ts';
 import { useDirectory, useEntries, useReplica } from '../../shell/hooks.ts';
 import type { Replica } from '../../shell/replica.ts';
@@ -19,6 +26,7 @@ export interface HitRates {
 }
 
 const sliceMs = 8;
+const unknownWard: WardRules = { settings: defaultSettings, zone: 'UTC' };
 const books = new WeakMap<Replica, HitRateBook>();
 
 /** Undefined while it is worked out for the first time. */
@@ -32,8 +40,8 @@ export function useHitRate(wardId: string): HitRates | undefined {
     let book = books.get(replica);
     if (!book) books.set(replica, (book = hitRateBook()));
     const { pairsOf } = book;
-    const byWard = new Map(directory.wards.map((ward) => [ward.id, ward.settings]));
-    const settingsOf = (ward: string): UnitSettings => byWard.get(ward) ?? defaultSettings;
+    const byWard = new Map(directory.wards.map((ward) => [ward.id, ward]));
+    const wardOf = (ward: string): WardRules => byWard.get(ward) ?? unknownWard;
     const waiting = entries.length === 0 ? [] : [...replica.patients()];
     const found: PatientPair[] = [];
     let timer: ReturnType<typeof setTimeout>;
@@ -41,7 +49,7 @@ export function useHitRate(wardId: string): HitRates | undefined {
       const startedMs = nowMs();
       while (waiting.length > 0 && nowMs() - startedMs <= sliceMs) {
         const patient = waiting.pop() as string;
-        for (const pair of pairsOf({ patient, entries: replica.entriesOf(patient), settingsOf }))
+        for (const pair of pairsOf({ patient, entries: replica.entriesOf(patient), wardOf }))
           found.push({ ...pair, patient });
       }
       if (waiting.length > 0) {
