@@ -1,15 +1,10 @@
 /** From facts to the estimate: entries become observations of the filling room, and its answer comes back. */
-import { instantMs, isRefusal, minuteMs } from '../quantity/index.ts';
+import { controlIsOn, instantMs, isRefusal, minuteMs } from '../quantity/index.ts';
 import {
-  contentAbove,
   estimateAt,
   estimateTrack,
-  fillOn,
-  follow,
-  isAboveWith,
-  pass,
+  limitLikelyAtMs,
   priorFor,
-  stories,
   type FillingEstimate,
   type FillingObservation,
   type FillingPrior,
@@ -22,7 +17,6 @@ import { mixedVoidShare, unreliableCautions, voidFact, z90 } from './volumes.ts'
 
 /** How far ahead a crossing is looked for, min. */
 const horizonMin = 24 * 60;
-const stepMs = 10 * minuteMs;
 
 const priorNames: Readonly<Record<WatchSetting, string>> = {
   'after-surgery': 'after-surgery',
@@ -196,6 +190,8 @@ export interface EstimateInputs {
   readonly ownCapacityMl?: number;
   readonly cautions: readonly Caution[];
   readonly irrigation: boolean;
+  /** How far the ward's clock is ahead of UTC. */
+  readonly clockAheadMs: number;
 }
 
 /** Why there is no number, in the words of the record; undefined when the estimate is valid. */
@@ -214,6 +210,42 @@ export function priorOf(inputs: EstimateInputs): FillingPrior {
 
 const limitForFilling = (limitMl: number): number => Math.max(50, limitMl);
 
+const kept = new Map<string, unknown>();
+const keepAtMost = 2000;
+
+/**
+ * What was worked out last, for the same question: the entries of a patient seldom change, and a ward is folded again
+ * every minute. The oldest is dropped first; nothing of it leaves this module.
+ */
+function remembered<Answer>(
+  asked: readonly [string, number, number, EstimateInputs, readonly FillingObservation[]],
+  work: () => Answer,
+): Answer {
+  const [name, figure, atMs, { setting, limitMl, weightKg, ownCapacityMl, clockAheadMs }, observations] =
+    asked;
+  const key = JSON.stringify([
+    name,
+    figure,
+    atMs,
+    setting,
+    limitMl,
+    weightKg,
+    ownCapacityMl,
+    clockAheadMs,
+    observations,
+    // The controls that the tests of hazards switch off change what is worked out.
+    controlIsOn('at-least-is-a-bound'),
+    controlIsOn('filled-despite-catheter'),
+    controlIsOn('estimate-not-valid'),
+  ]);
+  if (kept.has(key)) return kept.get(key) as Answer;
+  const answer = work();
+  if (kept.size >= keepAtMost)
+    for (const oldest of [...kept.keys()].slice(0, keepAtMost / 4)) kept.delete(oldest);
+  kept.set(key, answer);
+  return answer;
+}
+
 export function estimateOf(
   inputs: EstimateInputs,
   nowMs: number,
@@ -222,13 +254,16 @@ export function estimateOf(
 ): FillingEstimate | { readonly notValid: string } {
   const reason = whyNotValid(inputs);
   if (reason !== undefined) return { notValid: reason };
-  const answer = estimateAt({
-    observations,
-    prior: priorOf(inputs),
-    atMs: nowMs,
-    limitMl: limitForFilling(inputs.limitMl),
-    horizonMin: aheadMin,
-  });
+  const answer = remembered(['estimate', aheadMin, nowMs, inputs, observations], () =>
+    estimateAt({
+      observations,
+      prior: priorOf(inputs),
+      atMs: nowMs,
+      limitMl: limitForFilling(inputs.limitMl),
+      horizonMin: aheadMin,
+      clockAheadMs: inputs.clockAheadMs,
+    }),
+  );
   if (isRefusal(answer)) return { notValid: answer.code };
   return answer.validity.valid ? answer : { notValid: answer.validity.reason };
 }
@@ -250,31 +285,28 @@ export function toleranceReachedMs(
   )?.atMs;
   if (lastMs === undefined) return undefined;
   const fromMs = Math.min(lastMs, nowMs);
-  const prior = priorOf(inputs);
-  const settings = { prior };
-  const known = pass(
-    follow(
-      observations.filter((one) => one.atMs <= fromMs),
-      settings,
-      fromMs,
-    ),
-    fromMs,
-    settings,
+  const seen = observations.filter((one) => one.atMs <= fromMs);
+  return remembered(['tolerance', tolerance, fromMs, inputs, seen], () =>
+    reachedMs(inputs, tolerance, fromMs, seen),
   );
-  if (known.catheter === 'in') return undefined;
-  const now = stories(known, prior);
-  if (isAboveWith(now, inputs.limitMl, tolerance)) return fromMs;
-  let before = fromMs;
-  for (let atMs = fromMs + stepMs; atMs <= fromMs + horizonMin * minuteMs; atMs += stepMs) {
-    const filled = fillOn(known, now, fromMs, atMs, prior);
-    if (isAboveWith(filled, inputs.limitMl, tolerance)) {
-      const over = contentAbove(filled, inputs.limitMl);
-      const overBefore = contentAbove(fillOn(known, now, fromMs, before, prior), inputs.limitMl);
-      return before + ((tolerance - overBefore) / (over - overBefore)) * (atMs - before);
-    }
-    before = atMs;
-  }
-  return undefined;
+}
+
+function reachedMs(
+  inputs: EstimateInputs,
+  tolerance: number,
+  fromMs: number,
+  observations: readonly FillingObservation[],
+): number | undefined {
+  const reached = limitLikelyAtMs({
+    observations,
+    prior: priorOf(inputs),
+    atMs: fromMs,
+    limitMl: limitForFilling(inputs.limitMl),
+    horizonMin,
+    share: tolerance,
+    clockAheadMs: inputs.clockAheadMs,
+  });
+  return isRefusal(reached) ? undefined : reached;
 }
 
 /** Past: what was known then. Beyond `nowMs`: the forecast. Empty when the estimate isn't valid. */
@@ -289,6 +321,7 @@ export function estimateTrackFor(
     prior: priorOf(inputs),
     limitMl: limitForFilling(inputs.limitMl),
     horizonMin,
+    clockAheadMs: inputs.clockAheadMs,
     nowMs,
     ...span,
   });

@@ -1,4 +1,4 @@
-import { instantMs, minuteMs } from '../quantity/index.ts';
+import { instantMs, minuteMs, wallClock, writtenOffsetMinutes } from '../quantity/index.ts';
 import type { Entry, UnitSettings } from '../record/index.ts';
 import { catheterFact } from './catheter.ts';
 import { dueItems, pastLooks, type DueInputs } from './due.ts';
@@ -138,7 +138,7 @@ function decisionsToReview(resolution: Resolution, patient: string): readonly De
 
 export function estimateInputsOf(
   live: readonly Entry[],
-  request: Pick<FoldRequest, 'settings'>,
+  request: Pick<FoldRequest, 'settings'> & { readonly zone?: string },
 ): EstimateInputs {
   const context = contextOf(live);
   const limit = limitOf(live, request.settings);
@@ -156,7 +156,20 @@ export function estimateInputsOf(
     ...(limit.ownCapacityMl === undefined ? {} : { ownCapacityMl: limit.ownCapacityMl }),
     cautions: cautionsOf(live),
     irrigation: irrigation?.kind === 'catheter-status' && irrigation.payload.status === 'irrigation-running',
+    clockAheadMs: clockAheadMs(live, request.zone),
   };
+}
+
+/** How far the ward's clock is ahead of UTC: by its zone, else as its latest entry was written. */
+function clockAheadMs(live: readonly Entry[], zone: string | undefined): number {
+  const last = live.at(-1);
+  if (!last) return 0;
+  return (
+    minuteMs *
+    (zone === undefined
+      ? writtenOffsetMinutes(last.effectiveAt)
+      : wallClock(instantMs(last.effectiveAt), zone).offsetMinutes)
+  );
 }
 
 /** Below two informative entries the forecast is too wide to let anything wait. */

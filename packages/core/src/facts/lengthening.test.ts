@@ -119,7 +119,7 @@ describe('over random courses', () => {
     const random = seededRandom(20_260_514);
     let lengthened = 0;
     let forward = 0;
-    for (let course = 0; course < 400; course += 1) {
+    for (let course = 0; course < 700; course += 1) {
       const m = watched();
       const clock = (minute: number): string => instantOfMs(m.at('08:00') + minute * minuteMs);
       let minute = 5;

@@ -2,14 +2,13 @@
  * When the content passes a limit if nothing leaves it from now on.
  *
  * Units     mL, mL/h, ms, minutes
- * Errors    the crossing is bracketed on twenty-minute steps, then bisected to a second
+ * Errors    inflow is even within a step: 15 min at first, an hour after half a day
  * Source    arithmetic t = (limit − volume)/rate: S-clinical-O1
  */
 import { hourMs, minuteMs, refuse, type Refusal } from '../quantity/index.ts';
-import { fillOn, type Followed } from './follow.ts';
-import { contentAbove, type WeightedState } from './mixture.ts';
-import type { FillingPrior } from './prior.ts';
-import { isAboveWith } from './tail-decision.ts';
+import { copyOf, fillOnly, personCount } from './cloud.ts';
+import type { Person } from './person.ts';
+import { inOrder, pointsOf, slices } from './weighted.ts';
 
 export interface Crossing {
   /** 5 in 100 that it is passed by then. Missing when that is beyond the horizon. */
@@ -22,40 +21,65 @@ export interface Crossing {
   readonly alreadyOver: boolean;
 }
 
-/** Earliest, likely and latest crossing from where the follower stands. */
-export function crossingOf(
-  now: Followed,
-  parts: readonly WeightedState[],
-  prior: FillingPrior,
+/** Length of a forecast step that begins so long after now. */
+const stepAfter = (elapsedMs: number): number =>
+  (elapsedMs < 4 * hourMs ? 15 : elapsedMs < 12 * hourMs ? 30 : 60) * minuteMs;
+
+/**
+ * When each of the weighted points passes the limit with nothing leaving; +Infinity beyond the horizon, and for those
+ * still under it once the share that is asked for has passed.
+ */
+export interface CrossingTimes {
+  readonly values: Float64Array;
+  readonly weight: Float64Array;
+}
+
+export function crossingTimesMs(
+  person: Person,
   limitMl: number,
   horizonMin: number,
-): Crossing {
-  const overNow = contentAbove(parts, limitMl);
-  const alreadyOver = overNow > 0.5;
-  if (now.catheter === 'in') return { alreadyOver };
-  const wanted = [0.05, 0.5, 0.95];
-  const found: (number | undefined)[] = wanted.map((share) => (overNow >= share ? now.atMs : undefined));
-  const endMs = now.atMs + horizonMin * minuteMs;
-  let start = parts;
-  let startMs = now.atMs;
-  while (startMs < endMs && found.includes(undefined)) {
-    const endOfStepMs = Math.min(endMs, startMs + 20 * minuteMs);
-    const end = fillOn(now, start, startMs, endOfStepMs, prior);
-    for (const [index, share] of wanted.entries()) {
-      if (found[index] !== undefined || !isAboveWith(end, limitMl, share)) continue;
-      let low = startMs;
-      let high = endOfStepMs;
-      while (high - low > 1000) {
-        const middle = Math.floor((low + high) / 2);
-        if (isAboveWith(fillOn(now, start, startMs, middle, prior), limitMl, share)) high = middle;
-        else low = middle;
-      }
-      found[index] = high;
-    }
-    start = end;
-    startMs = endOfStepMs;
+  untilShare: number,
+): CrossingTimes {
+  const cloud = copyOf(person.cloud);
+  const fromMs = person.atMs();
+  const endMs = fromMs + horizonMin * minuteMs;
+  const start = pointsOf(cloud.contentMl, cloud.contentVariance, cloud.weight);
+  const values = new Float64Array(start.values.length).fill(Infinity);
+  let passed = 0;
+  for (let place = 0; place < values.length; place += 1) {
+    if ((start.values[place] as number) < limitMl) continue;
+    values[place] = fromMs;
+    passed += start.weight[place] as number;
   }
-  const [earliestAtMs, likelyAtMs, latestAtMs] = found;
+  const startMl = cloud.contentMl.slice();
+  const before = new Float64Array(personCount);
+  let atMs = fromMs;
+  for (let step = 0; passed < untilShare && atMs < endMs; step += 1) {
+    const toMs = Math.min(endMs, atMs + stepAfter(atMs - fromMs));
+    before.set(cloud.contentMl);
+    fillOnly(cloud, atMs, toMs, step, person.around(), person.settings);
+    for (let one = 0; one < personCount; one += 1) {
+      const wasIn = (before[one] as number) - (startMl[one] as number);
+      const nowIn = (cloud.contentMl[one] as number) - (startMl[one] as number);
+      for (let place = slices.length * one; place < slices.length * (one + 1); place += 1) {
+        const missingMl = limitMl - (start.values[place] as number);
+        if (values[place] !== Infinity || nowIn < missingMl) continue;
+        values[place] = atMs + ((missingMl - wasIn) / (nowIn - wasIn)) * (toMs - atMs);
+        passed += start.weight[place] as number;
+      }
+    }
+    atMs = toMs;
+  }
+  return { values, weight: start.weight };
+}
+
+/** Earliest, likely and latest crossing from where a person stands. */
+export function crossingOf(person: Person, limitMl: number, horizonMin: number, overNow: number): Crossing {
+  const alreadyOver = overNow > 0.5;
+  if (person.catheter() === 'in') return { alreadyOver };
+  const times = crossingTimesMs(person, limitMl, horizonMin, 0.951);
+  const order = inOrder(times.values, times.weight);
+  const [earliestAtMs, likelyAtMs, latestAtMs] = [0.05, 0.5, 0.95].map(order.quantile);
   return {
     ...(earliestAtMs === undefined ? {} : { earliestAtMs }),
     ...(likelyAtMs === undefined ? {} : { likelyAtMs }),

@@ -9,20 +9,13 @@
  * Errors    see ADR 0004 and bench figures in README.md
  */
 import { controlIsOn, isRefusal, minuteMs, refuse, type Refusal } from '../quantity/index.ts';
-import { crossingOf, type Crossing } from './crossing.ts';
-import {
-  fillOn,
-  pass,
-  startFollowing,
-  stories,
-  type CatheterState,
-  type Followed,
-  type FollowSettings,
-} from './follow.ts';
-import { contentAbove, contentQuantile, rateQuantile, type WeightedState } from './mixture.ts';
+import { crossingOf, crossingTimesMs, type Crossing } from './crossing.ts';
+import { copyOf, fillOnly } from './cloud.ts';
+import { expectedInflowMlPerH } from './inflow.ts';
 import { checkObservations, type FillingObservation } from './observation.ts';
-import { follow, observe } from './observe.ts';
+import { followPerson, openPerson, type CatheterState, type Person } from './person.ts';
 import type { FillingPrior } from './prior.ts';
+import { inOrder, pointsOf, weightAbove } from './weighted.ts';
 
 export interface FillingEstimate {
   readonly atMs: number;
@@ -50,8 +43,8 @@ export interface EstimateQuestion {
   readonly limitMl: number;
   /** How far ahead a crossing is looked for, minutes. */
   readonly horizonMin: number;
-  /** `none` for warnings: counts on no void that nobody charted, and on no good emptying. Default `likely`. */
-  readonly unseenVoids?: 'likely' | 'none';
+  /** How far the clock on the wall is ahead of UTC, ms: nights differ. Default 0. */
+  readonly clockAheadMs?: number;
 }
 
 const checkQuestion = (question: {
@@ -87,37 +80,49 @@ const checkQuestion = (question: {
 };
 
 function describe(
-  now: Followed,
-  parts: readonly WeightedState[],
+  person: Person,
   question: { limitMl: number; horizonMin: number; prior: FillingPrior },
 ): FillingEstimate {
-  const [p05Ml, p25Ml, p50Ml, p75Ml, p95Ml] = [0.05, 0.25, 0.5, 0.75, 0.95].map((share) =>
-    contentQuantile(parts, share),
-  ) as [number, number, number, number, number];
-  const [p05, p50, p95] = [0.05, 0.5, 0.95].map((share) => rateQuantile(parts, share)) as [
-    number,
-    number,
-    number,
-  ];
+  const { cloud, settings } = person;
+  const points = pointsOf(cloud.contentMl, cloud.contentVariance, cloud.weight);
+  const content = inOrder(points.values, points.weight);
+  const usual = expectedInflowMlPerH(
+    question.prior,
+    person.around().given,
+    person.atMs(),
+    settings.clockAheadMs,
+  );
+  const inflow = inOrder(
+    cloud.wanders.map(
+      (wanders, one) =>
+        usual * (1 + (cloud.relief[one] as number)) * Math.exp(wanders + (cloud.own[one] as number)),
+    ),
+    cloud.weight,
+  );
+  const contentAt = (share: number): number => content.quantile(share) ?? 0;
+  const inflowAt = (share: number): number => inflow.quantile(share) ?? 0;
+  const overLimitProbability = weightAbove(points.values, points.weight, question.limitMl);
+  const notValid = person.notValid();
   return {
-    atMs: now.atMs,
-    content: { p05Ml, p25Ml, p50Ml, p75Ml, p95Ml },
-    rateMlPerH: { p05, p50, p95 },
-    overLimitProbability: contentAbove(parts, question.limitMl),
-    catheter: now.catheter,
-    crossing: crossingOf(now, parts, question.prior, question.limitMl, question.horizonMin),
-    informativeEntries: now.informativeEntries,
+    atMs: person.atMs(),
+    content: {
+      p05Ml: contentAt(0.05),
+      p25Ml: contentAt(0.25),
+      p50Ml: contentAt(0.5),
+      p75Ml: contentAt(0.75),
+      p95Ml: contentAt(0.95),
+    },
+    rateMlPerH: { p05: inflowAt(0.05), p50: inflowAt(0.5), p95: inflowAt(0.95) },
+    overLimitProbability,
+    catheter: person.catheter(),
+    crossing: crossingOf(person, question.limitMl, question.horizonMin, overLimitProbability),
+    informativeEntries: person.informativeEntries(),
     validity:
-      now.notValid === undefined || !controlIsOn('estimate-not-valid')
+      notValid === undefined || !controlIsOn('estimate-not-valid')
         ? { valid: true }
-        : { valid: false, reason: now.notValid },
+        : { valid: false, reason: notValid },
   };
 }
-
-const settingsOf = (question: { prior: FillingPrior; unseenVoids?: 'likely' | 'none' }): FollowSettings => ({
-  prior: question.prior,
-  ...(question.unseenVoids === undefined ? {} : { unseenVoids: question.unseenVoids }),
-});
 
 /** The estimate at an instant, or why there is none. */
 export function estimateAt(question: EstimateQuestion): FillingEstimate | Refusal {
@@ -125,9 +130,34 @@ export function estimateAt(question: EstimateQuestion): FillingEstimate | Refusa
   if (bad) return bad;
   const ordered = checkObservations(question.observations);
   if (isRefusal(ordered)) return ordered;
-  const settings = settingsOf(question);
-  const now = pass(follow(ordered, settings, question.atMs), question.atMs, settings);
-  return describe(now, stories(now, question.prior), question);
+  return describe(followPerson(ordered, personQuestion(question, question.atMs), question.atMs), question);
+}
+
+const personQuestion = (
+  question: Pick<EstimateQuestion, 'prior' | 'limitMl' | 'clockAheadMs'>,
+  nowMs: number,
+): { prior: FillingPrior; limitMl: number; nowMs: number; clockAheadMs: number } => ({
+  prior: question.prior,
+  limitMl: question.limitMl,
+  nowMs,
+  clockAheadMs: question.clockAheadMs ?? 0,
+});
+
+/**
+ * The first instant at which the chance of being over the limit reaches a share, if nothing leaves from `atMs` on.
+ * Undefined when it isn't reached within the horizon, or while a catheter drains.
+ */
+export function limitLikelyAtMs(
+  question: EstimateQuestion & { readonly share: number },
+): number | Refusal | undefined {
+  const bad = checkQuestion(question);
+  if (bad) return bad;
+  const ordered = checkObservations(question.observations);
+  if (isRefusal(ordered)) return ordered;
+  const person = followPerson(ordered, personQuestion(question, question.atMs), question.atMs);
+  if (person.catheter() === 'in') return undefined;
+  const times = crossingTimesMs(person, question.limitMl, question.horizonMin, question.share + 0.001);
+  return inOrder(times.values, times.weight).quantile(question.share);
 }
 
 export interface TrackQuestion extends Omit<EstimateQuestion, 'atMs'> {
@@ -142,7 +172,10 @@ export interface TrackPoint extends FillingEstimate {
   readonly forecast: boolean;
 }
 
-/** Estimates at even steps: up to now what was known then, after it the forecast with nothing leaving. */
+/**
+ * Estimates at even steps: up to now from what happened by then, after it the forecast with nothing leaving. Each point
+ * knows what has been charted by now of the time before it.
+ */
 export function estimateTrack(question: TrackQuestion): readonly TrackPoint[] | Refusal {
   const bad = checkQuestion({ ...question, atMs: question.fromMs });
   if (bad) return bad;
@@ -157,21 +190,31 @@ export function estimateTrack(question: TrackQuestion): readonly TrackPoint[] | 
   }
   const ordered = checkObservations(question.observations);
   if (isRefusal(ordered)) return ordered;
-  const settings = settingsOf(question);
   const nowMs = question.nowMs ?? Math.max(question.fromMs, ...ordered.map((one) => one.atMs));
+  const asked = personQuestion(question, nowMs);
+  const firstMs = Math.min(question.fromMs, ordered[0]?.atMs ?? question.fromMs);
+  const person = openPerson(asked, firstMs);
   const points: TrackPoint[] = [];
   let next = 0;
-  let now: Followed | undefined;
+  const seeUntil = (untilMs: number): void => {
+    for (; next < ordered.length && (ordered[next] as FillingObservation).atMs <= untilMs; next += 1)
+      person.see(ordered[next] as FillingObservation);
+    person.passTo(untilMs);
+  };
+  let cloud: Person['cloud'] | undefined;
+  let filledMs = nowMs;
   for (let step = 0; step <= steps + 1e-9; step += 1) {
     const atMs = question.fromMs + step * question.everyMin * minuteMs;
-    const knownMs = Math.min(atMs, nowMs);
-    for (; next < ordered.length && (ordered[next] as FillingObservation).atMs <= knownMs; next += 1) {
-      const one = ordered[next] as FillingObservation;
-      now = observe(now ?? startFollowing(settings.prior, one.atMs), one, settings);
+    seeUntil(Math.min(atMs, nowMs));
+    if (atMs <= nowMs) {
+      points.push({ ...describe(person, question), forecast: false });
+      continue;
     }
-    const known = pass(now ?? startFollowing(settings.prior, knownMs), knownMs, settings);
-    const parts = fillOn(known, stories(known, question.prior), knownMs, atMs, question.prior);
-    points.push({ ...describe({ ...known, atMs }, parts, question), forecast: atMs > nowMs });
+    cloud ??= copyOf(person.cloud);
+    if (person.catheter() !== 'in') fillOnly(cloud, filledMs, atMs, step, person.around(), person.settings);
+    filledMs = atMs;
+    const later: Person = { ...person, cloud, atMs: () => atMs };
+    points.push({ ...describe(later, question), forecast: true });
   }
   return points;
 }

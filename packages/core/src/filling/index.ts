@@ -1,12 +1,8 @@
 export * from './observation.ts';
 export * from './prior.ts';
 export * from './state.ts';
-export * from './at-least.ts';
-export * from './mixture.ts';
-export { isAboveWith } from './tail-decision.ts';
-export * from './follow.ts';
-export * from './observe.ts';
-export * from './crossing.ts';
+export type { CatheterState } from './person.ts';
+export { plainCrossing, type Crossing } from './crossing.ts';
 export * from './estimate.ts';
 export * from './reading-error.ts';
 export * from './filling-between.ts';

@@ -1,29 +1,94 @@
 /**
- * What is believed before anything is seen, one set per setting. Data, not code: a unit replaces a set by its own.
+ * What is believed of a patient before anything is seen, one set per setting. Data, not code: a unit replaces a set by
+ * its own.
  *
- * Units     mL, mL/h, per hour, hours; the unit stands in each name
+ * Units     mL, mL/h, per hour, hours, minutes; the unit stands in each name. Shares are 0 to 1
  * Source    each field's own id in `sources`. Published ranges give the order of size; the exact figures inside
- *           them are ours (S-made-filling-settings) and were looked at against simulated wards, never against patients.
+ *           them are ours (S-made-person-settings) and were chosen on simulated wards, never on patients.
  */
 export interface FillingPrior {
   readonly setting: string;
-  /** Content at the start of the watch. */
-  readonly startMeanMl: number;
-  readonly startSdMl: number;
-  /** Inflow at the start, and the level it is drawn to over the hours. */
-  readonly rateMeanMlPerH: number;
-  readonly rateLaterMlPerH: number;
-  readonly rateSdMlPerH: number;
-  /** How fast the inflow forgets what it was, per hour. */
-  readonly ratePullPerH: number;
-  /** Content noise that the inflow does not explain, mL per square root of an hour. */
-  readonly contentSdMlPerRootH: number;
-  /** Error of a reading: a fixed part and a share of the volume, added in squares. */
+  /** The largest amount this person holds, when it is known. */
+  readonly ownCapacityMl?: number;
+
+  /** Content when nothing is known yet, log-normal. */
+  readonly startMedianMl: number;
+  readonly startLogSd: number;
+  /** Share of persons who come with anything up to one and a half times what they hold. */
+  readonly startFullShare: number;
+  /** Holding room of persons, and how far a known one may be off, as a log. */
+  readonly capacityMeanMl: number;
+  readonly capacitySdMl: number;
+  readonly ownCapacityLogSd: number;
+
+  /** Usual inflow, the part above it when the watch opens, and how soon that fades. */
+  readonly inflowMlPerH: number;
+  readonly earlyExtraMlPerH: number;
+  readonly earlyExtraFadesH: number;
+  readonly nightInflowShare: number;
+  /** How far persons differ, and one person from hour to hour, as logs; how soon the hour is forgotten. */
+  readonly personLogSd: number;
+  readonly inflowLogSd: number;
+  readonly inflowForgetsH: number;
+  /** Share of an infusion, and of a drink, that comes through; a drink most after so long. */
+  readonly infusionShare: number;
+  readonly drinkShare: number;
+  readonly drinkPeakH: number;
+  /** Extra inflow after a loop diuretic: into a vein, by mouth; and until when. */
+  readonly diureticIvMlPerH: number;
+  readonly diureticIvH: number;
+  readonly diureticOralMlPerH: number;
+  readonly diureticOralH: number;
+  /** Inflow when dialysis has left little or no urine: less than the 400 mL a day of S-clinical-H3. */
+  readonly littleUrineMlPerH: number;
+  /** After so much was drained at once, this share run off what was held: so many times the usual, fading. */
+  readonly reliefFromMl: number;
+  readonly reliefShare: number;
+  readonly reliefFactor: number;
+  readonly reliefFadesH: number;
+
+  /** Shares who empty in part, hardly, and hardly yet; the last begin to empty after so long on average. */
+  readonly poorlyEmptiesShare: number;
+  readonly hardlyEmptiesShare: number;
+  readonly notYetEmptiesShare: number;
+  readonly emptiesAgainH: number;
+  /** Voids an hour with little in, how many more with much, and at what share of capacity the urge comes. */
+  readonly voidsLowPerH: number;
+  readonly voidsHighPerH: number;
+  readonly urgeShare: number;
+  readonly urgeSpread: number;
+  /** Of those voids: for the setting as a whole, who empties in part, hardly, at night, under a regional block. */
+  readonly voidsShare: number;
+  readonly poorlyVoidsShare: number;
+  readonly hardlyVoidsShare: number;
+  readonly nightVoidsShare: number;
+  readonly blockVoidsShare: number;
+  readonly blockLastsH: number;
+  /** Leaks an hour of who can't empty, from two fifths of capacity on. */
+  readonly leaksPerH: number;
+  /** Share of capacity at which an urge that can't be answered is felt by half. */
+  readonly urgeFeltShare: number;
+
+  /** Voids that nobody ever charts; of the others, the share charted soon and late, and how long that takes. */
+  readonly voidsNeverChartedShare: number;
+  readonly voidsChartedSoonShare: number;
+  readonly voidsChartedSoonMin: number;
+  readonly voidsChartedLateShare: number;
+  readonly voidsChartedLateH: number;
+  /** Drains an hour after a look at or over the limit, by routine once so long has passed, and otherwise. */
+  readonly limitDrainsPerH: number;
+  readonly routineDrainsPerH: number;
+  readonly routineDrainAfterH: number;
+  readonly otherDrainsPerH: number;
+  readonly drainsNeverChartedShare: number;
+  readonly drainsChartedMin: number;
+
+  /** Error of a reading: a fixed part and a share of the volume, added in squares; share wrong outright. */
   readonly readingSdMl: number;
   readonly readingShare: number;
-  /** Share of readings that are wrong outright, and the error taken for them. */
   readonly grossShare: number;
-  readonly grossSdMl: number;
+  /** Share of looks before which what is believed of the content is wrong as a whole. */
+  readonly mistakenShare: number;
   /** Error of a measured void, as a share, and the least. */
   readonly voidShare: number;
   readonly voidSdMl: number;
@@ -32,119 +97,152 @@ export interface FillingPrior {
   readonly drainedSdMl: number;
   readonly leftAfterDrainingMl: number;
   readonly leftAfterDrainingSdMl: number;
-  /** What is left after someone passes urine by themselves and empties well. */
-  readonly leftAfterVoidMl: number;
-  readonly leftAfterVoidSdMl: number;
-  /** Share who empty so; the others keep something in this wide range. 0: nothing is assumed after a void. */
-  readonly emptiesShare: number;
-  readonly poorlyEmptiedMl: number;
-  readonly poorlyEmptiedSdMl: number;
-  /** The usual spread of content at a random moment, log-normal: median and log standard deviation. */
-  readonly usualMedianMl: number;
-  readonly usualLogSd: number;
-  /** Chance per hour that urine is passed and nobody charts it, when the bladder is at `capacityMl`. */
-  readonly unseenVoidPerH: number;
-  /** Content at which passing urine is likely; the chance grows with the square of content over this. */
-  readonly capacityMl: number;
-  /** Share of that capacity at or above which an urge that cannot be answered is felt. */
-  readonly urgeShare: number;
-  /** Share of catheters found blocked when someone looks. */
+  /** Share of catheters found blocked when someone looks, and what a bladder beside one may hold. */
   readonly blockedShare: number;
-  /** Extra inflow after a loop diuretic: into a vein, by mouth; and for how long. */
-  readonly diureticIvMlPerH: number;
-  readonly diureticIvH: number;
-  readonly diureticOralMlPerH: number;
-  readonly diureticOralH: number;
-  /** Inflow when dialysis has left little or no urine. */
-  readonly littleUrineMlPerH: number;
-  readonly littleUrineSdMlPerH: number;
-  /** Share of an infusion that comes through as extra inflow while it runs and for an hour after. */
-  readonly infusionShare: number;
+  readonly blockedContentMl: number;
+  readonly blockedContentSdMl: number;
+
   readonly sources: Readonly<Record<string, string>>;
 }
 
+const made = 'S-made-person-settings';
+
 const sources: Readonly<Record<string, string>> = {
-  startMeanMl: 'S-clinical2-R9',
-  startSdMl: 'S-clinical2-R9',
-  rateMeanMlPerH: 'S-clinical-E10',
-  rateLaterMlPerH: 'S-clinical-H1',
-  rateSdMlPerH: 'S-clinical2-R1',
-  ratePullPerH: 'S-made-filling-settings',
-  contentSdMlPerRootH: 'S-made-filling-settings',
-  readingSdMl: 'S-made-filling-settings',
-  readingShare: 'S-clinical2-R20',
-  grossShare: 'S-made-filling-settings',
-  grossSdMl: 'S-made-filling-settings',
-  voidShare: 'S-clinical2-R16',
-  voidSdMl: 'S-made-filling-settings',
-  drainedShare: 'S-made-filling-settings',
-  drainedSdMl: 'S-made-filling-settings',
-  leftAfterDrainingMl: 'S-made-filling-settings',
-  leftAfterDrainingSdMl: 'S-made-filling-settings',
-  leftAfterVoidMl: 'S-clinical2-R10',
-  leftAfterVoidSdMl: 'S-clinical2-R11',
-  emptiesShare: 'S-clinical2-R11',
-  poorlyEmptiedMl: 'S-made-filling-settings',
-  poorlyEmptiedSdMl: 'S-made-filling-settings',
-  usualMedianMl: 'S-made-usual-spread',
-  usualLogSd: 'S-made-usual-spread',
-  unseenVoidPerH: 'S-clinical2-R12',
-  capacityMl: 'S-clinical2-R4',
-  urgeShare: 'S-made-filling-settings',
-  blockedShare: 'S-made-filling-settings',
-  diureticIvMlPerH: 'S-clinical-O1',
+  startMedianMl: made,
+  startLogSd: made,
+  startFullShare: 'S-clinical2-R9',
+  capacityMeanMl: 'S-clinical2-R4',
+  capacitySdMl: 'S-job-4.2',
+  ownCapacityLogSd: made,
+  inflowMlPerH: 'S-clinical-H1',
+  earlyExtraMlPerH: 'S-clinical-E10',
+  earlyExtraFadesH: made,
+  nightInflowShare: 'S-job-4.2',
+  personLogSd: 'S-clinical2-R1',
+  inflowLogSd: made,
+  inflowForgetsH: made,
+  infusionShare: made,
+  drinkShare: made,
+  drinkPeakH: made,
+  diureticIvMlPerH: 'S-job-4.2',
   diureticIvH: 'S-clinical2-O5',
-  diureticOralMlPerH: 'S-made-filling-settings',
+  diureticOralMlPerH: made,
   diureticOralH: 'S-clinical2-O5',
   littleUrineMlPerH: 'S-clinical-H4',
-  littleUrineSdMlPerH: 'S-clinical-H3',
-  infusionShare: 'S-made-filling-settings',
+  reliefFromMl: made,
+  reliefShare: made,
+  reliefFactor: made,
+  reliefFadesH: made,
+  poorlyEmptiesShare: 'S-clinical2-R11',
+  hardlyEmptiesShare: 'S-job-4.2',
+  notYetEmptiesShare: made,
+  emptiesAgainH: made,
+  voidsLowPerH: made,
+  voidsHighPerH: made,
+  urgeShare: 'S-clinical2-R2',
+  urgeSpread: made,
+  voidsShare: made,
+  poorlyVoidsShare: made,
+  hardlyVoidsShare: made,
+  nightVoidsShare: made,
+  blockVoidsShare: made,
+  blockLastsH: made,
+  leaksPerH: made,
+  urgeFeltShare: made,
+  voidsNeverChartedShare: 'S-clinical2-R12',
+  voidsChartedSoonShare: 'S-job-4.2',
+  voidsChartedSoonMin: 'S-job-4.2',
+  voidsChartedLateShare: 'S-job-4.2',
+  voidsChartedLateH: 'S-job-4.2',
+  limitDrainsPerH: made,
+  routineDrainsPerH: made,
+  routineDrainAfterH: made,
+  otherDrainsPerH: made,
+  drainsNeverChartedShare: made,
+  drainsChartedMin: made,
+  readingSdMl: made,
+  readingShare: 'S-clinical2-R20',
+  grossShare: 'S-job-4.2',
+  mistakenShare: made,
+  voidShare: 'S-clinical2-R16',
+  voidSdMl: made,
+  drainedShare: made,
+  drainedSdMl: made,
+  leftAfterDrainingMl: made,
+  leftAfterDrainingSdMl: made,
+  blockedShare: made,
+  blockedContentMl: made,
+  blockedContentSdMl: made,
 };
 
 const resting: FillingPrior = {
   setting: 'resting',
-  startMeanMl: 180,
-  startSdMl: 140,
-  rateMeanMlPerH: 70,
-  rateLaterMlPerH: 70,
-  rateSdMlPerH: 35,
-  ratePullPerH: 0.5,
-  contentSdMlPerRootH: 65,
-  readingSdMl: 20,
-  readingShare: 0.14,
-  grossShare: 0.04,
-  grossSdMl: 200,
-  voidShare: 0.107,
-  voidSdMl: 12,
-  drainedShare: 0.04,
-  drainedSdMl: 15,
-  leftAfterDrainingMl: 15,
-  leftAfterDrainingSdMl: 15,
-  leftAfterVoidMl: 25,
-  leftAfterVoidSdMl: 45,
-  emptiesShare: 0.8,
-  poorlyEmptiedMl: 200,
-  poorlyEmptiedSdMl: 180,
-  usualMedianMl: 170,
-  usualLogSd: 0.8,
-  unseenVoidPerH: 0.5,
-  capacityMl: 400,
-  urgeShare: 0.6,
-  blockedShare: 0.05,
-  diureticIvMlPerH: 230,
-  diureticIvH: 2,
-  diureticOralMlPerH: 100,
+  startMedianMl: 120,
+  startLogSd: 0.7,
+  startFullShare: 0.15,
+  capacityMeanMl: 600,
+  capacitySdMl: 200,
+  ownCapacityLogSd: 0.15,
+  inflowMlPerH: 54,
+  earlyExtraMlPerH: 0,
+  earlyExtraFadesH: 6,
+  nightInflowShare: 0.7,
+  personLogSd: 0.25,
+  inflowLogSd: 0.42,
+  inflowForgetsH: 2,
+  infusionShare: 0.05,
+  drinkShare: 0.63,
+  drinkPeakH: 0.75,
+  diureticIvMlPerH: 300,
+  diureticIvH: 2.5,
+  diureticOralMlPerH: 60,
   diureticOralH: 5,
   littleUrineMlPerH: 5,
-  littleUrineSdMlPerH: 8,
-  infusionShare: 0,
-  sources: {
-    ...sources,
-    startMeanMl: 'S-made-filling-settings',
-    startSdMl: 'S-made-filling-settings',
-    rateMeanMlPerH: 'S-clinical-H1',
-    rateSdMlPerH: 'S-clinical2-R2',
-  },
+  reliefFromMl: 700,
+  reliefShare: 0.25,
+  reliefFactor: 2.2,
+  reliefFadesH: 10,
+  poorlyEmptiesShare: 0.2,
+  hardlyEmptiesShare: 0.14,
+  notYetEmptiesShare: 0.1,
+  emptiesAgainH: 6.5,
+  voidsLowPerH: 0.1,
+  voidsHighPerH: 1.1,
+  urgeShare: 0.42,
+  urgeSpread: 0.12,
+  voidsShare: 1,
+  poorlyVoidsShare: 1,
+  hardlyVoidsShare: 0.3,
+  nightVoidsShare: 0.6,
+  blockVoidsShare: 0.15,
+  blockLastsH: 4.3,
+  leaksPerH: 0.22,
+  urgeFeltShare: 0.45,
+  voidsNeverChartedShare: 0.1,
+  voidsChartedSoonShare: 0.38,
+  voidsChartedSoonMin: 30,
+  voidsChartedLateShare: 0.22,
+  voidsChartedLateH: 4,
+  limitDrainsPerH: 0.8,
+  routineDrainsPerH: 0.01,
+  routineDrainAfterH: 2.9,
+  otherDrainsPerH: 0.01,
+  drainsNeverChartedShare: 0.03,
+  drainsChartedMin: 75,
+  readingSdMl: 20,
+  readingShare: 0.14,
+  grossShare: 0.07,
+  mistakenShare: 0.01,
+  voidShare: 0.08,
+  voidSdMl: 15,
+  drainedShare: 0.06,
+  drainedSdMl: 20,
+  leftAfterDrainingMl: 12,
+  leftAfterDrainingSdMl: 15,
+  blockedShare: 0.05,
+  blockedContentMl: 200,
+  blockedContentSdMl: 180,
+  sources,
 };
 
 /** Starting sets by setting. An example for a unit to replace, not approved by anyone. */
@@ -153,42 +251,64 @@ export const startingPriors: Readonly<Record<string, FillingPrior>> = {
   'after-surgery': {
     ...resting,
     setting: 'after-surgery',
-    startMeanMl: 300,
-    startSdMl: 180,
-    rateMeanMlPerH: 150,
-    rateLaterMlPerH: 80,
-    rateSdMlPerH: 40,
-    ratePullPerH: 0.3,
-    contentSdMlPerRootH: 50,
-    sources,
+    inflowMlPerH: 62,
+    earlyExtraMlPerH: 56,
+    poorlyEmptiesShare: 0.25,
+    hardlyEmptiesShare: 0.18,
+    notYetEmptiesShare: 0.17,
   },
-  'catheter-removed': { ...resting, setting: 'catheter-removed', startMeanMl: 60, startSdMl: 80 },
+  'catheter-removed': {
+    ...resting,
+    setting: 'catheter-removed',
+    inflowMlPerH: 60,
+    poorlyEmptiesShare: 0.14,
+    hardlyEmptiesShare: 0.36,
+    notYetEmptiesShare: 0.34,
+  },
   'after-birth': {
     ...resting,
     setting: 'after-birth',
-    rateMeanMlPerH: 90,
-    rateLaterMlPerH: 80,
-    rateSdMlPerH: 45,
+    inflowMlPerH: 48,
+    poorlyEmptiesShare: 0.14,
+    hardlyEmptiesShare: 0.05,
+    notYetEmptiesShare: 0.07,
   },
-  stroke: { ...resting, setting: 'stroke' },
-  'spinal-cord': { ...resting, setting: 'spinal-cord', unseenVoidPerH: 0.2, usualMedianMl: 220 },
+  stroke: {
+    ...resting,
+    setting: 'stroke',
+    inflowMlPerH: 60,
+    poorlyEmptiesShare: 0.36,
+    hardlyEmptiesShare: 0.12,
+    notYetEmptiesShare: 0.08,
+  },
+  'spinal-cord': {
+    ...resting,
+    setting: 'spinal-cord',
+    inflowMlPerH: 62,
+    poorlyEmptiesShare: 0.65,
+    hardlyEmptiesShare: 0.28,
+    notYetEmptiesShare: 0.02,
+    voidsShare: 0.02,
+    routineDrainsPerH: 0.18,
+    otherDrainsPerH: 0.03,
+  },
 };
 
-/** The starting set of a setting; one that is not known gets the resting set. Weight scales resting inflow (1 mL/kg/h, S-clinical-H1). */
+/** Inflow grows with the root of weight about this one: a starting figure, S-made-person-settings. */
+const usualWeightKg = 75;
+
+/** The starting set of a setting; one that is not known gets the resting set. */
 export function priorFor(
   setting: string,
   patient: { readonly weightKg?: number; readonly capacityMl?: number } = {},
 ): FillingPrior {
   const base = Object.hasOwn(startingPriors, setting) ? (startingPriors[setting] as FillingPrior) : resting;
-  const scale =
-    patient.weightKg !== undefined && patient.weightKg > 0 && base.setting !== 'after-surgery'
-      ? patient.weightKg / 70
-      : 1;
+  const { weightKg, capacityMl } = patient;
   return {
     ...base,
-    rateMeanMlPerH: base.rateMeanMlPerH * scale,
-    rateLaterMlPerH: base.rateLaterMlPerH * scale,
-    rateSdMlPerH: base.rateSdMlPerH * scale,
-    ...(patient.capacityMl !== undefined && patient.capacityMl > 0 ? { capacityMl: patient.capacityMl } : {}),
+    ...(weightKg !== undefined && weightKg > 0
+      ? { inflowMlPerH: base.inflowMlPerH * Math.sqrt(weightKg / usualWeightKg) }
+      : {}),
+    ...(capacityMl !== undefined && capacityMl > 0 ? { ownCapacityMl: capacityMl } : {}),
   };
 }

@@ -47,6 +47,13 @@ export function instantMs(instant: Instant): number {
   return Date.parse(instant);
 }
 
+/** Minutes by which the clock that an instant was written with is ahead of UTC; 0 for `Z`. */
+export function writtenOffsetMinutes(instant: Instant): number {
+  const written = /([+-])(\d{2}):(\d{2})$/.exec(instant);
+  if (!written) return 0;
+  return (written[1] === '-' ? -1 : 1) * (Number(written[2]) * 60 + Number(written[3]));
+}
+
 /** ISO instant in UTC. */
 export function instantOfMs(milliseconds: number): Instant {
   return new Date(milliseconds).toISOString();

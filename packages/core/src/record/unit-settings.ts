@@ -72,7 +72,7 @@ export const defaultSettings: UnitNumbers = {
   lowResidualMl: 100, // S-clinical-E14
   lowResidualsToEnd: 2, // S-clinical-E14b
   overLimitTolerance: 0.05, // S-common-practice
-  forwardAtLeastMin: 5, // S-common-practice
+  forwardAtLeastMin: 15, // S-common-practice: what the forecast can tell apart
   tossUpLow: 0.1, // S-common-practice
   tossUpHigh: 0.9, // S-common-practice
   callReplyMin: 15, // S-common-practice

@@ -1,0 +1,438 @@
+/**
+ * A few hundred made-up persons who might be this patient, each with a bladder that fills, is emptied, and is seen. What
+ * is charted makes some of them more likely than others; together they say what the bladder holds, in as many humps as
+ * there are stories.
+ *
+ *     d log(inflow / expected) = pull to this person's own level + noise      content += inflow · time
+ *     chance of passing urine in an hour = rises with content over capacity; part of it nobody has charted yet
+ *     chance of a drain nobody has charted yet: after a look at or over the limit, or by routine
+ *
+ * A void that would have been charted by now, and wasn't, speaks against the persons who would have had one.
+ *
+ * Units     mL, mL/h, hours; instants in ms; weights sum to 1 after `evenOut`
+ * Domain    arrays of one length; content ≥ 0
+ * Source    sequential importance sampling with systematic resampling and a little jitter (S-particle-filter)
+ */
+import { hourMs } from '../quantity/index.ts';
+import { normalOf, shareOf, strewnNormal, type Chance } from './chance.ts';
+import { drainNotCharted, voidNotCharted } from './charted.ts';
+import { expectedInflowMlPerH, isNight, type Given } from './inflow.ts';
+import type { FillingPrior } from './prior.ts';
+
+export const personCount = 256;
+
+/** How someone empties: well; only in part; hardly; hardly yet. */
+export const empties = { well: 0, partly: 1, hardly: 2, hardlyYet: 3 } as const;
+
+export interface Cloud {
+  readonly weight: Float64Array;
+  /** Middle of what each may hold, and its variance: the content itself is not drawn but carried as a normal. */
+  readonly contentMl: Float64Array;
+  readonly contentVariance: Float64Array;
+  /** Natural log of inflow over what is expected: the part that wanders, and this person's own. */
+  readonly wanders: Float64Array;
+  readonly own: Float64Array;
+  readonly capacityMl: Float64Array;
+  /** Share of the content that stays behind at a void. */
+  readonly keepsShare: Float64Array;
+  /** Inflow beyond 1 times the usual while a relieved bladder's kidneys run off what was held. */
+  readonly relief: Float64Array;
+  readonly empties: Uint8Array;
+  /** Drained since the last look, with nobody having charted it yet. */
+  readonly drained: Uint8Array;
+}
+
+export interface Surroundings {
+  readonly given: Given;
+  /** Nothing leaves by itself while a catheter drains. */
+  readonly draining: boolean;
+  readonly catheterIn: boolean;
+  /** Until when a regional block keeps someone from passing urine. */
+  readonly blockUntilMs: number;
+  /** Until when a drain is likely to follow a look at or over the limit. */
+  readonly drainLikelyUntilMs: number;
+  readonly lastDrainedMs: number;
+}
+
+export interface CloudSettings {
+  readonly prior: FillingPrior;
+  /** The instant the question is asked at: what is charted by then is known. */
+  readonly nowMs: number;
+  /** How far the clock on the wall is ahead of UTC. */
+  readonly clockAheadMs: number;
+  readonly chance: Chance;
+}
+
+/** Left in the bladder after a drain or beside a catheter. */
+const emptyMl = 16;
+const emptyVariance = 25;
+
+const hardlyKeeps = (chance: Chance): number => 0.83 + 0.14 * chance.share();
+/** What is left after emptying well: up to a tenth (S-clinical2-R10). */
+const wellKeeps = (chance: Chance): number => 0.01 + 0.08 * chance.share();
+
+export function drawCloud({ prior, chance }: CloudSettings): Cloud {
+  const room = (): Float64Array => new Float64Array(personCount);
+  const cloud: Cloud = {
+    weight: room().fill(1 / personCount),
+    contentMl: room(),
+    contentVariance: room(),
+    wanders: room(),
+    own: room(),
+    capacityMl: room(),
+    keepsShare: room(),
+    relief: room(),
+    empties: new Uint8Array(personCount),
+    drained: new Uint8Array(personCount),
+  };
+  chance.setFor(0, 0);
+  const { poorlyEmptiesShare, hardlyEmptiesShare, notYetEmptiesShare } = prior;
+  for (let person = 0; person < personCount; person += 1) {
+    drawInflow(cloud, person, prior);
+    cloud.capacityMl[person] =
+      prior.ownCapacityMl === undefined
+        ? Math.max(leastCapacityMl, prior.capacityMeanMl + prior.capacitySdMl * chance.normal())
+        : prior.ownCapacityMl * Math.exp(prior.ownCapacityLogSd * chance.normal());
+    cloud.contentMl[person] =
+      chance.share() < prior.startFullShare
+        ? fullestShare * (cloud.capacityMl[person] as number) * chance.share()
+        : prior.startMedianMl * Math.exp(prior.startLogSd * chance.normal());
+    cloud.contentVariance[person] =
+      (startVariation * (cloud.contentMl[person] as number)) ** 2 + leftVariance;
+    const kind = chance.share();
+    if (kind < poorlyEmptiesShare) {
+      cloud.empties[person] = empties.partly;
+      cloud.keepsShare[person] = 0.3 + 0.4 * chance.share();
+    } else if (kind < poorlyEmptiesShare + hardlyEmptiesShare + notYetEmptiesShare) {
+      cloud.empties[person] =
+        kind < poorlyEmptiesShare + hardlyEmptiesShare ? empties.hardly : empties.hardlyYet;
+      cloud.keepsShare[person] = hardlyKeeps(chance);
+    } else cloud.keepsShare[person] = wellKeeps(chance);
+  }
+  return cloud;
+}
+
+/** One pair for each person: what wanders, and what is their own. */
+const strewn = [2, 3].map((base) =>
+  Float64Array.from({ length: personCount }, (_, person) => strewnNormal(person, base)),
+) as [Float64Array, Float64Array];
+
+function drawInflow(cloud: Cloud, person: number, prior: FillingPrior): void {
+  cloud.wanders[person] = prior.inflowLogSd * (strewn[0][person] as number);
+  cloud.own[person] = prior.personLogSd * (strewn[1][person] as number);
+}
+
+const leastCapacityMl = 200;
+const fullestShare = 1.5;
+/** Each person's start covers its surroundings, so that the cloud leaves no gaps. */
+const startVariation = 0.2;
+
+/** Empties every bladder of the cloud: a catheter, or a drain that was charted. */
+export function emptyAll(cloud: Cloud): void {
+  for (let person = 0; person < personCount; person += 1) setContent(cloud, person, emptyMl, emptyVariance);
+}
+
+/** Says what one person holds. */
+export function setContent(cloud: Cloud, person: number, contentMl: number, variance: number): void {
+  cloud.contentMl[person] = contentMl;
+  cloud.contentVariance[person] = variance;
+}
+
+/** Leaves a person with a share of what they hold. */
+export function keepShare(cloud: Cloud, person: number, share: number): void {
+  cloud.contentMl[person] = (cloud.contentMl[person] as number) * share;
+  cloud.contentVariance[person] = (cloud.contentVariance[person] as number) * share * share + leftVariance;
+}
+
+const leftVariance = 9;
+
+const hazardSteps = 200;
+
+/** Voids an hour by content over capacity, in steps of 1/200 up to twice the capacity. */
+export function voidHazards(prior: FillingPrior): Float64Array {
+  return Float64Array.from(
+    { length: 2 * hazardSteps + 1 },
+    (_, place) =>
+      prior.voidsLowPerH +
+      prior.voidsHighPerH / (1 + Math.exp((prior.urgeShare - place / hazardSteps) / prior.urgeSpread)),
+  );
+}
+
+/** Chance of a void in an hour for one person, before anything that holds it back. */
+export function voidsPerH(
+  cloud: Cloud,
+  person: number,
+  held: readonly number[],
+  hazards: Float64Array,
+): number {
+  const filled = (cloud.contentMl[person] as number) / (cloud.capacityMl[person] as number);
+  const usual = hazards[filled >= 2 ? 2 * hazardSteps : (filled * hazardSteps) | 0] as number;
+  return usual * (held[cloud.empties[person] as number] as number);
+}
+
+/** Share of those voids that each kind of person has. */
+export function heldShares(prior: FillingPrior): readonly number[] {
+  const { voidsShare, poorlyVoidsShare, hardlyVoidsShare } = prior;
+  return [1, poorlyVoidsShare, hardlyVoidsShare, hardlyVoidsShare].map((share) => share * voidsShare);
+}
+
+const words = new Uint32Array(2 * personCount);
+const heldOf = new Float64Array(4);
+
+const stepMs = 15 * 60_000;
+const drainingStepMs = 60 * 60_000;
+
+/** Exponentials of the log of inflow, read off a table with straight lines between: within 1e-5 of the value. */
+const exponentials = Float64Array.from({ length: 4097 }, (_, place) => Math.exp((place - 2048) / 400));
+function exponential(power: number): number {
+  const place = power * 400 + 2048;
+  if (place <= 0) return exponentials[0] as number;
+  if (place >= 4096) return exponentials[4096] as number;
+  const low = place | 0;
+  const from = exponentials[low] as number;
+  return from + ((exponentials[low + 1] as number) - from) * (place - low);
+}
+
+/** 1 − e^−x without a call, for the small chances of a step. */
+const unlikelyToPass = (x: number): number => 1 - x + 0.5 * x * x;
+
+const leakStart = 0.4;
+const overflowStart = 1.1;
+const overflowsPerH = 2;
+const rareLeaksPerH = 0.02;
+
+/** Lets time pass for everyone. `event` numbers what was seen last, so that chance belongs to it. */
+export function passTime(
+  cloud: Cloud,
+  fromMs: number,
+  toMs: number,
+  event: number,
+  around: Surroundings,
+  settings: CloudSettings,
+  hazards: Float64Array,
+): void {
+  const { prior, chance, nowMs, clockAheadMs } = settings;
+  const { contentMl, contentVariance, wanders, own, keepsShare, relief, weight, drained, capacityMl } = cloud;
+  const kinds = cloud.empties;
+  const leaksByItself = prior.voidsShare < 0.5;
+  let atMs = fromMs;
+  for (let step = 0; atMs < toMs; step += 1) {
+    const spanMs = Math.min(around.draining ? drainingStepMs : stepMs, toMs - atMs);
+    const hours = spanMs / hourMs;
+    const middleMs = atMs + spanMs / 2;
+    chance.setFor(event, step);
+    const usualMl = expectedInflowMlPerH(prior, around.given, middleMs, clockAheadMs) * hours;
+    const keeps = Math.exp(-hours / prior.inflowForgetsH);
+    const stirs = prior.inflowLogSd * Math.sqrt(1 - keeps * keeps);
+    const reliefKeeps = Math.exp(-hours / prior.reliefFadesH);
+    const unseenVoid = voidNotCharted(prior, nowMs - middleMs);
+    const unseenDrain = drainNotCharted(prior, nowMs - middleMs);
+    const held =
+      (middleMs < around.blockUntilMs ? prior.blockVoidsShare : 1) *
+      (isNight(middleMs, clockAheadMs) ? prior.nightVoidsShare : 1);
+    const drainLikely = middleMs < around.drainLikelyUntilMs;
+    const usualDrains =
+      hours *
+      (middleMs - around.lastDrainedMs > prior.routineDrainAfterH * hourMs
+        ? prior.routineDrainsPerH
+        : prior.otherDrainsPerH);
+    const limitDrains = hours * prior.limitDrainsPerH;
+    for (const [kind, share] of heldShares(prior).entries()) heldOf[kind] = share * held * hours;
+    const emptiesNow = hours / prior.emptiesAgainH;
+    chance.fill(words);
+    for (let person = 0; person < personCount; person += 1) {
+      const wandered = keeps * (wanders[person] as number) + stirs * normalOf(words[2 * person] as number);
+      wanders[person] = wandered;
+      let inflowMl = usualMl * exponential(wandered + (own[person] as number));
+      const relieved = relief[person] as number;
+      if (relieved > 0) {
+        inflowMl *= 1 + relieved;
+        relief[person] = relieved * reliefKeeps;
+      }
+      if (around.draining) {
+        contentMl[person] = emptyMl;
+        contentVariance[person] = emptyVariance;
+        continue;
+      }
+      const filledMl = (contentMl[person] as number) + inflowMl;
+      contentMl[person] = filledMl;
+      if (around.catheterIn) continue;
+      let kind = kinds[person] as number;
+      if (kind === empties.hardlyYet && chance.share() < emptiesNow) {
+        kind = empties.well;
+        kinds[person] = kind;
+        keepsShare[person] = wellKeeps(chance);
+      }
+      const filled = filledMl / (capacityMl[person] as number);
+      const place = filled >= 2 ? 2 * hazardSteps : (filled * hazardSteps) | 0;
+      const drains = drainLikely && drained[person] === 0 ? limitDrains : usualDrains;
+      const voids = (heldOf[kind] as number) * (hazards[place] as number);
+      const unseenDrains = drains * unseenDrain;
+      const unseenVoids = voids * unseenVoid;
+      // One draw for both: each is unlikely within a step, and both at once much more so.
+      const happens = shareOf(words[2 * person + 1] as number);
+      if (happens < unseenDrains) {
+        setContent(cloud, person, emptyMl, emptyVariance);
+        drained[person] = 1;
+      } else if (happens < unseenDrains + unseenVoids) {
+        const left = (keepsShare[person] as number) * (0.7 + 0.6 * chance.share());
+        keepShare(cloud, person, Math.min(1, left));
+      }
+      weight[person] =
+        (weight[person] as number) * unlikelyToPass(drains - unseenDrains + voids - unseenVoids);
+      if (leaksByItself || kind >= empties.hardly) {
+        const leaks =
+          (filled > leakStart ? prior.leaksPerH : rareLeaksPerH) +
+          (filled > overflowStart ? overflowsPerH : 0);
+        if (chance.share() < leaks * hours) keepShare(cloud, person, 0.9 - 0.4 * chance.share());
+      }
+    }
+    atMs += spanMs;
+  }
+}
+
+/** Lets the cloud fill with nothing leaving, one step; no weight changes. */
+export function fillOnly(
+  cloud: Cloud,
+  fromMs: number,
+  toMs: number,
+  step: number,
+  around: Surroundings,
+  settings: CloudSettings,
+): void {
+  const { prior, chance, clockAheadMs } = settings;
+  const hours = (toMs - fromMs) / hourMs;
+  const usualMl = expectedInflowMlPerH(prior, around.given, (fromMs + toMs) / 2, clockAheadMs) * hours;
+  const keeps = Math.exp(-hours / prior.inflowForgetsH);
+  const stirs = prior.inflowLogSd * Math.sqrt(1 - keeps * keeps);
+  const reliefKeeps = Math.exp(-hours / prior.reliefFadesH);
+  chance.setFor(forecastEvent, step);
+  for (let person = 0; person < personCount; person += 1) {
+    const wandered = keeps * (cloud.wanders[person] as number) + stirs * chance.normal();
+    cloud.wanders[person] = wandered;
+    const relief = cloud.relief[person] as number;
+    cloud.contentMl[person] =
+      (cloud.contentMl[person] as number) +
+      usualMl * (1 + relief) * exponential(wandered + (cloud.own[person] as number));
+    cloud.relief[person] = relief * reliefKeeps;
+  }
+}
+
+const forecastEvent = 1_000_003;
+
+export const copyOf = (cloud: Cloud): Cloud => ({
+  weight: cloud.weight.slice(),
+  contentMl: cloud.contentMl.slice(),
+  contentVariance: cloud.contentVariance.slice(),
+  wanders: cloud.wanders.slice(),
+  own: cloud.own.slice(),
+  capacityMl: cloud.capacityMl.slice(),
+  keepsShare: cloud.keepsShare.slice(),
+  relief: cloud.relief.slice(),
+  empties: cloud.empties.slice(),
+  drained: cloud.drained.slice(),
+});
+
+/** Makes the weights sum to 1; the log of what they summed to. Weights that have all but vanished become even again. */
+export function evenOut({ weight }: Cloud): number {
+  let sum = 0;
+  for (const one of weight) sum += one;
+  if (!(sum > 1e-290)) {
+    weight.fill(1 / personCount);
+    return Math.log(1e-290);
+  }
+  for (let person = 0; person < personCount; person += 1) weight[person] = (weight[person] as number) / sum;
+  return Math.log(sum);
+}
+
+const source = new Int32Array(personCount);
+const room = new Float64Array(personCount);
+const smallRoom = new Uint8Array(personCount);
+
+/**
+ * Replaces unlikely persons by likely ones, each a little different, once fewer than half count. `newInflow`: nothing
+ * seen so far tells of their inflow, so each gets one of their own.
+ */
+export function resample(cloud: Cloud, event: number, settings: CloudSettings, newInflow: boolean): void {
+  const { chance, prior } = settings;
+  const { weight } = cloud;
+  let squares = 0;
+  for (const one of weight) squares += one * one;
+  if (1 / squares > personCount / 2) return;
+  chance.setFor(event, resampleStep);
+  const start = chance.share();
+  let run = weight[0] as number;
+  let from = 0;
+  for (let person = 0; person < personCount; person += 1) {
+    const wanted = (person + start) / personCount;
+    while (run < wanted && from < personCount - 1) {
+      from += 1;
+      run += weight[from] as number;
+    }
+    source[person] = from;
+  }
+  for (const values of [
+    cloud.contentMl,
+    cloud.contentVariance,
+    cloud.wanders,
+    cloud.own,
+    cloud.capacityMl,
+    cloud.keepsShare,
+    cloud.relief,
+  ]) {
+    for (let person = 0; person < personCount; person += 1)
+      room[person] = values[source[person] as number] as number;
+    values.set(room);
+  }
+  for (const values of [cloud.empties, cloud.drained]) {
+    for (let person = 0; person < personCount; person += 1)
+      smallRoom[person] = values[source[person] as number] as number;
+    values.set(smallRoom);
+  }
+  weight.fill(1 / personCount);
+  const wanders = spreadOf(cloud.wanders);
+  const own = spreadOf(cloud.own);
+  const capacity = spreadOf(cloud.capacityMl);
+  for (let person = 0; person < personCount; person += 1) {
+    const double = person > 0 && source[person] === source[person - 1];
+    if (newInflow) drawInflow(cloud, person, prior);
+    else {
+      cloud.wanders[person] = stirred(cloud.wanders[person] as number, wanders, chance);
+      cloud.own[person] = stirred(cloud.own[person] as number, own, chance);
+    }
+    cloud.capacityMl[person] = Math.max(
+      leastCapacityMl,
+      stirred(cloud.capacityMl[person] as number, capacity, chance),
+    );
+    if (double && cloud.empties[person] === empties.partly)
+      cloud.keepsShare[person] = Math.min(
+        0.85,
+        Math.max(0.15, (cloud.keepsShare[person] as number) + keepsJitter * chance.normal()),
+      );
+  }
+}
+
+interface Spread {
+  readonly middle: number;
+  readonly sd: number;
+}
+
+function spreadOf(values: Float64Array): Spread {
+  let sum = 0;
+  let squares = 0;
+  for (const value of values) {
+    sum += value;
+    squares += value * value;
+  }
+  const middle = sum / values.length;
+  return { middle, sd: Math.sqrt(Math.max(0, squares / values.length - middle * middle)) };
+}
+
+/** How much of its spread a value gets anew; it is drawn to the middle by as much, so that the spread stays. */
+const ownShare = 0.3;
+const keptShare = Math.sqrt(1 - ownShare * ownShare);
+const stirred = (value: number, { middle, sd }: Spread, chance: Chance): number =>
+  middle + keptShare * (value - middle) + ownShare * sd * chance.normal();
+
+const keepsJitter = 0.03;
+const resampleStep = 1_000_001;

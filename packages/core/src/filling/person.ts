@@ -1,0 +1,421 @@
+/**
+ * One patient followed through what was charted: a cloud of persons who might be them, and where the catheter stands.
+ *
+ * In → out  observations that `checkObservations` has passed, in its order → the cloud at any later instant
+ * Units     mL, mL/h; instants in ms
+ * Errors    256 persons: a quantile is good to a few mL between runs with other chances; the same entries give the same
+ *           cloud, since chance is set by the number of the entry and of the step
+ * Source    model ADR 0013; constants in prior.ts
+ */
+import { controlIsOn, hourMs, minuteMs } from '../quantity/index.ts';
+import { openChance } from './chance.ts';
+import {
+  drawCloud,
+  emptyAll,
+  empties,
+  evenOut,
+  heldShares,
+  keepShare,
+  passTime,
+  personCount,
+  resample,
+  setContent,
+  voidHazards,
+  voidsPerH,
+  type Cloud,
+  type CloudSettings,
+  type Surroundings,
+} from './cloud.ts';
+import { nothingGiven, expectedInflowMlPerH, type Given } from './inflow.ts';
+import {
+  anyVolumePerMl,
+  bell,
+  boundedVoidLikelihood,
+  boundWrongShare,
+  brokenOffShare,
+  brokenVoid,
+  drainSlipShare,
+  likelihoodAtLeast,
+  likelihoodOf,
+  readingVariance,
+  rise,
+  seeAtLeast,
+  seeContent,
+  wrongReading,
+} from './likely.ts';
+import type {
+  BagObservation,
+  CovariateObservation,
+  FillingObservation,
+  ReadingObservation,
+} from './observation.ts';
+import type { FillingPrior } from './prior.ts';
+import { readingStandardDeviationMl } from './reading-error.ts';
+
+export type CatheterState = 'none' | 'in' | 'blocked';
+
+export interface PersonQuestion {
+  readonly prior: FillingPrior;
+  readonly limitMl: number;
+  /** The instant the question is asked at. */
+  readonly nowMs: number;
+  readonly clockAheadMs: number;
+}
+
+/** Where one patient stands; what it holds changes as `passTo` and `see` are called. */
+export interface Person {
+  readonly atMs: () => number;
+  readonly cloud: Cloud;
+  readonly settings: CloudSettings;
+  readonly around: () => Surroundings;
+  readonly catheter: () => CatheterState;
+  readonly notValid: () => string | undefined;
+  readonly informativeEntries: () => number;
+  /** Lets time pass up to an instant; an earlier one changes nothing. */
+  readonly passTo: (atMs: number) => void;
+  /** Takes in one observation; the log of how likely it was, 0 for one that says nothing of the content. */
+  readonly see: (observation: FillingObservation) => number;
+}
+
+const notValidFor: Readonly<Record<string, string>> = {
+  irrigation: 'fluid is being run through the bladder',
+  neobladder: 'the bladder is made of bowel',
+  urostomy: 'urine does not gather in a bladder',
+};
+
+/** How long after a look at or over the limit a drain is likely to follow. S-made-person-settings */
+const drainFollowsMs = 90 * minuteMs;
+/** How near the limit such a look may be. */
+const atLimitShare = 0.97;
+/** Inflow into the bag, mL/h, above which a catheter drains. S-made-filling-settings */
+const drainsFromMlPerH = 30;
+const leastBagH = 0.4;
+/** Someone who can empty well says less often that they can't. */
+const cannotPassIfWell = 0.15;
+const rareVoidsPerH = 0.01;
+
+export function openPerson(question: PersonQuestion, startMs: number): Person {
+  const { prior, limitMl, nowMs, clockAheadMs } = question;
+  const chance = openChance();
+  const settings: CloudSettings = { prior, nowMs, clockAheadMs, chance };
+  const cloud = drawCloud(settings);
+  const hazards = voidHazards(prior);
+  let atMs = startMs;
+  let event = 0;
+  let given: Given = nothingGiven(startMs);
+  let catheter: CatheterState = 'none';
+  let blockUntilMs = -Infinity;
+  let drainLikelyUntilMs = -Infinity;
+  let lastDrainedMs = startMs;
+  let drainedWhileInMs: number | undefined;
+  let suspectedBlockedMs: number | undefined;
+  let lastBag: BagObservation | undefined;
+  let notValid: string | undefined;
+  let informativeEntries = 0;
+
+  const around = (): Surroundings => ({
+    given,
+    draining: catheter === 'in',
+    catheterIn: catheter !== 'none',
+    blockUntilMs,
+    drainLikelyUntilMs,
+    lastDrainedMs,
+  });
+
+  const weigh = (likelihood: (contentMl: number, person: number) => number): void => {
+    for (let person = 0; person < personCount; person += 1)
+      cloud.weight[person] =
+        (cloud.weight[person] as number) * likelihood(cloud.contentMl[person] as number, person);
+  };
+  const settle = (nothingOfInflow = false): number => {
+    const logLikelihood = evenOut(cloud);
+    resample(cloud, event, settings, nothingOfInflow);
+    return logLikelihood;
+  };
+  const emptyNow = (): void => emptyAll(cloud);
+
+  /**
+   * A content that draining does not explain means that the catheter is blocked or kinked until shown otherwise
+   * (S-clinical-L10), so from here on the bladder is taken to fill.
+   */
+  const readThroughCatheter = (reading: ReadingObservation): void => {
+    const sd =
+      reading.standardDeviationMl ?? readingStandardDeviationMl(reading.volumeMl, reading.doubts, prior);
+    const seen = (middleMl: number, spreadMl: number): number =>
+      reading.bound === 'at-least' && controlIsOn('at-least-is-a-bound')
+        ? rise(middleMl - reading.volumeMl, Math.hypot(sd, spreadMl) / 1.7)
+        : bell(reading.volumeMl - middleMl, Math.hypot(sd, spreadMl));
+    const ifDraining = seen(prior.leftAfterDrainingMl, prior.leftAfterDrainingSdMl);
+    const ifBlocked = seen(prior.blockedContentMl, prior.blockedContentSdMl);
+    const blocked = ifBlocked * prior.blockedShare > ifDraining * (1 - prior.blockedShare);
+    if (!blocked || !controlIsOn('filled-despite-catheter')) return;
+    catheter = 'blocked';
+    suspectedBlockedMs = reading.atMs;
+    for (let person = 0; person < personCount; person += 1)
+      setContent(cloud, person, reading.volumeMl, sd * sd);
+  };
+
+  /**
+   * What is believed may be wrong as a whole: an event that nobody told of, another patient's chart. So a few persons
+   * are replaced by ones that hold what was read, with the weight of a content that could have been anything.
+   */
+  const trustAnew = (reading: ReadingObservation, total: number): void => {
+    const variance = readingVariance(reading, prior)(reading.volumeMl);
+    const anew = personCount / anewEvery;
+    for (let person = 0; person < personCount; person += 1)
+      cloud.weight[person] = (cloud.weight[person] as number) * (1 - prior.mistakenShare);
+    for (let person = 0; person < personCount; person += anewEvery) {
+      setContent(cloud, person, reading.volumeMl, variance);
+      cloud.weight[person] = (total * prior.mistakenShare) / anew / anyContentMl;
+    }
+  };
+
+  const read = (reading: ReadingObservation): number => {
+    informativeEntries += 1;
+    if (catheter === 'in') {
+      readThroughCatheter(reading);
+      return 0;
+    }
+    // A bound already says that the lower part was cut off; it is not a second reason for doubt.
+    const atLeast = reading.bound === 'at-least' && controlIsOn('at-least-is-a-bound');
+    const taken: ReadingObservation = atLeast
+      ? { ...reading, doubts: reading.doubts.filter((doubt) => doubt !== 'cut-below') }
+      : { ...reading, bound: 'exact' };
+    const total = cloud.weight.reduce((sum, one) => sum + one, 0);
+    const varianceAt = readingVariance(taken, prior);
+    chance.setFor(event, seenStep);
+    for (let person = 0; person < personCount; person += 1) {
+      const contentMl = cloud.contentMl[person] as number;
+      const variance = varianceAt(contentMl);
+      const right = atLeast
+        ? (1 - boundWrongShare) * likelihoodAtLeast(cloud, person, taken.volumeMl, variance)
+        : (1 - prior.grossShare) * likelihoodOf(cloud, person, taken.volumeMl, variance);
+      const wrong = atLeast ? boundWrongShare : prior.grossShare * wrongReading(taken.volumeMl, contentMl);
+      cloud.weight[person] = (cloud.weight[person] as number) * (right + wrong);
+      // Each person holds the reading either for right or for wrong outright.
+      if (chance.share() * (right + wrong) >= right) continue;
+      if (atLeast) seeAtLeast(cloud, person, taken.volumeMl, variance);
+      else seeContent(cloud, person, taken.volumeMl, variance);
+    }
+    if (!atLeast) trustAnew(taken, total);
+    cloud.drained.fill(0);
+    drainLikelyUntilMs =
+      reading.volumeMl >= atLimitShare * limitMl ? reading.atMs + drainFollowsMs : -Infinity;
+    return settle(informativeEntries === 1 && lastBag === undefined);
+  };
+
+  const voided = (observation: Extract<FillingObservation, { kind: 'void' }>): number => {
+    if (observation.measured) informativeEntries += 1;
+    if (catheter === 'in') return 0;
+    const held = heldShares(prior);
+    chance.setFor(event, seenStep);
+    for (let person = 0; person < personCount; person += 1) {
+      const contentMl = cloud.contentMl[person] as number;
+      const own = cloud.contentVariance[person] as number;
+      const keepsShare = cloud.keepsShare[person] as number;
+      const likely = voidsPerH(cloud, person, held, hazards) + rareVoidsPerH;
+      if (observation.measured) {
+        const passedMl = observation.volumeMl;
+        const relativeSd = observation.relativeSd ?? prior.voidShare;
+        // Error of the jug, and how evenly someone empties.
+        const error =
+          prior.voidSdMl ** 2 + (relativeSd * passedMl) ** 2 + (emptiesEvenlyShare * contentMl) ** 2;
+        const passes = 1 - keepsShare;
+        const spread = Math.sqrt(passes * passes * own + error);
+        const whole = (1 - brokenOffShare) * bell(passedMl - passes * contentMl, spread);
+        const broken = brokenOffShare * brokenVoid(passedMl, contentMl);
+        cloud.weight[person] = (cloud.weight[person] as number) * likely * (whole + broken);
+        if (chance.share() * (whole + broken) < whole) {
+          seeContent(cloud, person, passedMl / passes, error / (passes * passes));
+          keepShare(cloud, person, keepsShare);
+        } else setContent(cloud, person, Math.max(0.02 * contentMl, contentMl - passedMl), own + error);
+      } else {
+        const { lowMl, highMl } = observation;
+        cloud.weight[person] =
+          (cloud.weight[person] as number) *
+          likely *
+          boundedVoidLikelihood(lowMl, highMl, contentMl, keepsShare);
+        keepShare(cloud, person, chance.share() >= brokenOffShare ? keepsShare : chance.share());
+      }
+    }
+    return settle();
+  };
+
+  const drained = (observation: Extract<FillingObservation, { kind: 'drained' }>): number => {
+    informativeEntries += 1;
+    const { volumeMl } = observation;
+    let logLikelihood = 0;
+    if (volumeMl !== undefined && catheter !== 'in') {
+      weigh(
+        (contentMl, person) =>
+          (1 - drainSlipShare) *
+            likelihoodOf(
+              cloud,
+              person,
+              volumeMl + prior.leftAfterDrainingMl,
+              prior.drainedSdMl ** 2 + (prior.drainedShare * contentMl) ** 2,
+            ) +
+          drainSlipShare * anyVolumePerMl,
+      );
+      logLikelihood = settle();
+      chance.setFor(event, reliefStep);
+      if (volumeMl >= prior.reliefFromMl) {
+        for (let person = 0; person < personCount; person += 1)
+          if (chance.share() < prior.reliefShare) cloud.relief[person] = prior.reliefFactor - 1;
+      }
+    }
+    emptyNow();
+    cloud.drained.fill(0);
+    drainLikelyUntilMs = -Infinity;
+    lastDrainedMs = observation.atMs;
+    const wasIn = catheter === 'in';
+    const staysIn = observation.thenIn === 'left-in' || (wasIn && volumeMl === undefined);
+    catheter = staysIn ? 'in' : 'none';
+    drainedWhileInMs = wasIn && !staysIn ? observation.atMs : undefined;
+    return logLikelihood;
+  };
+
+  /** A bag observes the inflow, and shows that a catheter drains which a reading or a drain had put in doubt. */
+  const gathered = (bag: BagObservation): number => {
+    const before = lastBag;
+    lastBag = bag;
+    const same = before !== undefined && before.fromMs === bag.fromMs && before.volumeMl <= bag.volumeMl;
+    const sinceMs = same ? before.atMs : Math.max(bag.fromMs, before?.atMs ?? bag.fromMs);
+    const volumeMl = same ? bag.volumeMl - before.volumeMl : bag.volumeMl;
+    const hours = (bag.atMs - sinceMs) / hourMs;
+    const flows = hours > 0 && volumeMl / hours >= drainsFromMlPerH;
+    const doubtedMs =
+      catheter === 'blocked' ? suspectedBlockedMs : catheter === 'none' ? drainedWhileInMs : undefined;
+    if (doubtedMs !== undefined && flows && bag.atMs >= doubtedMs + hourMs / 2) {
+      emptyNow();
+      catheter = 'in';
+      drainedWhileInMs = undefined;
+      suspectedBlockedMs = undefined;
+      return 0;
+    }
+    const gatheredH = (bag.atMs - bag.fromMs) / hourMs;
+    if (catheter !== 'in' || gatheredH < leastBagH) return 0;
+    const usual = expectedInflowMlPerH(prior, given, bag.atMs, clockAheadMs);
+    const perH = bag.volumeMl / gatheredH;
+    weigh((_, person) => {
+      const inflow =
+        usual *
+        (1 + (cloud.relief[person] as number)) *
+        Math.exp((cloud.wanders[person] as number) + (cloud.own[person] as number));
+      return bell(perH - inflow, 15 + 0.35 * inflow + 20 / gatheredH) + 1e-5;
+    });
+    return settle();
+  };
+
+  const told = (observation: CovariateObservation): number => {
+    const gone = ['worn-off', 'ended', 'absent'].includes(observation.state);
+    switch (observation.name) {
+      case 'loop-diuretic':
+        given = {
+          ...given,
+          diuretics: [...given.diuretics, { atMs: observation.atMs, oral: observation.state === 'oral' }],
+        };
+        return 0;
+      case 'little-or-no-urine':
+        given = { ...given, littleUrine: !gone };
+        return 0;
+      case 'regional-block':
+        blockUntilMs = gone ? -Infinity : observation.atMs + prior.blockLastsH * hourMs;
+        return 0;
+      case 'watch-opens':
+        given = { ...given, openedMs: observation.atMs };
+        return 0;
+      case 'cannot-pass': {
+        if (gone || catheter === 'in') return 0;
+        weigh((contentMl, person) => {
+          const felt = rise(contentMl / (cloud.capacityMl[person] as number) - prior.urgeFeltShare, 0.1);
+          return 0.02 + felt * (cloud.empties[person] === empties.well ? cannotPassIfWell : 1);
+        });
+        return settle();
+      }
+      case 'irrigation':
+      case 'neobladder':
+      case 'urostomy':
+        notValid = gone ? undefined : notValidFor[observation.name];
+        return 0;
+      case 'opioid':
+        return 0;
+    }
+  };
+
+  const pass = (toMs: number): void => {
+    if (toMs <= atMs) return;
+    passTime(cloud, atMs, toMs, event, around(), settings, hazards);
+    atMs = toMs;
+  };
+
+  return {
+    atMs: () => atMs,
+    cloud,
+    settings,
+    around,
+    catheter: () => catheter,
+    notValid: () => notValid,
+    informativeEntries: () => informativeEntries,
+    passTo: (toMs) => {
+      pass(toMs);
+      evenOut(cloud);
+    },
+    see: (observation) => {
+      pass(observation.atMs);
+      event += 1;
+      switch (observation.kind) {
+        case 'reading':
+          return read(observation);
+        case 'void':
+          return voided(observation);
+        case 'drained':
+          return drained(observation);
+        case 'bag':
+          return gathered(observation);
+        case 'intake':
+          given =
+            observation.route === 'iv'
+              ? { ...given, infusions: [...given.infusions, observation] }
+              : { ...given, drinks: [...given.drinks, observation] };
+          return 0;
+        case 'covariate':
+          return told(observation);
+        case 'catheter':
+          if (observation.state === 'blocked') {
+            catheter = 'blocked';
+            suspectedBlockedMs = undefined;
+            return 0;
+          }
+          informativeEntries += 1;
+          emptyNow();
+          catheter = observation.state === 'out' ? 'none' : 'in';
+          drainedWhileInMs = undefined;
+          suspectedBlockedMs = undefined;
+          return 0;
+      }
+    },
+  };
+}
+
+const anewEvery = 16;
+const anyContentMl = 1000;
+const seenStep = 1_000_002;
+const emptiesEvenlyShare = 0.06;
+const reliefStep = 1_000_004;
+
+/** Follows ordered observations up to an instant. */
+export function followPerson(
+  observations: readonly FillingObservation[],
+  question: PersonQuestion,
+  untilMs: number,
+): Person {
+  const first = observations[0];
+  const person = openPerson(question, first && first.atMs <= untilMs ? first.atMs : untilMs);
+  for (const observation of observations) {
+    if (observation.atMs > untilMs) break;
+    person.see(observation);
+  }
+  person.passTo(untilMs);
+  return person;
+}
