@@ -23,6 +23,10 @@ const verbs: Readonly<Record<string, { readonly summary: string; readonly load: 
     summary: 'what a bladder holds, and when it reaches the limit, from a ward log',
     load: async () => (await import('./commands/estimate.ts')).estimateCommand(),
   },
+  question: {
+    summary: 'which volumes of a ward log are implausible, as of their charting',
+    load: async () => (await import('./commands/question.ts')).questionCommand(),
+  },
   simulate: {
     summary: 'compare ways of deciding when to look next, on made-up patients',
     load: async () => (await import('./commands/simulate.ts')).simulateCommand(),
@@ -46,7 +50,7 @@ const verbs: Readonly<Record<string, { readonly summary: string; readonly load: 
 };
 
 /** Verbs of the plan that this version does not have: said plainly, not silently ignored. */
-const laterVerbs = ['question', 'backup', 'restore', 'migrate', 'verify'];
+const laterVerbs = ['backup', 'restore', 'migrate', 'verify'];
 
 async function main(words: readonly string[]): Promise<number> {
   const [verb] = words;

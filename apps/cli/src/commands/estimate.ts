@@ -73,13 +73,20 @@ const rateOf = (text: string): RateRange => {
 export function estimateOf(log: WardLog, patient: string, atMs: number): Answer {
   const lines = knownAt(log, atMs, patient);
   const watch = watchOf(lines);
-  const { observations, prior } = knownThen(log, atMs, patient);
+  const { observations, prior, clockAheadMs } = knownThen(log, atMs, patient);
   const reading = observations.findLast((one) => one.kind === 'reading');
   return {
     patient,
     watch,
     entries: lines.length,
-    estimate: estimateAt({ observations, prior, atMs, limitMl: watch?.limitMl ?? unusedLimitMl, horizonMin }),
+    estimate: estimateAt({
+      observations,
+      prior,
+      atMs,
+      limitMl: watch?.limitMl ?? unusedLimitMl,
+      horizonMin,
+      clockAheadMs,
+    }),
     lastReading: reading?.kind === 'reading' ? { volumeMl: reading.volumeMl, atMs: reading.atMs } : undefined,
   };
 }

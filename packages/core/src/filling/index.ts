@@ -4,6 +4,7 @@ export * from './state.ts';
 export type { CatheterState } from './person.ts';
 export { plainCrossing, type Crossing } from './crossing.ts';
 export * from './estimate.ts';
+export * from './surprise.ts';
 export * from './reading-error.ts';
 export * from './filling-between.ts';
 export * from './would-error-matter.ts';

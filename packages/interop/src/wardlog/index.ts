@@ -2,3 +2,4 @@ export * from './line.ts';
 export * from './read.ts';
 export * from './observations.ts';
 export * from './entries.ts';
+export * from './question.ts';

@@ -42,15 +42,19 @@ const unbounded: UnitSettings = { ...defaultSettings, ownLimitLowestMl: 0, ownLi
 export interface KnownThen {
   readonly observations: readonly FillingObservation[];
   readonly prior: FillingPrior;
+  /** How far the ward's clock was ahead of UTC, as its entries are written. */
+  readonly clockAheadMs: number;
 }
 
 /** What was recorded of a patient by an instant, in the state that it had then. */
 export function knownThen(log: WardLog, atMs: number, patient: string): KnownThen {
   const known = entriesOf(log, patient).filter((one) => instantMs(one.recordedAt) <= atMs);
   const live = liveEntries(resolveEntries(known), prefixed(wardName, patient), atMs);
+  const inputs = estimateInputsOf(live, { settings: unbounded });
   return {
     observations: observationsOf(live, atMs),
-    prior: priorOf(estimateInputsOf(live, { settings: unbounded })),
+    prior: priorOf(inputs),
+    clockAheadMs: inputs.clockAheadMs,
   };
 }
 

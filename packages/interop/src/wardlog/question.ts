@@ -1,0 +1,139 @@
+/**
+ * How implausible each volume of a ward log is, judged by what was known when it was charted: the sum that it would take,
+ * the same thing charted twice, a clock that was wrong.
+ *
+ * Units     mL; scores 0 to 1, higher is less plausible
+ * Not for   saying what the volume should have been; any entry may stand as it is
+ * Source    S-made-question-score; the content by core/filling (ADR 0013)
+ */
+import { minuteMs, isRefusal } from '@ebbline/core/quantity';
+import { surpriseOf, type FillingObservation, type Measured, type Surprise } from '@ebbline/core/filling';
+import { knownThen, watchOf } from './observations.ts';
+import { knownAt, type WardLog } from './read.ts';
+import type { WardLine } from './line.ts';
+
+export interface Questioned {
+  readonly line: WardLine;
+  readonly score: number;
+  readonly questioned: boolean;
+  /** Why, with its figures; empty when the entry is not questioned. */
+  readonly reason: string;
+}
+
+/** From here on an entry is questioned: on simulated wards about 2 in 100 sound ones are. S-made-question-score */
+export const questionFrom = 0.985;
+
+const sameWithinMs = 6 * 60 * minuteMs;
+const sameLookMs = 20 * minuteMs;
+const clockAheadAtMost = 2 * minuteMs;
+const unusedLimitMl = 500;
+const rangeEndMl = 999;
+/** Rounded volumes repeat by chance more often. */
+const roundMl = 50;
+
+type VolumeLine = Extract<WardLine, { volumeMl?: number }> & { readonly volumeMl: number };
+
+const isVolume = (line: WardLine): line is VolumeLine =>
+  (line.kind === 'reading' || line.kind === 'void' || line.kind === 'drained' || line.kind === 'bag') &&
+  line.volumeMl !== undefined;
+
+function measuredOf(line: VolumeLine): Measured | undefined {
+  const { atMs, volumeMl } = line;
+  switch (line.kind) {
+    case 'reading':
+      return { kind: 'reading', atMs, volumeMl, bound: line.bound, doubts: line.doubts };
+    case 'void':
+      return { kind: 'void', atMs, measured: true, volumeMl };
+    case 'drained':
+      return { kind: 'drained', atMs, volumeMl, thenIn: line.route === 'indwelling' ? 'left-in' : 'out' };
+    case 'bag':
+      return { kind: 'bag', atMs, volumeMl, fromMs: Math.min(Date.parse(line.sinceAt), atMs - minuteMs) };
+    default:
+      return undefined;
+  }
+}
+
+/** The same volume of the same kind already in this chart: how sure it is that one thing was charted twice. */
+function sameAlready(
+  line: VolumeLine,
+  known: readonly WardLine[],
+): { readonly score: number; readonly reason: string } {
+  let found = { score: 0, reason: '' };
+  for (const other of known) {
+    if (other.id === line.id || other.kind !== line.kind || !isVolume(other)) continue;
+    const apartMs = Math.abs(other.atMs - line.atMs);
+    if (other.volumeMl !== line.volumeMl || apartMs > sameWithinMs || line.volumeMl === 0) continue;
+    // The end of a device's range repeats by itself.
+    if (line.kind === 'reading' && line.volumeMl >= rangeEndMl) continue;
+    const apart = Math.round(apartMs / minuteMs);
+    const near = apartMs <= sameLookMs;
+    const byChance = !near && line.volumeMl % roundMl === 0 ? 0.97 : 1;
+    const score = (near ? 1 : 1 - (0.05 * apartMs) / sameWithinMs) * byChance;
+    if (score > found.score)
+      found = {
+        score,
+        reason: `${line.volumeMl} mL is charted already, ${apart} min apart: the same one twice?`,
+      };
+  }
+  return found;
+}
+
+/** A reading that is said to come after a void tells of that void, charted or not. */
+function voidTold(line: VolumeLine, known: readonly FillingObservation[]): readonly FillingObservation[] {
+  if (line.kind !== 'reading' || !line.afterVoid) return [];
+  const atMs = line.atMs - (line.minutesSinceVoid ?? usualSinceVoidMin) * minuteMs;
+  const charted = known.some((one) => one.kind === 'void' && Math.abs(one.atMs - atMs) <= sameLookMs);
+  return charted ? [] : [{ kind: 'void', atMs, measured: false, lowMl: 20, highMl: 700 }];
+}
+
+const usualSinceVoidMin = 10;
+
+const whatIs: Readonly<Record<VolumeLine['kind'], string>> = {
+  reading: 'read',
+  void: 'passed',
+  drained: 'drained',
+  bag: 'in the bag',
+  intake: 'given',
+};
+
+const sumOf = (line: VolumeLine, { expectedMl }: Surprise): string =>
+  `${line.volumeMl} mL ${whatIs[line.kind]}; everything else leads to ${Math.round(expectedMl.low)} to ${Math.round(expectedMl.high)} mL`;
+
+/** Judges every volume of a log, each as of its recording. */
+export function* questionLog(log: WardLog): Generator<Questioned> {
+  for (const line of log.lines) {
+    if (!isVolume(line) || line.replaces !== undefined) continue;
+    const measured = measuredOf(line);
+    if (!measured) continue;
+    const beforeMs = line.recordedAtMs - 1;
+    const known = knownAt(log, beforeMs, line.patient);
+    const early = line.atMs - line.recordedAtMs;
+    if (early > clockAheadAtMost) {
+      const minutes = Math.round(early / minuteMs);
+      yield {
+        line,
+        score: 1,
+        questioned: true,
+        reason: `its time lies ${minutes} min ahead of when it was charted: a clock is wrong`,
+      };
+      continue;
+    }
+    const same = sameAlready(line, known);
+    const { observations, prior, clockAheadMs } = knownThen(log, beforeMs, line.patient);
+    const surprise = surpriseOf([...observations, ...voidTold(line, observations)], measured, {
+      prior,
+      limitMl: watchOf(known)?.limitMl ?? unusedLimitMl,
+      nowMs: line.recordedAtMs,
+      clockAheadMs,
+    });
+    const bySum = isRefusal(surprise) ? 0 : 1 - surprise.tail;
+    const score = Math.max(same.score, bySum);
+    const questioned = score >= questionFrom;
+    const reason = !questioned
+      ? ''
+      : same.score >= bySum || isRefusal(surprise)
+        ? same.reason
+        : sumOf(line, surprise);
+    yield { line, score, questioned, reason };
+  }
+}
