@@ -1,9 +1,8 @@
 /**
- * Quantiles and tails of weighted values, from a count in even bins: no sorting.
+ * Quantiles and tails of weighted values: a count in even bins finds the bin, and only that bin is sorted.
  *
  * Domain    weights that sum to 1; values finite or +Infinity
- * Errors    a quantile is read off a straight line within one of 1024 bins between the least and the largest value;
- *           past a value of +Infinity there is none
+ * Errors    a quantile is the first value with so much weight at or below it; past a value of +Infinity there is none
  */
 export interface WeightedOrder {
   /** The value with so much weight at or below it; undefined when that is +Infinity. */
@@ -42,12 +41,24 @@ export function inOrder(values: Float64Array, weight: Float64Array): WeightedOrd
       if (share > total + 1e-9) return undefined;
       if (share <= atLeast || width === 0) return least;
       let run = atLeast;
-      for (let bin = 0; bin < bins; bin += 1) {
-        const own = inBin[bin] as number;
-        if (run + own >= share) return least + (bin + (share - run) / own) * width;
-        run += own;
+      let bin = 0;
+      while (bin < bins - 1 && run + (inBin[bin] as number) < share) {
+        run += inBin[bin] as number;
+        bin += 1;
       }
-      return largest;
+      // Within its bin the value itself, so that the answer does not depend on where the bins lie.
+      const inside: number[] = [];
+      for (let place = 0; place < values.length; place += 1) {
+        const value = values[place] as number;
+        if (value > least && value < Infinity && Math.min(bins - 1, ((value - least) / width) | 0) === bin)
+          inside.push(place);
+      }
+      inside.sort((one, other) => (values[one] as number) - (values[other] as number));
+      for (const place of inside) {
+        run += weight[place] as number;
+        if (run >= share - 1e-12) return values[place] as number;
+      }
+      return inside.length > 0 ? (values[inside.at(-1) as number] as number) : largest;
     },
   };
 }

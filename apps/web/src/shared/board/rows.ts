@@ -77,7 +77,7 @@ export function stateWords(row: BoardRow): string {
 export function sentenceOf(row: BoardRow): string {
   const said = `${row.what} by ${row.dueTime}. `;
   const rest = row.sentence.startsWith(said) ? row.sentence.slice(said.length) : row.sentence;
-  return rest.replace(/Brought forward from (.+) by the forecast\.$/, "The protocol's own time is $1.");
+  return rest.replace(/Brought forward from (.+) by the forecast\.$/, 'Protocol: $1.');
 }
 
 /** How many rows are in the two groups that somebody has to think of. */
