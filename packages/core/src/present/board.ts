@@ -4,7 +4,7 @@ import type { Directory } from '../record/index.ts';
 import type { DueItem, PatientFacts } from '../facts/index.ts';
 import * as labels from './labels.ts';
 import { emptiedWords, forecastSentence, hasEstimate, nextStepSentence } from './sentences.ts';
-import { aboutMl, clockOrDay, duration, ownerWords, relative, whole } from './words.ts';
+import { aboutMl, clock, clockOrDay, duration, ownerWords, relative, whole } from './words.ts';
 
 export interface BoardRow {
   readonly patient: string;
@@ -38,6 +38,12 @@ export interface BoardRow {
   readonly limitMl: number;
   /** Where it is likely to be when the look is due, mL. */
   readonly likelyWhenDueMl: number | undefined;
+}
+
+/** Within half a day a time of the night before needs no date: rows stay low, and no other such time is near. */
+function shortTime(facts: PatientFacts, words: string, zone: string): string {
+  const atMs = facts.lastEmptied?.atMs;
+  return atMs !== undefined && facts.nowMs - atMs < 12 * hourMs ? clock(atMs, zone) : words;
 }
 
 /** Age in whole years from the record, or empty. The birthday begins in the zone given. */
@@ -130,7 +136,7 @@ export function boardRowOf(facts: PatientFacts, zone: string, directory?: Direct
             ? `${duration(item.overdueMin)} overdue`
             : relative(item.dueAtMs, facts.nowMs),
     mark,
-    emptiedTime: emptied.time,
+    emptiedTime: shortTime(facts, emptied.time, zone),
     emptiedHow: emptied.how,
     what:
       item === undefined
