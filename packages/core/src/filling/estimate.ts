@@ -124,13 +124,19 @@ function describe(
   };
 }
 
+// A few seconds of another clock must not draw another chance: everything is taken at its whole minute.
+const wholeMinute = (atMs: number): number => Math.floor(atMs / minuteMs) * minuteMs;
+const inMinutes = (ordered: readonly FillingObservation[]): readonly FillingObservation[] =>
+  ordered.map((one) => ({ ...one, atMs: wholeMinute(one.atMs) }));
+
 /** The estimate at an instant, or why there is none. */
 export function estimateAt(question: EstimateQuestion): FillingEstimate | Refusal {
   const bad = checkQuestion(question);
   if (bad) return bad;
   const ordered = checkObservations(question.observations);
   if (isRefusal(ordered)) return ordered;
-  return describe(followPerson(ordered, personQuestion(question, question.atMs), question.atMs), question);
+  const atMs = wholeMinute(question.atMs);
+  return describe(followPerson(inMinutes(ordered), personQuestion(question, atMs), atMs), question);
 }
 
 const personQuestion = (
@@ -154,7 +160,8 @@ export function limitLikelyAtMs(
   if (bad) return bad;
   const ordered = checkObservations(question.observations);
   if (isRefusal(ordered)) return ordered;
-  const person = followPerson(ordered, personQuestion(question, question.atMs), question.atMs);
+  const atMs = wholeMinute(question.atMs);
+  const person = followPerson(inMinutes(ordered), personQuestion(question, atMs), atMs);
   if (person.catheter() === 'in') return undefined;
   const times = crossingTimesMs(person, question.limitMl, question.horizonMin, question.share + 0.001);
   return inOrder(times.values, times.weight).quantile(question.share);
