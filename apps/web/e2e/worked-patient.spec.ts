@@ -227,8 +227,7 @@ test('the knee patient: from the first reading to the missed look at handover', 
     writeFileSync(path.join(folder, 'ward.json'), JSON.stringify(log.about));
     writeFileSync(path.join(folder, 'log.ndjson'), log.text);
     // The page says it in whole numbers of five; the command line gives the figures behind them.
-    // Not at 18:30: after the drain the two differ by some mL, a fault that is known and not yet found.
-    for (const clock of ['13:11', '15:57']) {
+    for (const clock of ['13:11', '15:57', '18:30']) {
       const [told] = JSON.parse(
         execFileSync(
           process.execPath,
