@@ -143,6 +143,10 @@ export function readWardAbout(folder: string): WardAbout {
   return { ward, zone };
 }
 
+/** The same where the file may be missing: times are then told in UTC. A broken one is refused. */
+export const wardAboutIfAny = (folder: string): { readonly ward?: string; readonly zone: string } =>
+  existsSync(join(folder, 'ward.json')) ? readWardAbout(folder) : { zone: 'UTC' };
+
 /** The log of a ward folder, or the file itself, and the folder in which its ward.json stands. */
 export function wardLogAt(path: string): { readonly folder: string; readonly log: string } {
   return isFolder(path)

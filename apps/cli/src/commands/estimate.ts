@@ -4,8 +4,6 @@
  * Only entries recorded at or before the instant are used, in the state they had then.
  * Exit codes: 0 answered · 1 failed inside · 2 bad usage · 3 refused input
  */
-import { existsSync } from 'node:fs';
-import path from 'node:path';
 import { Command } from 'commander';
 import { estimateAt, plainCrossing, type FillingEstimate } from '@ebbline/core/filling';
 import {
@@ -28,7 +26,7 @@ import {
   type WardLog,
   type WatchLine,
 } from '@ebbline/interop/wardlog';
-import { readWardAbout, wardLogAt } from './data-folder.ts';
+import { wardAboutIfAny, wardLogAt } from './data-folder.ts';
 import { answer, readText, Usage, writeOut } from './files.ts';
 
 interface EstimateOptions {
@@ -58,10 +56,6 @@ const unusedLimitMl = 500;
 
 /** How far ahead a crossing is looked for: two days. */
 const horizonMin = 2880;
-
-/** The zone of ward.json beside the log; without that file times are told in UTC. A broken one is refused. */
-const aboutOf = (folder: string): { readonly ward?: string; readonly zone: string } =>
-  existsSync(path.join(folder, 'ward.json')) ? readWardAbout(folder) : { zone: 'UTC' };
 
 const rateOf = (text: string): RateRange => {
   const match = /^(\d+(?:\.\d+)?)-(\d+(?:\.\d+)?)$/.exec(text);
@@ -255,7 +249,7 @@ function run(given: string, options: EstimateOptions): number {
   const rate = options.rate === undefined ? undefined : rateOf(options.rate);
   if ((options.queries === undefined) !== (options.csv === undefined))
     throw new Usage('--queries FILE and --csv OUT belong together');
-  const ward = aboutOf(at.folder);
+  const ward = wardAboutIfAny(at.folder);
   const { zone } = ward;
   const log = readWardLog(readText(at.log));
   if (isRefusal(log)) throw new RefusalError(log);

@@ -8,9 +8,7 @@ import { Command } from 'commander';
 import { isRefusal, RefusalError } from '@ebbline/core/quantity';
 import { writeCell } from '@ebbline/interop/csv';
 import { questionLog, readWardLog } from '@ebbline/interop/wardlog';
-import { readWardAbout, wardLogAt } from './data-folder.ts';
-import { existsSync } from 'node:fs';
-import path from 'node:path';
+import { wardAboutIfAny, wardLogAt } from './data-folder.ts';
 import { answer, readText, Usage, writeOut } from './files.ts';
 
 const csvHeader = 'ward,entry_id,score,questioned,reason';
@@ -21,13 +19,13 @@ function run(given: string, options: { readonly csv?: string; readonly json?: bo
   const at = wardLogAt(given);
   const log = readWardLog(readText(at.log));
   if (isRefusal(log)) throw new RefusalError(log);
-  const about = existsSync(path.join(at.folder, 'ward.json')) ? readWardAbout(at.folder) : undefined;
+  const { ward = '' } = wardAboutIfAny(at.folder);
   const rows = [csvHeader];
   let questioned = 0;
   for (const one of questionLog(log)) {
     questioned += one.questioned ? 1 : 0;
     rows.push(
-      [about?.ward ?? '', one.line.id, one.score.toFixed(scoreDigits), one.questioned ? '1' : '0', one.reason]
+      [ward, one.line.id, one.score.toFixed(scoreDigits), one.questioned ? '1' : '0', one.reason]
         .map(writeCell)
         .join(','),
     );

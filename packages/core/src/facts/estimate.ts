@@ -5,6 +5,7 @@ import {
   estimateTrack,
   limitLikelyAtMs,
   priorFor,
+  wholeMinute,
   type FillingEstimate,
   type FillingObservation,
   type FillingPrior,
@@ -226,7 +227,7 @@ function remembered<Answer>(
   const key = JSON.stringify([
     name,
     figure,
-    atMs,
+    wholeMinute(atMs),
     setting,
     limitMl,
     weightKg,

@@ -138,6 +138,7 @@ describe('the worked patient after a knee replacement', () => {
     const facts = at(m, '19:15');
     expect(facts.due[0]).toMatchObject({ protocolDueAtMs: m.at('18:55'), overdue: true });
     expect(facts.due[0]?.dueAtMs).toBeLessThanOrEqual(m.at('18:55'));
+    expect(facts.due[0]?.broughtForward !== undefined).toBe((facts.due[0]?.dueAtMs ?? 0) < m.at('18:55'));
     expect(facts.offers.find((one) => one.id === offer.id)?.mustName).toEqual([facts.due[0]?.key]);
     expect(facts.owner).toEqual({ kind: 'person', person: 'nurse-kl' });
   });

@@ -13,7 +13,7 @@
  * Domain    arrays of one length; content ≥ 0
  * Source    sequential importance sampling with systematic resampling and a little jitter (S-particle-filter)
  */
-import { hourMs } from '../quantity/index.ts';
+import { hourMs, minuteMs } from '../quantity/index.ts';
 import { normalOf, shareOf, strewnNormal, type Chance } from './chance.ts';
 import { drainNotCharted, voidNotCharted } from './charted.ts';
 import { expectedInflowMlPerH, isNight, type Given } from './inflow.ts';
@@ -63,10 +63,11 @@ export interface CloudSettings {
   readonly chance: Chance;
 }
 
-/** Left in the bladder after a drain or beside a catheter. */
+/** Left in the bladder after a drain or beside a catheter, mL and mL². S-made-person-settings */
 const emptyMl = 16;
 const emptyVariance = 25;
 
+/** Shares kept by who hardly empties. S-made-person-settings */
 const hardlyKeeps = (chance: Chance): number => 0.83 + 0.14 * chance.share();
 /** What is left after emptying well: up to a tenth (S-clinical2-R10). */
 const wellKeeps = (chance: Chance): number => 0.01 + 0.08 * chance.share();
@@ -122,6 +123,7 @@ function drawInflow(cloud: Cloud, person: number, prior: FillingPrior): void {
   cloud.own[person] = prior.personLogSd * (strewn[1][person] as number);
 }
 
+/** S-job-4.2: no bladder holds less. */
 const leastCapacityMl = 200;
 const fullestShare = 1.5;
 /** Each person's start covers its surroundings, so that the cloud leaves no gaps. */
@@ -144,6 +146,7 @@ export function keepShare(cloud: Cloud, person: number, share: number): void {
   cloud.contentVariance[person] = (cloud.contentVariance[person] as number) * share * share + leftVariance;
 }
 
+/** mL²: how unevenly someone empties to the same share. S-made-person-settings */
 const leftVariance = 9;
 
 const hazardSteps = 200;
@@ -179,8 +182,8 @@ export function heldShares(prior: FillingPrior): readonly number[] {
 const words = new Uint32Array(2 * personCount);
 const heldOf = new Float64Array(4);
 
-const stepMs = 15 * 60_000;
-const drainingStepMs = 60 * 60_000;
+const stepMs = 15 * minuteMs;
+const drainingStepMs = hourMs;
 
 /** Exponentials of the log of inflow, read off a table with straight lines between: within 1e-5 of the value. */
 const exponentials = Float64Array.from({ length: 4097 }, (_, place) => Math.exp((place - 2048) / 400));
@@ -193,9 +196,10 @@ function exponential(power: number): number {
   return from + ((exponentials[low + 1] as number) - from) * (place - low);
 }
 
-/** 1 − e^−x without a call, for the small chances of a step. */
+/** e^−x without a call, for the small chances of a step: within x³/6. */
 const unlikelyToPass = (x: number): number => 1 - x + 0.5 * x * x;
 
+// Leaks begin at, and urine runs over from, these shares of capacity. S-made-person-settings
 const leakStart = 0.4;
 const overflowStart = 1.1;
 const overflowsPerH = 2;
@@ -291,6 +295,11 @@ export function passTime(
   }
 }
 
+/** By how much one person's inflow differs from what is expected, as a factor. */
+export const inflowFactor = (cloud: Cloud, person: number): number =>
+  (1 + (cloud.relief[person] as number)) *
+  exponential((cloud.wanders[person] as number) + (cloud.own[person] as number));
+
 /** Lets the cloud fill with nothing leaving, one step; no weight changes. */
 export function fillOnly(
   cloud: Cloud,
@@ -308,13 +317,9 @@ export function fillOnly(
   const reliefKeeps = Math.exp(-hours / prior.reliefFadesH);
   chance.setFor(forecastEvent, step);
   for (let person = 0; person < personCount; person += 1) {
-    const wandered = keeps * (cloud.wanders[person] as number) + stirs * chance.normal();
-    cloud.wanders[person] = wandered;
-    const relief = cloud.relief[person] as number;
-    cloud.contentMl[person] =
-      (cloud.contentMl[person] as number) +
-      usualMl * (1 + relief) * exponential(wandered + (cloud.own[person] as number));
-    cloud.relief[person] = relief * reliefKeeps;
+    cloud.wanders[person] = keeps * (cloud.wanders[person] as number) + stirs * chance.normal();
+    cloud.contentMl[person] = (cloud.contentMl[person] as number) + usualMl * inflowFactor(cloud, person);
+    cloud.relief[person] = (cloud.relief[person] as number) * reliefKeeps;
   }
 }
 
@@ -333,16 +338,15 @@ export const copyOf = (cloud: Cloud): Cloud => ({
   drained: cloud.drained.slice(),
 });
 
-/** Makes the weights sum to 1; the log of what they summed to. Weights that have all but vanished become even again. */
-export function evenOut({ weight }: Cloud): number {
+/** Makes the weights sum to 1. Weights that have all but vanished become even again. */
+export function evenOut({ weight }: Cloud): void {
   let sum = 0;
   for (const one of weight) sum += one;
   if (!(sum > 1e-290)) {
     weight.fill(1 / personCount);
-    return Math.log(1e-290);
+    return;
   }
   for (let person = 0; person < personCount; person += 1) weight[person] = (weight[person] as number) / sum;
-  return Math.log(sum);
 }
 
 const source = new Int32Array(personCount);

@@ -6,18 +6,18 @@
  * Domain    limit 50 to 5000 mL; horizon up to 48 h. Observations after the instant are not looked at; which
  *           entries were known by then is the caller's to say.
  * Not for   irrigation, a bladder made of bowel, a urostomy: says `valid: false`, never a number to act on
- * Errors    see ADR 0004 and bench figures in README.md
+ * Errors    see ADR 0013
  */
 import { controlIsOn, isRefusal, minuteMs, refuse, type Refusal } from '../quantity/index.ts';
 import { crossingOf, crossingTimesMs, type Crossing } from './crossing.ts';
-import { copyOf, fillOnly } from './cloud.ts';
-import { expectedInflowMlPerH } from './inflow.ts';
+import { copyOf, fillOnly, inflowFactor, type Cloud } from './cloud.ts';
 import { checkObservations, type FillingObservation } from './observation.ts';
-import { followPerson, openPerson, type CatheterState, type Person } from './person.ts';
+import { followPerson, openPerson, wholeMinute, type CatheterState, type Person } from './person.ts';
 import type { FillingPrior } from './prior.ts';
 import { inOrder, pointsOf, weightAbove } from './weighted.ts';
 
-export interface FillingEstimate {
+/** What is in at an instant. */
+export interface ContentAt {
   readonly atMs: number;
   readonly content: {
     readonly p05Ml: number;
@@ -26,14 +26,17 @@ export interface FillingEstimate {
     readonly p75Ml: number;
     readonly p95Ml: number;
   };
-  readonly rateMlPerH: { readonly p05: number; readonly p50: number; readonly p95: number };
   readonly overLimitProbability: number;
-  /** Whether a catheter is taken to drain it, or to be in and blocked. */
-  readonly catheter: CatheterState;
-  readonly crossing: Crossing;
   /** Readings, drained volumes, measured voids and catheter changes behind it. Below two, say how wide it is. */
   readonly informativeEntries: number;
   readonly validity: { readonly valid: true } | { readonly valid: false; readonly reason: string };
+}
+
+export interface FillingEstimate extends ContentAt {
+  readonly rateMlPerH: { readonly p05: number; readonly p50: number; readonly p95: number };
+  /** Whether a catheter is taken to drain it, or to be in and blocked. */
+  readonly catheter: CatheterState;
+  readonly crossing: Crossing;
 }
 
 export interface EstimateQuestion {
@@ -79,43 +82,16 @@ const checkQuestion = (question: {
   return undefined;
 };
 
-function describe(
-  person: Person,
-  question: { limitMl: number; horizonMin: number; prior: FillingPrior },
-): FillingEstimate {
-  const { cloud, settings } = person;
+/** What a cloud holds at an instant, and how likely that is over the limit. */
+function contentOf(person: Person, cloud: Cloud, atMs: number, limitMl: number): ContentAt {
   const points = pointsOf(cloud.contentMl, cloud.contentVariance, cloud.weight);
   const content = inOrder(points.values, points.weight);
-  const usual = expectedInflowMlPerH(
-    question.prior,
-    person.around().given,
-    person.atMs(),
-    settings.clockAheadMs,
-  );
-  const inflow = inOrder(
-    cloud.wanders.map(
-      (wanders, one) =>
-        usual * (1 + (cloud.relief[one] as number)) * Math.exp(wanders + (cloud.own[one] as number)),
-    ),
-    cloud.weight,
-  );
-  const contentAt = (share: number): number => content.quantile(share) ?? 0;
-  const inflowAt = (share: number): number => inflow.quantile(share) ?? 0;
-  const overLimitProbability = weightAbove(points.values, points.weight, question.limitMl);
+  const at = (share: number): number => content.quantile(share) ?? 0;
   const notValid = person.notValid();
   return {
-    atMs: person.atMs(),
-    content: {
-      p05Ml: contentAt(0.05),
-      p25Ml: contentAt(0.25),
-      p50Ml: contentAt(0.5),
-      p75Ml: contentAt(0.75),
-      p95Ml: contentAt(0.95),
-    },
-    rateMlPerH: { p05: inflowAt(0.05), p50: inflowAt(0.5), p95: inflowAt(0.95) },
-    overLimitProbability,
-    catheter: person.catheter(),
-    crossing: crossingOf(person, question.limitMl, question.horizonMin, overLimitProbability),
+    atMs,
+    content: { p05Ml: at(0.05), p25Ml: at(0.25), p50Ml: at(0.5), p75Ml: at(0.75), p95Ml: at(0.95) },
+    overLimitProbability: weightAbove(points.values, points.weight, limitMl),
     informativeEntries: person.informativeEntries(),
     validity:
       notValid === undefined || !controlIsOn('estimate-not-valid')
@@ -124,10 +100,25 @@ function describe(
   };
 }
 
-// A few seconds of another clock must not draw another chance: everything is taken at its whole minute.
-const wholeMinute = (atMs: number): number => Math.floor(atMs / minuteMs) * minuteMs;
-const inMinutes = (ordered: readonly FillingObservation[]): readonly FillingObservation[] =>
-  ordered.map((one) => ({ ...one, atMs: wholeMinute(one.atMs) }));
+function describe(
+  person: Person,
+  question: { limitMl: number; horizonMin: number; prior: FillingPrior },
+): FillingEstimate {
+  const { cloud } = person;
+  const usual = person.expectedInflowMlPerH();
+  const inflow = inOrder(
+    cloud.wanders.map((_, one) => usual * inflowFactor(cloud, one)),
+    cloud.weight,
+  );
+  const inflowAt = (share: number): number => inflow.quantile(share) ?? 0;
+  const held = contentOf(person, cloud, person.atMs(), question.limitMl);
+  return {
+    ...held,
+    rateMlPerH: { p05: inflowAt(0.05), p50: inflowAt(0.5), p95: inflowAt(0.95) },
+    catheter: person.catheter(),
+    crossing: crossingOf(person, question.limitMl, question.horizonMin, held.overLimitProbability),
+  };
+}
 
 /** The estimate at an instant, or why there is none. */
 export function estimateAt(question: EstimateQuestion): FillingEstimate | Refusal {
@@ -135,8 +126,8 @@ export function estimateAt(question: EstimateQuestion): FillingEstimate | Refusa
   if (bad) return bad;
   const ordered = checkObservations(question.observations);
   if (isRefusal(ordered)) return ordered;
-  const atMs = wholeMinute(question.atMs);
-  return describe(followPerson(inMinutes(ordered), personQuestion(question, atMs), atMs), question);
+  const { atMs } = question;
+  return describe(followPerson(ordered, personQuestion(question, atMs), atMs), question);
 }
 
 const personQuestion = (
@@ -160,8 +151,8 @@ export function limitLikelyAtMs(
   if (bad) return bad;
   const ordered = checkObservations(question.observations);
   if (isRefusal(ordered)) return ordered;
-  const atMs = wholeMinute(question.atMs);
-  const person = followPerson(inMinutes(ordered), personQuestion(question, atMs), atMs);
+  const { atMs } = question;
+  const person = followPerson(ordered, personQuestion(question, atMs), atMs);
   if (person.catheter() === 'in') return undefined;
   const times = crossingTimesMs(person, question.limitMl, question.horizonMin, question.share + 0.001);
   return inOrder(times.values, times.weight).quantile(question.share);
@@ -175,7 +166,7 @@ export interface TrackQuestion extends Omit<EstimateQuestion, 'atMs'> {
   readonly nowMs?: number;
 }
 
-export interface TrackPoint extends FillingEstimate {
+export interface TrackPoint extends ContentAt {
   readonly forecast: boolean;
 }
 
@@ -197,31 +188,34 @@ export function estimateTrack(question: TrackQuestion): readonly TrackPoint[] | 
   }
   const ordered = checkObservations(question.observations);
   if (isRefusal(ordered)) return ordered;
-  const nowMs = question.nowMs ?? Math.max(question.fromMs, ...ordered.map((one) => one.atMs));
+  const nowMs = wholeMinute(question.nowMs ?? Math.max(question.fromMs, ...ordered.map((one) => one.atMs)));
   const asked = personQuestion(question, nowMs);
   const firstMs = Math.min(question.fromMs, ordered[0]?.atMs ?? question.fromMs);
   const person = openPerson(asked, firstMs);
   const points: TrackPoint[] = [];
   let next = 0;
   const seeUntil = (untilMs: number): void => {
-    for (; next < ordered.length && (ordered[next] as FillingObservation).atMs <= untilMs; next += 1)
+    for (
+      ;
+      next < ordered.length && wholeMinute((ordered[next] as FillingObservation).atMs) <= untilMs;
+      next += 1
+    )
       person.see(ordered[next] as FillingObservation);
     person.passTo(untilMs);
   };
-  let cloud: Person['cloud'] | undefined;
+  let cloud: Cloud | undefined;
   let filledMs = nowMs;
   for (let step = 0; step <= steps + 1e-9; step += 1) {
     const atMs = question.fromMs + step * question.everyMin * minuteMs;
     seeUntil(Math.min(atMs, nowMs));
     if (atMs <= nowMs) {
-      points.push({ ...describe(person, question), forecast: false });
+      points.push({ ...contentOf(person, person.cloud, atMs, question.limitMl), forecast: false });
       continue;
     }
     cloud ??= copyOf(person.cloud);
     if (person.catheter() !== 'in') fillOnly(cloud, filledMs, atMs, step, person.around(), person.settings);
     filledMs = atMs;
-    const later: Person = { ...person, cloud, atMs: () => atMs };
-    points.push({ ...describe(later, question), forecast: true });
+    points.push({ ...contentOf(person, cloud, atMs, question.limitMl), forecast: true });
   }
   return points;
 }

@@ -1,7 +1,7 @@
 export * from './observation.ts';
 export * from './prior.ts';
 export * from './state.ts';
-export type { CatheterState } from './person.ts';
+export { wholeMinute, type CatheterState } from './person.ts';
 export { plainCrossing, type Crossing } from './crossing.ts';
 export * from './estimate.ts';
 export * from './surprise.ts';

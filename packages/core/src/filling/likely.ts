@@ -10,15 +10,13 @@
  * Source    Kalman's update S-kalman-joseph, moments of the cut normal S-truncated-normal; how a reading goes wrong
  *           outright (cut below, other fluid read as urine) S-job-4.2; shares S-made-person-settings
  */
+import { normalDensity } from '../statistics/distributions.ts';
 import type { ReadingObservation } from './observation.ts';
 import type { FillingPrior } from './prior.ts';
 import { readingStandardDeviationMl } from './reading-error.ts';
 import { setContent, type Cloud } from './cloud.ts';
 
-const rootTwoPi = Math.sqrt(2 * Math.PI);
-
-export const bell = (away: number, sd: number): number =>
-  Math.exp(-0.5 * (away / sd) ** 2) / (sd * rootTwoPi);
+export const bell = (away: number, sd: number): number => normalDensity(away / sd) / sd;
 
 /** A step from 0 to 1 about 0, as wide as `spread`. */
 export const rise = (over: number, spread: number): number => 1 / (1 + Math.exp(-over / spread));
@@ -52,8 +50,7 @@ export function seeAtLeast(cloud: Cloud, person: number, boundMl: number, varian
   const spread = Math.sqrt(own + variance);
   const alpha = (boundMl - contentMl) / spread;
   // Far below the bound the hazard of the normal runs along alpha.
-  const hazard =
-    alpha > 5 ? alpha + 1 / alpha : Math.exp(-0.5 * alpha * alpha) / rootTwoPi / shareBelow(-alpha);
+  const hazard = alpha > 5 ? alpha + 1 / alpha : normalDensity(alpha) / shareBelow(-alpha);
   const gain = own / spread;
   const shrink = Math.min(1, Math.max(0, hazard * (hazard - alpha)));
   setContent(cloud, person, contentMl + gain * hazard, own - gain * gain * shrink);

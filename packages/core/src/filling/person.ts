@@ -4,7 +4,7 @@
  * In → out  observations that `checkObservations` has passed, in its order → the cloud at any later instant
  * Units     mL, mL/h; instants in ms
  * Errors    256 persons: a quantile is good to a few mL between runs with other chances; the same entries give the same
- *           cloud, since chance is set by the number of the entry and of the step
+ *           cloud, since chance is set by the number of the observation and of the step
  * Source    model ADR 0013; constants in prior.ts
  */
 import { controlIsOn, hourMs, minuteMs } from '../quantity/index.ts';
@@ -15,6 +15,7 @@ import {
   empties,
   evenOut,
   heldShares,
+  inflowFactor,
   keepShare,
   passTime,
   personCount,
@@ -52,6 +53,12 @@ import type {
 import type { FillingPrior } from './prior.ts';
 import { readingStandardDeviationMl } from './reading-error.ts';
 
+/**
+ * The whole minute an instant lies in. Clocks of two machines differ by seconds, and what draws chance must not differ
+ * with them.
+ */
+export const wholeMinute = (atMs: number): number => Math.floor(atMs / minuteMs) * minuteMs;
+
 export type CatheterState = 'none' | 'in' | 'blocked';
 
 export interface PersonQuestion {
@@ -73,8 +80,10 @@ export interface Person {
   readonly informativeEntries: () => number;
   /** Lets time pass up to an instant; an earlier one changes nothing. */
   readonly passTo: (atMs: number) => void;
-  /** Takes in one observation; the log of how likely it was, 0 for one that says nothing of the content. */
-  readonly see: (observation: FillingObservation) => number;
+  /** Takes in one observation. */
+  readonly see: (observation: FillingObservation) => void;
+  /** What is expected of anybody now, mL/h. */
+  readonly expectedInflowMlPerH: () => number;
 }
 
 const notValidFor: Readonly<Record<string, string>> = {
@@ -85,17 +94,26 @@ const notValidFor: Readonly<Record<string, string>> = {
 
 /** How long after a look at or over the limit a drain is likely to follow. S-made-person-settings */
 const drainFollowsMs = 90 * minuteMs;
-/** How near the limit such a look may be. */
+/** After so long without a word a bladder has forgotten what was said of it. S-made-person-settings */
+const longestPassMs = 24 * hourMs;
+/** How near the limit such a look may be. S-made-person-settings */
 const atLimitShare = 0.97;
 /** Inflow into the bag, mL/h, above which a catheter drains. S-made-filling-settings */
 const drainsFromMlPerH = 30;
+// How a bag errs against the inflow at its end: mL/h, a share, mL in all, and a slip. S-made-person-settings
 const leastBagH = 0.4;
-/** Someone who can empty well says less often that they can't. */
+const bagSdMlPerH = 15;
+const bagShare = 0.35;
+const bagMl = 20;
+const bagSlipPerMlPerH = 1e-5;
+/** Someone who can empty well says less often that they can't; a void nobody expects. S-made-person-settings */
 const cannotPassIfWell = 0.15;
 const rareVoidsPerH = 0.01;
 
-export function openPerson(question: PersonQuestion, startMs: number): Person {
-  const { prior, limitMl, nowMs, clockAheadMs } = question;
+export function openPerson(question: PersonQuestion, fromMs: number): Person {
+  const startMs = wholeMinute(fromMs);
+  const { prior, limitMl, clockAheadMs } = question;
+  const nowMs = wholeMinute(question.nowMs);
   const chance = openChance();
   const settings: CloudSettings = { prior, nowMs, clockAheadMs, chance };
   const cloud = drawCloud(settings);
@@ -127,12 +145,11 @@ export function openPerson(question: PersonQuestion, startMs: number): Person {
       cloud.weight[person] =
         (cloud.weight[person] as number) * likelihood(cloud.contentMl[person] as number, person);
   };
-  const settle = (nothingOfInflow = false): number => {
-    const logLikelihood = evenOut(cloud);
+  const settle = (nothingOfInflow = false): void => {
+    evenOut(cloud);
     resample(cloud, event, settings, nothingOfInflow);
-    return logLikelihood;
   };
-  const emptyNow = (): void => emptyAll(cloud);
+  const expected = (): number => expectedInflowMlPerH(prior, given, atMs, clockAheadMs);
 
   /**
    * A content that draining does not explain means that the catheter is blocked or kinked until shown otherwise
@@ -170,11 +187,11 @@ export function openPerson(question: PersonQuestion, startMs: number): Person {
     }
   };
 
-  const read = (reading: ReadingObservation): number => {
+  const read = (reading: ReadingObservation): void => {
     informativeEntries += 1;
     if (catheter === 'in') {
       readThroughCatheter(reading);
-      return 0;
+      return;
     }
     // A bound already says that the lower part was cut off; it is not a second reason for doubt.
     const atLeast = reading.bound === 'at-least' && controlIsOn('at-least-is-a-bound');
@@ -201,12 +218,12 @@ export function openPerson(question: PersonQuestion, startMs: number): Person {
     cloud.drained.fill(0);
     drainLikelyUntilMs =
       reading.volumeMl >= atLimitShare * limitMl ? reading.atMs + drainFollowsMs : -Infinity;
-    return settle(informativeEntries === 1 && lastBag === undefined);
+    settle(informativeEntries === 1 && lastBag === undefined);
   };
 
-  const voided = (observation: Extract<FillingObservation, { kind: 'void' }>): number => {
+  const voided = (observation: Extract<FillingObservation, { kind: 'void' }>): void => {
     if (observation.measured) informativeEntries += 1;
-    if (catheter === 'in') return 0;
+    if (catheter === 'in') return;
     const held = heldShares(prior);
     chance.setFor(event, seenStep);
     for (let person = 0; person < personCount; person += 1) {
@@ -238,13 +255,12 @@ export function openPerson(question: PersonQuestion, startMs: number): Person {
         keepShare(cloud, person, chance.share() >= brokenOffShare ? keepsShare : chance.share());
       }
     }
-    return settle();
+    settle();
   };
 
-  const drained = (observation: Extract<FillingObservation, { kind: 'drained' }>): number => {
+  const drained = (observation: Extract<FillingObservation, { kind: 'drained' }>): void => {
     informativeEntries += 1;
     const { volumeMl } = observation;
-    let logLikelihood = 0;
     if (volumeMl !== undefined && catheter !== 'in') {
       weigh(
         (contentMl, person) =>
@@ -257,14 +273,14 @@ export function openPerson(question: PersonQuestion, startMs: number): Person {
             ) +
           drainSlipShare * anyVolumePerMl,
       );
-      logLikelihood = settle();
+      settle();
       chance.setFor(event, reliefStep);
       if (volumeMl >= prior.reliefFromMl) {
         for (let person = 0; person < personCount; person += 1)
           if (chance.share() < prior.reliefShare) cloud.relief[person] = prior.reliefFactor - 1;
       }
     }
-    emptyNow();
+    emptyAll(cloud);
     cloud.drained.fill(0);
     drainLikelyUntilMs = -Infinity;
     lastDrainedMs = observation.atMs;
@@ -272,11 +288,10 @@ export function openPerson(question: PersonQuestion, startMs: number): Person {
     const staysIn = observation.thenIn === 'left-in' || (wasIn && volumeMl === undefined);
     catheter = staysIn ? 'in' : 'none';
     drainedWhileInMs = wasIn && !staysIn ? observation.atMs : undefined;
-    return logLikelihood;
   };
 
   /** A bag observes the inflow, and shows that a catheter drains which a reading or a drain had put in doubt. */
-  const gathered = (bag: BagObservation): number => {
+  const gathered = (bag: BagObservation): void => {
     const before = lastBag;
     lastBag = bag;
     const same = before !== undefined && before.fromMs === bag.fromMs && before.volumeMl <= bag.volumeMl;
@@ -287,27 +302,25 @@ export function openPerson(question: PersonQuestion, startMs: number): Person {
     const doubtedMs =
       catheter === 'blocked' ? suspectedBlockedMs : catheter === 'none' ? drainedWhileInMs : undefined;
     if (doubtedMs !== undefined && flows && bag.atMs >= doubtedMs + hourMs / 2) {
-      emptyNow();
+      emptyAll(cloud);
       catheter = 'in';
       drainedWhileInMs = undefined;
       suspectedBlockedMs = undefined;
-      return 0;
+      return;
     }
     const gatheredH = (bag.atMs - bag.fromMs) / hourMs;
-    if (catheter !== 'in' || gatheredH < leastBagH) return 0;
-    const usual = expectedInflowMlPerH(prior, given, bag.atMs, clockAheadMs);
+    if (catheter !== 'in' || gatheredH < leastBagH) return;
+    const usual = expected();
     const perH = bag.volumeMl / gatheredH;
     weigh((_, person) => {
-      const inflow =
-        usual *
-        (1 + (cloud.relief[person] as number)) *
-        Math.exp((cloud.wanders[person] as number) + (cloud.own[person] as number));
-      return bell(perH - inflow, 15 + 0.35 * inflow + 20 / gatheredH) + 1e-5;
+      const inflow = usual * inflowFactor(cloud, person);
+      const sd = bagSdMlPerH + bagShare * inflow + bagMl / gatheredH;
+      return bell(perH - inflow, sd) + bagSlipPerMlPerH;
     });
-    return settle();
+    settle();
   };
 
-  const told = (observation: CovariateObservation): number => {
+  const told = (observation: CovariateObservation): void => {
     const gone = ['worn-off', 'ended', 'absent'].includes(observation.state);
     switch (observation.name) {
       case 'loop-diuretic':
@@ -315,37 +328,39 @@ export function openPerson(question: PersonQuestion, startMs: number): Person {
           ...given,
           diuretics: [...given.diuretics, { atMs: observation.atMs, oral: observation.state === 'oral' }],
         };
-        return 0;
+        return;
       case 'little-or-no-urine':
         given = { ...given, littleUrine: !gone };
-        return 0;
+        return;
       case 'regional-block':
         blockUntilMs = gone ? -Infinity : observation.atMs + prior.blockLastsH * hourMs;
-        return 0;
+        return;
       case 'watch-opens':
         given = { ...given, openedMs: observation.atMs };
-        return 0;
+        return;
       case 'cannot-pass': {
-        if (gone || catheter === 'in') return 0;
+        if (gone || catheter === 'in') return;
         weigh((contentMl, person) => {
           const felt = rise(contentMl / (cloud.capacityMl[person] as number) - prior.urgeFeltShare, 0.1);
           return 0.02 + felt * (cloud.empties[person] === empties.well ? cannotPassIfWell : 1);
         });
-        return settle();
+        settle();
+        return;
       }
       case 'irrigation':
       case 'neobladder':
       case 'urostomy':
         notValid = gone ? undefined : notValidFor[observation.name];
-        return 0;
+        return;
       case 'opioid':
-        return 0;
+        return;
     }
   };
 
   const pass = (toMs: number): void => {
     if (toMs <= atMs) return;
-    passTime(cloud, atMs, toMs, event, around(), settings, hazards);
+    // Weeks in which nobody looked tell no more than a day does.
+    passTime(cloud, Math.max(atMs, toMs - longestPassMs), toMs, event, around(), settings, hazards);
     atMs = toMs;
   };
 
@@ -357,54 +372,62 @@ export function openPerson(question: PersonQuestion, startMs: number): Person {
     catheter: () => catheter,
     notValid: () => notValid,
     informativeEntries: () => informativeEntries,
+    expectedInflowMlPerH: expected,
     passTo: (toMs) => {
-      pass(toMs);
+      pass(wholeMinute(toMs));
       evenOut(cloud);
     },
-    see: (observation) => {
+    see: (seen) => {
+      const observation = { ...seen, atMs: wholeMinute(seen.atMs) };
       pass(observation.atMs);
       event += 1;
       switch (observation.kind) {
         case 'reading':
-          return read(observation);
+          read(observation);
+          return;
         case 'void':
-          return voided(observation);
+          voided(observation);
+          return;
         case 'drained':
-          return drained(observation);
+          drained(observation);
+          return;
         case 'bag':
-          return gathered(observation);
+          gathered(observation);
+          return;
         case 'intake':
           given =
             observation.route === 'iv'
               ? { ...given, infusions: [...given.infusions, observation] }
               : { ...given, drinks: [...given.drinks, observation] };
-          return 0;
+          return;
         case 'covariate':
-          return told(observation);
+          told(observation);
+          return;
         case 'catheter':
           if (observation.state === 'blocked') {
             catheter = 'blocked';
             suspectedBlockedMs = undefined;
-            return 0;
+            return;
           }
           informativeEntries += 1;
-          emptyNow();
+          emptyAll(cloud);
           catheter = observation.state === 'out' ? 'none' : 'in';
           drainedWhileInMs = undefined;
           suspectedBlockedMs = undefined;
-          return 0;
+          return;
       }
     },
   };
 }
 
+/** Every so many-th person believes a reading afresh, of a content that could be anything up to so much. S-made-person-settings */
 const anewEvery = 16;
 const anyContentMl = 1000;
 const seenStep = 1_000_002;
 const emptiesEvenlyShare = 0.06;
 const reliefStep = 1_000_004;
 
-/** Follows ordered observations up to an instant. */
+/** Follows ordered observations up to an instant, that of its minute included. */
 export function followPerson(
   observations: readonly FillingObservation[],
   question: PersonQuestion,
@@ -413,7 +436,7 @@ export function followPerson(
   const first = observations[0];
   const person = openPerson(question, first && first.atMs <= untilMs ? first.atMs : untilMs);
   for (const observation of observations) {
-    if (observation.atMs > untilMs) break;
+    if (wholeMinute(observation.atMs) > untilMs) break;
     person.see(observation);
   }
   person.passTo(untilMs);

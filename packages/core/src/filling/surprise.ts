@@ -12,8 +12,7 @@
  */
 import { hourMs, isRefusal, type Refusal } from '../quantity/index.ts';
 import { normalCdf } from '../statistics/distributions.ts';
-import { personCount } from './cloud.ts';
-import { expectedInflowMlPerH } from './inflow.ts';
+import { inflowFactor, personCount } from './cloud.ts';
 import { readingVariance } from './likely.ts';
 import {
   checkObservations,
@@ -51,10 +50,11 @@ export function surpriseOf(
   measured: Measured,
   question: PersonQuestion,
 ): Surprise | Refusal {
-  const ordered = checkObservations([...observations, measured]);
+  const bad = checkObservations([measured]);
+  if (isRefusal(bad)) return bad;
+  const ordered = checkObservations(observations);
   if (isRefusal(ordered)) return ordered;
-  const before = ordered.filter((one) => one !== measured && one.atMs <= measured.atMs);
-  const person = followPerson(before, question, measured.atMs);
+  const person = followPerson(ordered, question, measured.atMs);
   const { cloud } = person;
   const { prior } = question;
   const y = measured.volumeMl;
@@ -62,12 +62,9 @@ export function surpriseOf(
   const variance = cloud.contentVariance.slice();
   if (measured.kind === 'bag') {
     const hours = Math.max(0, (measured.atMs - measured.fromMs) / hourMs);
-    const usual = expectedInflowMlPerH(prior, person.around().given, measured.atMs, question.clockAheadMs);
+    const usual = person.expectedInflowMlPerH();
     for (let one = 0; one < personCount; one += 1) {
-      const inflow =
-        usual *
-        (1 + (cloud.relief[one] as number)) *
-        Math.exp((cloud.wanders[one] as number) + (cloud.own[one] as number));
+      const inflow = usual * inflowFactor(cloud, one);
       middle[one] = inflow * hours;
       variance[one] = (bagShare * inflow * hours) ** 2 + bagSdMl ** 2;
     }

@@ -159,7 +159,7 @@ describe('the worked patient in words', () => {
     expect(volumesWithoutUnit(all)).toEqual([]);
     // At 2.5 words a second (common practice) 190 words are 76 s.
     expect(all.split(/\s+/).length).toBeLessThan(190);
-    expect(sbar.request).toMatch(/Overdue by (20|[3-5]\d) min/);
+    expect(sbar.request).toContain('Overdue by 20 min');
   });
   it('puts every open item of the ward on the handover sheet', () => {
     const sheet = handoverSheetOf(wardFactsOf('six', facts.nowMs, [facts]), zone);
@@ -170,8 +170,8 @@ describe('the worked patient in words', () => {
   it('leads the board row with the item that is overdue, in words and not in colour', () => {
     const row = boardRowOf(facts, zone);
     expect(row.group).toBe('now');
-    expect(['call', 'overdue']).toContain(row.mark);
-    expect(row.dueWords).toMatch(/no reply, 1 h 3 min|late/);
+    expect(row.mark).toBe('call');
+    expect(row.dueWords).toBe('no reply, 1 h 3 min');
   });
   it('keeps a corrected number visible, set aside', () => {
     const wrong = m.add('19:40', 'reading', {
@@ -213,13 +213,10 @@ describe('the worked patient in words', () => {
     );
   });
   it('says by when, and why, for each due item', () => {
-    const sentences = facts.due.map((item) => nextStepSentence(item, facts, zone));
-    expect(sentences).toHaveLength(2);
-    expect(sentences).toContain(
+    expect(facts.due.map((item) => nextStepSentence(item, facts, zone))).toEqual([
       'the registrar was called at 18:12, no answer in 1 h 3 min. Call the next on the ladder.',
-    );
-    // The row says 18:55; the forecast may bring it forward.
-    expect(sentences.join(' ')).toMatch(/Look again by 18:[2-5]\d\. It (may|could) .+ 600 mL/);
+      expect.stringMatching(/^Look again by 18:55\. It (may|could) .+ 600 mL/),
+    ]);
   });
 });
 

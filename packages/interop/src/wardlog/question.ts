@@ -21,7 +21,7 @@ export interface Questioned {
 }
 
 /** From here on an entry is questioned: on simulated wards about 2 in 100 sound ones are. S-made-question-score */
-export const questionFrom = 0.985;
+export const questionFrom = 0.992;
 
 const sameWithinMs = 6 * 60 * minuteMs;
 const sameLookMs = 20 * minuteMs;

@@ -4,7 +4,7 @@
  *
  * Units     mL; ms since the epoch
  */
-import type { FillingEstimate } from '@ebbline/core/filling';
+import type { TrackPoint } from '@ebbline/core/filling';
 import type { PatientFacts } from '@ebbline/core/facts';
 import { hourMs, minuteMs } from '@ebbline/core/quantity';
 
@@ -107,9 +107,7 @@ export function chartWindow(
 }
 
 /** Points with something behind them: before the first reading, void or drain nothing is drawn, because nothing is known. */
-export function valuesOf(
-  points: readonly (FillingEstimate & { readonly forecast: boolean })[],
-): readonly TrackValue[] {
+export function valuesOf(points: readonly TrackPoint[]): readonly TrackValue[] {
   return points
     .filter((point) => point.validity.valid && point.informativeEntries > 0)
     .map((point) => ({ atMs: point.atMs, ...point.content, forecast: point.forecast }));
