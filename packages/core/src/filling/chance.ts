@@ -50,7 +50,9 @@ export function strewnNormal(place: number, base: number): number {
   return normalQuantile(share);
 }
 
-export function openChance(): Chance {
+/** @param run another number, another chance */
+export function openChance(run = 0): Chance {
+  const own = Math.imul(run, 0xc2b2ae35);
   let state = 1;
   const next = (): number => {
     state ^= state << 13;
@@ -60,7 +62,7 @@ export function openChance(): Chance {
   };
   return {
     setFor: (first, second) => {
-      state = Math.imul(first + 1, 0x9e3779b1) ^ Math.imul(second + 7, 0x85ebca77) || 1;
+      state = Math.imul(first + 1, 0x9e3779b1) ^ Math.imul(second + 7, 0x85ebca77) ^ own || 1;
       // The first draws of like seeds are alike.
       for (let skipped = 0; skipped < 4; skipped += 1) next();
     },

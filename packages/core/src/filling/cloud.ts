@@ -40,6 +40,18 @@ export interface Cloud {
   readonly empties: Uint8Array;
   /** Drained since the last look, with nobody having charted it yet. */
   readonly drained: Uint8Array;
+  /** Kept only where somebody looks back along the paths. */
+  readonly trace?: Trace;
+}
+
+/** What a look back along the paths needs of each person since it was last asked. */
+export interface Trace {
+  /** Share of what was held then that is held still; 0 once emptied or taken for something else. */
+  readonly carried: Float64Array;
+  /** The place of whom each person stems from. */
+  readonly ancestor: Float64Array;
+  /** Natural log of how likely everything seen so far is; one number. */
+  readonly logEvidence: Float64Array;
 }
 
 export interface Surroundings {
@@ -61,6 +73,8 @@ export interface CloudSettings {
   /** How far the clock on the wall is ahead of UTC. */
   readonly clockAheadMs: number;
   readonly chance: Chance;
+  /** Which of several clouds with other chances, each with a trace. Absent for the one that answers. */
+  readonly run?: number;
 }
 
 /** Left in the bladder after a drain or beside a catheter, mL and mL². S-made-person-settings */
@@ -72,7 +86,7 @@ const hardlyKeeps = (chance: Chance): number => 0.83 + 0.14 * chance.share();
 /** What is left after emptying well: up to a tenth (S-clinical2-R10). */
 const wellKeeps = (chance: Chance): number => 0.01 + 0.08 * chance.share();
 
-export function drawCloud({ prior, chance }: CloudSettings): Cloud {
+export function drawCloud({ prior, chance, run }: CloudSettings): Cloud {
   const room = (): Float64Array => new Float64Array(personCount);
   const cloud: Cloud = {
     weight: room().fill(1 / personCount),
@@ -85,11 +99,12 @@ export function drawCloud({ prior, chance }: CloudSettings): Cloud {
     relief: room(),
     empties: new Uint8Array(personCount),
     drained: new Uint8Array(personCount),
+    ...(run === undefined ? {} : { trace: openTrace() }),
   };
   chance.setFor(0, 0);
   const { poorlyEmptiesShare, hardlyEmptiesShare, notYetEmptiesShare } = prior;
   for (let person = 0; person < personCount; person += 1) {
-    drawInflow(cloud, person, prior);
+    drawInflow(cloud, person, prior, run);
     cloud.capacityMl[person] =
       prior.ownCapacityMl === undefined
         ? Math.max(leastCapacityMl, prior.capacityMeanMl + prior.capacitySdMl * chance.normal())
@@ -114,14 +129,23 @@ export function drawCloud({ prior, chance }: CloudSettings): Cloud {
 }
 
 /** One pair for each person: what wanders, and what is their own. */
-const strewn = [2, 3].map((base) =>
-  Float64Array.from({ length: personCount }, (_, person) => strewnNormal(person, base)),
-) as [Float64Array, Float64Array];
+const strewnIn = (run: number): readonly [Float64Array, Float64Array] =>
+  [2, 3].map((base) =>
+    Float64Array.from({ length: personCount }, (_, person) => strewnNormal(run * personCount + person, base)),
+  ) as [Float64Array, Float64Array];
+const strewn = [strewnIn(0)];
 
-function drawInflow(cloud: Cloud, person: number, prior: FillingPrior): void {
-  cloud.wanders[person] = prior.inflowLogSd * (strewn[0][person] as number);
-  cloud.own[person] = prior.personLogSd * (strewn[1][person] as number);
+function drawInflow(cloud: Cloud, person: number, prior: FillingPrior, run = 0): void {
+  const [wanders, own] = (strewn[run] ??= strewnIn(run));
+  cloud.wanders[person] = prior.inflowLogSd * (wanders[person] as number);
+  cloud.own[person] = prior.personLogSd * (own[person] as number);
 }
+
+const openTrace = (): Trace => ({
+  carried: new Float64Array(personCount).fill(1),
+  ancestor: Float64Array.from({ length: personCount }, (_, person) => person),
+  logEvidence: new Float64Array(1),
+});
 
 /** S-job-4.2: no bladder holds less. */
 const leastCapacityMl = 200;
@@ -131,7 +155,7 @@ const startVariation = 0.2;
 
 /** Empties every bladder of the cloud: a catheter, or a drain that was charted. */
 export function emptyAll(cloud: Cloud): void {
-  for (let person = 0; person < personCount; person += 1) setContent(cloud, person, emptyMl, emptyVariance);
+  for (let person = 0; person < personCount; person += 1) startAfresh(cloud, person, emptyMl, emptyVariance);
 }
 
 /** Says what one person holds. */
@@ -140,14 +164,22 @@ export function setContent(cloud: Cloud, person: number, contentMl: number, vari
   cloud.contentVariance[person] = variance;
 }
 
+/** The same, where it owes nothing to what was held before. */
+export function startAfresh(cloud: Cloud, person: number, contentMl: number, variance: number): void {
+  setContent(cloud, person, contentMl, variance);
+  if (cloud.trace !== undefined) cloud.trace.carried[person] = 0;
+}
+
 /** Leaves a person with a share of what they hold. */
 export function keepShare(cloud: Cloud, person: number, share: number): void {
   cloud.contentMl[person] = (cloud.contentMl[person] as number) * share;
   cloud.contentVariance[person] = (cloud.contentVariance[person] as number) * share * share + leftVariance;
+  if (cloud.trace !== undefined)
+    cloud.trace.carried[person] = (cloud.trace.carried[person] as number) * share;
 }
 
 /** mL²: how unevenly someone empties to the same share. S-made-person-settings */
-const leftVariance = 9;
+export const leftVariance = 9;
 
 const hazardSteps = 200;
 
@@ -276,7 +308,7 @@ export function passTime(
       // One draw for both: each is unlikely within a step, and both at once much more so.
       const happens = shareOf(words[2 * person + 1] as number);
       if (happens < unseenDrains) {
-        setContent(cloud, person, emptyMl, emptyVariance);
+        startAfresh(cloud, person, emptyMl, emptyVariance);
         drained[person] = 1;
       } else if (happens < unseenDrains + unseenVoids) {
         const left = (keepsShare[person] as number) * (0.7 + 0.6 * chance.share());
@@ -339,9 +371,11 @@ export const copyOf = (cloud: Cloud): Cloud => ({
 });
 
 /** Makes the weights sum to 1. Weights that have all but vanished become even again. */
-export function evenOut({ weight }: Cloud): void {
+export function evenOut({ weight, trace }: Cloud): void {
   let sum = 0;
   for (const one of weight) sum += one;
+  if (trace !== undefined)
+    trace.logEvidence[0] = (trace.logEvidence[0] as number) + Math.log(Math.max(sum, 1e-290));
   if (!(sum > 1e-290)) {
     weight.fill(1 / personCount);
     return;
@@ -383,6 +417,7 @@ export function resample(cloud: Cloud, event: number, settings: CloudSettings, n
     cloud.capacityMl,
     cloud.keepsShare,
     cloud.relief,
+    ...(cloud.trace === undefined ? [] : [cloud.trace.carried, cloud.trace.ancestor]),
   ]) {
     for (let person = 0; person < personCount; person += 1)
       room[person] = values[source[person] as number] as number;
@@ -399,7 +434,7 @@ export function resample(cloud: Cloud, event: number, settings: CloudSettings, n
   const capacity = spreadOf(cloud.capacityMl);
   for (let person = 0; person < personCount; person += 1) {
     const double = person > 0 && source[person] === source[person - 1];
-    if (newInflow) drawInflow(cloud, person, prior);
+    if (newInflow) drawInflow(cloud, person, prior, settings.run);
     else {
       cloud.wanders[person] = stirred(cloud.wanders[person] as number, wanders, chance);
       cloud.own[person] = stirred(cloud.own[person] as number, own, chance);

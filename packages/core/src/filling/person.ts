@@ -21,6 +21,7 @@ import {
   personCount,
   resample,
   setContent,
+  startAfresh,
   voidHazards,
   voidsPerH,
   type Cloud,
@@ -67,6 +68,8 @@ export interface PersonQuestion {
   /** The instant the question is asked at. */
   readonly nowMs: number;
   readonly clockAheadMs: number;
+  /** Which of several clouds with other chances, each with a trace to look back along. Absent for the one that answers. */
+  readonly run?: number;
 }
 
 /** Where one patient stands; what it holds changes as `passTo` and `see` are called. */
@@ -114,8 +117,15 @@ export function openPerson(question: PersonQuestion, fromMs: number): Person {
   const startMs = wholeMinute(fromMs);
   const { prior, limitMl, clockAheadMs } = question;
   const nowMs = wholeMinute(question.nowMs);
-  const chance = openChance();
-  const settings: CloudSettings = { prior, nowMs, clockAheadMs, chance };
+  const { run } = question;
+  const chance = openChance(run);
+  const settings: CloudSettings = {
+    prior,
+    nowMs,
+    clockAheadMs,
+    chance,
+    ...(run === undefined ? {} : { run }),
+  };
   const cloud = drawCloud(settings);
   const hazards = voidHazards(prior);
   let atMs = startMs;
@@ -169,7 +179,7 @@ export function openPerson(question: PersonQuestion, fromMs: number): Person {
     catheter = 'blocked';
     suspectedBlockedMs = reading.atMs;
     for (let person = 0; person < personCount; person += 1)
-      setContent(cloud, person, reading.volumeMl, sd * sd);
+      startAfresh(cloud, person, reading.volumeMl, sd * sd);
   };
 
   /**
@@ -182,7 +192,7 @@ export function openPerson(question: PersonQuestion, fromMs: number): Person {
     for (let person = 0; person < personCount; person += 1)
       cloud.weight[person] = (cloud.weight[person] as number) * (1 - prior.mistakenShare);
     for (let person = 0; person < personCount; person += anewEvery) {
-      setContent(cloud, person, reading.volumeMl, variance);
+      startAfresh(cloud, person, reading.volumeMl, variance);
       cloud.weight[person] = (total * prior.mistakenShare) / anew / anyContentMl;
     }
   };
