@@ -237,7 +237,12 @@ const overflowStart = 1.1;
 const overflowsPerH = 2;
 const rareLeaksPerH = 0.02;
 
-/** Lets time pass for everyone. `event` numbers what was seen last, so that chance belongs to it. */
+/**
+ * Lets time pass for everyone. `event` numbers what was seen last, so that chance belongs to it.
+ *
+ * @param firstStep steps already taken since then, so that a time passed in parts does not draw the same chance again
+ * @returns steps taken since then
+ */
 export function passTime(
   cloud: Cloud,
   fromMs: number,
@@ -246,13 +251,15 @@ export function passTime(
   around: Surroundings,
   settings: CloudSettings,
   hazards: Float64Array,
-): void {
+  firstStep = 0,
+): number {
   const { prior, chance, nowMs, clockAheadMs } = settings;
   const { contentMl, contentVariance, wanders, own, keepsShare, relief, weight, drained, capacityMl } = cloud;
   const kinds = cloud.empties;
   const leaksByItself = prior.voidsShare < 0.5;
   let atMs = fromMs;
-  for (let step = 0; atMs < toMs; step += 1) {
+  let step = firstStep;
+  for (; atMs < toMs; step += 1) {
     const spanMs = Math.min(around.draining ? drainingStepMs : stepMs, toMs - atMs);
     const hours = spanMs / hourMs;
     const middleMs = atMs + spanMs / 2;
@@ -325,6 +332,7 @@ export function passTime(
     }
     atMs += spanMs;
   }
+  return step;
 }
 
 /** By how much one person's inflow differs from what is expected, as a factor. */

@@ -130,6 +130,7 @@ export function openPerson(question: PersonQuestion, fromMs: number): Person {
   const hazards = voidHazards(prior);
   let atMs = startMs;
   let event = 0;
+  let steps = 0;
   let given: Given = nothingGiven(startMs);
   let catheter: CatheterState = 'none';
   let blockUntilMs = -Infinity;
@@ -370,7 +371,8 @@ export function openPerson(question: PersonQuestion, fromMs: number): Person {
   const pass = (toMs: number): void => {
     if (toMs <= atMs) return;
     // Weeks in which nobody looked tell no more than a day does.
-    passTime(cloud, Math.max(atMs, toMs - longestPassMs), toMs, event, around(), settings, hazards);
+    const fromMs = Math.max(atMs, toMs - longestPassMs);
+    steps = passTime(cloud, fromMs, toMs, event, around(), settings, hazards, steps);
     atMs = toMs;
   };
 
@@ -391,6 +393,7 @@ export function openPerson(question: PersonQuestion, fromMs: number): Person {
       const observation = { ...seen, atMs: wholeMinute(seen.atMs) };
       pass(observation.atMs);
       event += 1;
+      steps = 0;
       switch (observation.kind) {
         case 'reading':
           read(observation);
