@@ -53,30 +53,33 @@ export function strewnNormal(place: number, base: number): number {
 /** @param run another number, another chance */
 export function openChance(run = 0): Chance {
   const own = Math.imul(run, 0xc2b2ae35);
-  let state = 1;
+  // In an array of its own kind, the state is never boxed.
+  const state = Int32Array.of(1);
   const next = (): number => {
-    state ^= state << 13;
-    state ^= state >>> 17;
-    state ^= state << 5;
-    return state >>> 0;
+    let here = state[0] as number;
+    here ^= here << 13;
+    here ^= here >>> 17;
+    here ^= here << 5;
+    state[0] = here;
+    return here >>> 0;
   };
   return {
     setFor: (first, second) => {
-      state = Math.imul(first + 1, 0x9e3779b1) ^ Math.imul(second + 7, 0x85ebca77) ^ own || 1;
+      state[0] = Math.imul(first + 1, 0x9e3779b1) ^ Math.imul(second + 7, 0x85ebca77) ^ own || 1;
       // The first draws of like seeds are alike.
       for (let skipped = 0; skipped < 4; skipped += 1) next();
     },
     share: () => shareOf(next()),
     normal: () => normalOf(next()),
     fill: (words) => {
-      let here = state;
+      let here = state[0] as number;
       for (let place = 0; place < words.length; place += 1) {
         here ^= here << 13;
         here ^= here >>> 17;
         here ^= here << 5;
         words[place] = here;
       }
-      state = here;
+      state[0] = here;
     },
   };
 }

@@ -18,6 +18,7 @@ import { normalOf, shareOf, strewnNormal, type Chance } from './chance.ts';
 import { drainNotCharted, voidNotCharted } from './charted.ts';
 import { expectedInflowMlPerH, isNight, type Given } from './inflow.ts';
 import type { FillingPrior } from './prior.ts';
+import { exponential, exponentialsOf } from './quick.ts';
 
 export const personCount = 256;
 
@@ -213,20 +214,10 @@ export function heldShares(prior: FillingPrior): readonly number[] {
 
 const words = new Uint32Array(2 * personCount);
 const heldOf = new Float64Array(4);
+const inflowFactors = new Float64Array(personCount);
 
 const stepMs = 15 * minuteMs;
 const drainingStepMs = hourMs;
-
-/** Exponentials of the log of inflow, read off a table with straight lines between: within 1e-5 of the value. */
-const exponentials = Float64Array.from({ length: 4097 }, (_, place) => Math.exp((place - 2048) / 400));
-function exponential(power: number): number {
-  const place = power * 400 + 2048;
-  if (place <= 0) return exponentials[0] as number;
-  if (place >= 4096) return exponentials[4096] as number;
-  const low = place | 0;
-  const from = exponentials[low] as number;
-  return from + ((exponentials[low + 1] as number) - from) * (place - low);
-}
 
 /** e^−x without a call, for the small chances of a step: within x³/6. */
 const unlikelyToPass = (x: number): number => 1 - x + 0.5 * x * x;
@@ -286,7 +277,11 @@ export function passTime(
     for (let person = 0; person < personCount; person += 1) {
       const wandered = keeps * (wanders[person] as number) + stirs * normalOf(words[2 * person] as number);
       wanders[person] = wandered;
-      let inflowMl = usualMl * exponential(wandered + (own[person] as number));
+      inflowFactors[person] = wandered + (own[person] as number);
+    }
+    exponentialsOf(inflowFactors);
+    for (let person = 0; person < personCount; person += 1) {
+      let inflowMl = usualMl * (inflowFactors[person] as number);
       const relieved = relief[person] as number;
       if (relieved > 0) {
         inflowMl *= 1 + relieved;
@@ -426,60 +421,59 @@ export function resample(cloud: Cloud, event: number, settings: CloudSettings, n
     cloud.keepsShare,
     cloud.relief,
     ...(cloud.trace === undefined ? [] : [cloud.trace.carried, cloud.trace.ancestor]),
-  ]) {
-    for (let person = 0; person < personCount; person += 1)
-      room[person] = values[source[person] as number] as number;
-    values.set(room);
-  }
-  for (const values of [cloud.empties, cloud.drained]) {
-    for (let person = 0; person < personCount; person += 1)
-      smallRoom[person] = values[source[person] as number] as number;
-    values.set(smallRoom);
-  }
+  ])
+    rearrange(values, room);
+  for (const values of [cloud.empties, cloud.drained]) rearrange(values, smallRoom);
   weight.fill(1 / personCount);
-  const wanders = spreadOf(cloud.wanders);
-  const own = spreadOf(cloud.own);
-  const capacity = spreadOf(cloud.capacityMl);
-  for (let person = 0; person < personCount; person += 1) {
-    const double = person > 0 && source[person] === source[person - 1];
-    if (newInflow) drawInflow(cloud, person, prior, settings.run);
-    else {
-      cloud.wanders[person] = stirred(cloud.wanders[person] as number, wanders, chance);
-      cloud.own[person] = stirred(cloud.own[person] as number, own, chance);
-    }
-    cloud.capacityMl[person] = Math.max(
-      leastCapacityMl,
-      stirred(cloud.capacityMl[person] as number, capacity, chance),
-    );
-    if (double && cloud.empties[person] === empties.partly)
+  chance.fill(stirs);
+  if (newInflow)
+    for (let person = 0; person < personCount; person += 1) drawInflow(cloud, person, prior, settings.run);
+  else {
+    stir(cloud.wanders, 0, -Infinity);
+    stir(cloud.own, 1, -Infinity);
+  }
+  stir(cloud.capacityMl, 2, leastCapacityMl);
+  for (let person = 1; person < personCount; person += 1)
+    if (cloud.empties[person] === empties.partly && source[person] === source[person - 1])
       cloud.keepsShare[person] = Math.min(
         0.85,
-        Math.max(0.15, (cloud.keepsShare[person] as number) + keepsJitter * chance.normal()),
+        Math.max(
+          0.15,
+          (cloud.keepsShare[person] as number) +
+            keepsJitter * normalOf(stirs[3 * personCount + person] as number),
+        ),
       );
-  }
 }
 
-interface Spread {
-  readonly middle: number;
-  readonly sd: number;
-}
+const stirs = new Uint32Array(4 * personCount);
 
-function spreadOf(values: Float64Array): Spread {
-  let sum = 0;
-  let squares = 0;
-  for (const value of values) {
-    sum += value;
-    squares += value * value;
-  }
-  const middle = sum / values.length;
-  return { middle, sd: Math.sqrt(Math.max(0, squares / values.length - middle * middle)) };
+function rearrange(values: Float64Array | Uint8Array, spare: Float64Array | Uint8Array): void {
+  for (let person = 0; person < personCount; person += 1)
+    spare[person] = values[source[person] as number] as number;
+  values.set(spare);
 }
 
 /** How much of its spread a value gets anew; it is drawn to the middle by as much, so that the spread stays. */
 const ownShare = 0.3;
 const keptShare = Math.sqrt(1 - ownShare * ownShare);
-const stirred = (value: number, { middle, sd }: Spread, chance: Chance): number =>
-  middle + keptShare * (value - middle) + ownShare * sd * chance.normal();
+
+/** Makes copies of one person differ again in what does not change with time. */
+function stir(values: Float64Array, column: number, least: number): void {
+  let sum = 0;
+  let squares = 0;
+  for (let person = 0; person < personCount; person += 1) {
+    const value = values[person] as number;
+    sum += value;
+    squares += value * value;
+  }
+  const middle = sum / personCount;
+  const anew = ownShare * Math.sqrt(Math.max(0, squares / personCount - middle * middle));
+  for (let person = 0; person < personCount; person += 1) {
+    const value = middle + keptShare * ((values[person] as number) - middle);
+    const stirred = value + anew * normalOf(stirs[column * personCount + person] as number);
+    values[person] = stirred < least ? least : stirred;
+  }
+}
 
 const keepsJitter = 0.03;
 const resampleStep = 1_000_001;

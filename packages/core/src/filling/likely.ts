@@ -10,16 +10,11 @@
  * Source    Kalman's update S-kalman-joseph, moments of the cut normal S-truncated-normal; how a reading goes wrong
  *           outright (cut below, other fluid read as urine) S-job-4.2; shares S-made-person-settings
  */
-import { normalDensity } from '../statistics/distributions.ts';
 import type { ReadingObservation } from './observation.ts';
 import type { FillingPrior } from './prior.ts';
 import { readingStandardDeviationMl } from './reading-error.ts';
 import { setContent, type Cloud } from './cloud.ts';
-
-export const bell = (away: number, sd: number): number => normalDensity(away / sd) / sd;
-
-/** A step from 0 to 1 about 0, as wide as `spread`. */
-export const rise = (over: number, spread: number): number => 1 / (1 + Math.exp(-over / spread));
+import { bell, rise } from './quick.ts';
 
 /** A normal's share below, by the logistic curve nearest to it: within 0.01. */
 const shareBelow = (z: number): number => rise(z, 1 / 1.702);
@@ -50,7 +45,7 @@ export function seeAtLeast(cloud: Cloud, person: number, boundMl: number, varian
   const spread = Math.sqrt(own + variance);
   const alpha = (boundMl - contentMl) / spread;
   // Far below the bound the hazard of the normal runs along alpha.
-  const hazard = alpha > 5 ? alpha + 1 / alpha : normalDensity(alpha) / shareBelow(-alpha);
+  const hazard = alpha > 5 ? alpha + 1 / alpha : bell(alpha, 1) / shareBelow(-alpha);
   const gain = own / spread;
   const shrink = Math.min(1, Math.max(0, hazard * (hazard - alpha)));
   setContent(cloud, person, contentMl + gain * hazard, own - gain * gain * shrink);

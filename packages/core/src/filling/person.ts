@@ -31,7 +31,6 @@ import {
 import { nothingGiven, expectedInflowMlPerH, type Given } from './inflow.ts';
 import {
   anyVolumePerMl,
-  bell,
   boundedVoidLikelihood,
   boundWrongShare,
   brokenOffShare,
@@ -40,7 +39,6 @@ import {
   likelihoodAtLeast,
   likelihoodOf,
   readingVariance,
-  rise,
   seeAtLeast,
   seeContent,
   wrongReading,
@@ -52,6 +50,7 @@ import type {
   ReadingObservation,
 } from './observation.ts';
 import type { FillingPrior } from './prior.ts';
+import { bell, rise } from './quick.ts';
 import { readingStandardDeviationMl } from './reading-error.ts';
 
 /**
