@@ -201,11 +201,20 @@ export function whyNotValid(inputs: Pick<EstimateInputs, 'cautions' | 'irrigatio
   return unreliableCautions.find((one) => inputs.cautions.includes(one));
 }
 
+/** Cautions that tell of something beside the bladder that may be read as urine (S-clinical-Q11, S-job-4.2). */
+const otherFluidCautions: readonly Caution[] = [
+  'ascites',
+  'large-uterus',
+  'peritoneal-dialysis',
+  'pelvic-mass',
+];
+
 export function priorOf(inputs: EstimateInputs): FillingPrior {
   const name = inputs.setting === undefined ? 'resting' : priorNames[inputs.setting];
   return priorFor(name, {
     ...(inputs.weightKg === undefined ? {} : { weightKg: inputs.weightKg }),
     ...(inputs.ownCapacityMl === undefined ? {} : { capacityMl: inputs.ownCapacityMl }),
+    otherFluidNear: otherFluidCautions.some((one) => inputs.cautions.includes(one)),
   });
 }
 
@@ -222,8 +231,8 @@ function remembered<Answer>(
   asked: readonly [string, number, number, EstimateInputs, readonly FillingObservation[]],
   work: () => Answer,
 ): Answer {
-  const [name, figure, atMs, { setting, limitMl, weightKg, ownCapacityMl, clockAheadMs }, observations] =
-    asked;
+  const [name, figure, atMs, inputs, observations] = asked;
+  const { setting, limitMl, weightKg, ownCapacityMl, cautions, clockAheadMs } = inputs;
   const key = JSON.stringify([
     name,
     figure,
@@ -232,6 +241,7 @@ function remembered<Answer>(
     limitMl,
     weightKg,
     ownCapacityMl,
+    cautions,
     clockAheadMs,
     observations,
     // The controls that the tests of hazards switch off change what is worked out.

@@ -75,7 +75,11 @@ const plainPrior: FillingPrior = {
   limitDrainsPerH: 0.01,
   otherDrainsPerH: 0.01,
   routineDrainsPerH: 0.01,
-  grossShare: 0,
+  cutShare: 0,
+  otherFluidShare: 0,
+  otherFluidAgainShare: 0,
+  offTargetShare: 0,
+  anyhowWrongShare: 0,
 };
 
 describe('calibration under its own physics', () => {

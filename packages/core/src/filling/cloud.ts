@@ -41,6 +41,8 @@ export interface Cloud {
   readonly empties: Uint8Array;
   /** Drained since the last look, with nobody having charted it yet. */
   readonly drained: Uint8Array;
+  /** Took a reading for one of other fluid: what it lies beside is there at the next one, too. */
+  readonly otherFluid: Uint8Array;
   /** Kept only where somebody looks back along the paths. */
   readonly trace?: Trace;
 }
@@ -100,6 +102,7 @@ export function drawCloud({ prior, chance, run }: CloudSettings): Cloud {
     relief: room(),
     empties: new Uint8Array(personCount),
     drained: new Uint8Array(personCount),
+    otherFluid: new Uint8Array(personCount),
     ...(run === undefined ? {} : { trace: openTrace() }),
   };
   chance.setFor(0, 0);
@@ -371,6 +374,7 @@ export const copyOf = (cloud: Cloud): Cloud => ({
   relief: cloud.relief.slice(),
   empties: cloud.empties.slice(),
   drained: cloud.drained.slice(),
+  otherFluid: cloud.otherFluid.slice(),
 });
 
 /** Makes the weights sum to 1. Weights that have all but vanished become even again. */
@@ -423,7 +427,7 @@ export function resample(cloud: Cloud, event: number, settings: CloudSettings, n
     ...(cloud.trace === undefined ? [] : [cloud.trace.carried, cloud.trace.ancestor]),
   ])
     rearrange(values, room);
-  for (const values of [cloud.empties, cloud.drained]) rearrange(values, smallRoom);
+  for (const values of [cloud.empties, cloud.drained, cloud.otherFluid]) rearrange(values, smallRoom);
   weight.fill(1 / personCount);
   chance.fill(stirs);
   if (newInflow)

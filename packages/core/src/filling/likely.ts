@@ -13,7 +13,8 @@
 import type { ReadingObservation } from './observation.ts';
 import type { FillingPrior } from './prior.ts';
 import { readingStandardDeviationMl } from './reading-error.ts';
-import { setContent, type Cloud } from './cloud.ts';
+import { shareOf, type Chance } from './chance.ts';
+import { personCount, setContent, type Cloud } from './cloud.ts';
 import { bell, rise } from './quick.ts';
 
 /** A normal's share below, by the logistic curve nearest to it: within 0.01. */
@@ -33,12 +34,7 @@ export function seeContent(cloud: Cloud, person: number, volumeMl: number, varia
   setContent(cloud, person, Math.max(0, contentMl + gain * (volumeMl - contentMl)), (1 - gain) * own);
 }
 
-/** How likely a content of at least so much is, for one person. */
-export function likelihoodAtLeast(cloud: Cloud, person: number, boundMl: number, variance: number): number {
-  const spread = Math.sqrt((cloud.contentVariance[person] as number) + variance);
-  return shareBelow(((cloud.contentMl[person] as number) - boundMl) / spread);
-}
-
+/** What one person holds, once it was seen to be at least so much. */
 export function seeAtLeast(cloud: Cloud, person: number, boundMl: number, variance: number): void {
   const contentMl = cloud.contentMl[person] as number;
   const own = cloud.contentVariance[person] as number;
@@ -53,25 +49,121 @@ export function seeAtLeast(cloud: Cloud, person: number, boundMl: number, varian
 
 /** Range of volumes a reading could show at all; spreads what is wrong in no particular way. */
 const anyMl = 1500;
-const anyShare = 0.2;
-const cutShare = 0.5;
-const otherFluidShare = 0.3;
+// How a reading that is wrong outright shows itself. S-job-4.2
 const cutFrom = 0.2;
 const cutTo = 0.9;
 const otherFluidFromMl = 50;
 const otherFluidToMl = 600;
+const offTargetToMl = 120;
 
-/** How likely a reading that is wrong outright shows so much, by content. */
-export function wrongReading(volumeMl: number, contentMl: number): number {
+/** How often a reading is wrong outright, by what was wrong with it. */
+export interface WrongShares {
+  /** Cut off from below, with nobody having said so. */
+  readonly cut: number;
+  /** Other fluid read as urine: at first, and where it was before. */
+  readonly otherFluid: number;
+  readonly otherFluidAgain: number;
+  /** Beside the bladder: next to nothing is shown, whatever is in. */
+  readonly offTarget: number;
+  readonly anyhow: number;
+}
+
+/** What whoever measured doubted makes that fault likelier. */
+export function wrongShares(prior: FillingPrior, doubts: readonly string[]): WrongShares {
+  const when = (doubt: string, usual: number, doubted: number): number =>
+    doubts.includes(doubt) ? Math.max(usual, doubted) : usual;
+  const otherFluid = when('second-fluid', prior.otherFluidShare, prior.otherFluidDoubtedShare);
+  return {
+    cut: when('cut-below', prior.cutShare, prior.cutDoubtedShare),
+    otherFluid,
+    otherFluidAgain: Math.max(otherFluid, prior.otherFluidAgainShare),
+    offTarget: when('unsure-aim', prior.offTargetShare, prior.offTargetDoubtedShare),
+    anyhow: prior.anyhowWrongShare,
+  };
+}
+
+/** How likely each kind of wrong reading shows so much, by content. Densities in 1/mL. */
+export function cutReading(volumeMl: number, contentMl: number): number {
   const share = volumeMl / Math.max(1, contentMl);
+  return share > cutFrom && share < cutTo ? 1 / ((cutTo - cutFrom) * Math.max(60, contentMl)) : 0;
+}
+export function otherFluidReading(volumeMl: number, contentMl: number): number {
   const over = volumeMl - contentMl;
-  return (
-    (share > cutFrom && share < cutTo ? cutShare / ((cutTo - cutFrom) * Math.max(60, contentMl)) : 0) +
-    (over > otherFluidFromMl && over < otherFluidToMl
-      ? otherFluidShare / (otherFluidToMl - otherFluidFromMl)
-      : 0) +
-    anyShare / anyMl
-  );
+  return over > otherFluidFromMl && over < otherFluidToMl ? 1 / (otherFluidToMl - otherFluidFromMl) : 0;
+}
+export const offTargetReading = (volumeMl: number): number =>
+  volumeMl <= offTargetToMl ? 1 / offTargetToMl : 0;
+
+const right = new Float64Array(personCount);
+const other = new Float64Array(personCount);
+const whole = new Float64Array(personCount);
+const variances = new Float64Array(personCount);
+const words = new Uint32Array(personCount);
+const believes = new Uint8Array(personCount);
+
+/**
+ * Takes a reading in: weighs each person by it, and lets each hold it for right, for other fluid, or for wrong outright.
+ * `bound` says that the content is at least so much.
+ */
+export function takeReading(
+  cloud: Cloud,
+  reading: ReadingObservation,
+  bound: boolean,
+  prior: FillingPrior,
+  chance: Chance,
+): void {
+  const { volumeMl, doubts } = reading;
+  const { contentMl, contentVariance, otherFluid } = cloud;
+  const shares = wrongShares(prior, doubts);
+  const { fixed, growing } = readingErrors(reading, prior);
+  for (let person = 0; person < personCount; person += 1) {
+    const held = contentMl[person] as number;
+    variances[person] = fixed + growing * held * held;
+    right[person] = Math.sqrt((contentVariance[person] as number) + (variances[person] as number));
+  }
+  if (bound)
+    for (let person = 0; person < personCount; person += 1)
+      right[person] = shareBelow(((contentMl[person] as number) - volumeMl) / (right[person] as number));
+  else
+    for (let person = 0; person < personCount; person += 1)
+      right[person] = bell(volumeMl - (contentMl[person] as number), right[person] as number);
+  const offTarget = bound ? 0 : shares.offTarget * offTargetReading(volumeMl);
+  const stray = bound ? boundWrongShare : shares.anyhow / anyMl + offTarget;
+  for (let person = 0; person < personCount; person += 1) {
+    const held = contentMl[person] as number;
+    const otherShare = otherFluid[person] === 0 ? shares.otherFluid : shares.otherFluidAgain;
+    const over = volumeMl - held;
+    const reaches = over > otherFluidFromMl && over < otherFluidToMl;
+    // A bound is right, or other fluid reached it.
+    other[person] = reaches ? (bound ? otherShare / 2 : otherShare / (otherFluidToMl - otherFluidFromMl)) : 0;
+    const cut = bound ? 0 : shares.cut;
+    const soundShare = bound
+      ? 1 - boundWrongShare - otherShare / 2
+      : 1 - cut - otherShare - shares.offTarget - shares.anyhow;
+    right[person] = Math.max(0, soundShare) * (right[person] as number);
+    whole[person] =
+      (right[person] as number) + (other[person] as number) + stray + cut * cutReading(volumeMl, held);
+  }
+  chance.fill(words);
+  for (let person = 0; person < personCount; person += 1) {
+    const all = whole[person] as number;
+    cloud.weight[person] = (cloud.weight[person] as number) * all;
+    const drawn = shareOf(words[person] as number) * all;
+    believes[person] = drawn < (right[person] as number) ? 1 : 0;
+    if (drawn >= (right[person] as number) && drawn < (right[person] as number) + (other[person] as number))
+      otherFluid[person] = 1;
+  }
+  for (let person = 0; person < personCount; person += 1) {
+    if (believes[person] === 0) continue;
+    if (bound) seeAtLeast(cloud, person, volumeMl, variances[person] as number);
+    else {
+      const own = contentVariance[person] as number;
+      const gain = own / (own + (variances[person] as number));
+      const held = contentMl[person] as number;
+      contentMl[person] = Math.max(0, held + gain * (volumeMl - held));
+      contentVariance[person] = (1 - gain) * own;
+    }
+  }
 }
 
 /** A bound that the content does not reach is wrong this often. */
@@ -80,16 +172,22 @@ export const boundWrongShare = 0.02;
 export const drainSlipShare = 0.03;
 export const anyVolumePerMl = 1 / anyMl;
 
-/** Variance of a reading by content; what doesn't depend on the content is worked out once. */
+/** Variance of a reading: a part that stands, and one that grows with the square of the content. */
+function readingErrors(
+  { standardDeviationMl: told, doubts }: ReadingObservation,
+  prior: FillingPrior,
+): { readonly fixed: number; readonly growing: number } {
+  if (told !== undefined) return { fixed: told * told, growing: 0 };
+  const widened = readingStandardDeviationMl(0, doubts, prior) / readingStandardDeviationMl(0, [], prior);
+  return { fixed: (widened * prior.readingSdMl) ** 2, growing: (widened * prior.readingShare) ** 2 };
+}
+
+/** The same, by content. */
 export function readingVariance(
   reading: ReadingObservation,
   prior: FillingPrior,
 ): (contentMl: number) => number {
-  const { standardDeviationMl: told, doubts } = reading;
-  if (told !== undefined) return () => told * told;
-  const widened = readingStandardDeviationMl(0, doubts, prior) / readingStandardDeviationMl(0, [], prior);
-  const fixed = (widened * prior.readingSdMl) ** 2;
-  const growing = (widened * prior.readingShare) ** 2;
+  const { fixed, growing } = readingErrors(reading, prior);
   return (contentMl) => fixed + growing * contentMl * contentMl;
 }
 

@@ -26,7 +26,11 @@ const linear: FillingPrior = {
   limitDrainsPerH: 0,
   routineDrainsPerH: 0,
   otherDrainsPerH: 0,
-  grossShare: 0,
+  cutShare: 0,
+  otherFluidShare: 0,
+  otherFluidAgainShare: 0,
+  offTargetShare: 0,
+  anyhowWrongShare: 0,
   mistakenShare: 0,
 };
 const question = { prior: linear, limitMl: 500, nowMs: 10 * hourMs, clockAheadMs: 0 };

@@ -32,16 +32,13 @@ import { nothingGiven, expectedInflowMlPerH, type Given } from './inflow.ts';
 import {
   anyVolumePerMl,
   boundedVoidLikelihood,
-  boundWrongShare,
   brokenOffShare,
   brokenVoid,
   drainSlipShare,
-  likelihoodAtLeast,
   likelihoodOf,
   readingVariance,
-  seeAtLeast,
   seeContent,
-  wrongReading,
+  takeReading,
 } from './likely.ts';
 import type {
   BagObservation,
@@ -209,21 +206,8 @@ export function openPerson(question: PersonQuestion, fromMs: number): Person {
       ? { ...reading, doubts: reading.doubts.filter((doubt) => doubt !== 'cut-below') }
       : { ...reading, bound: 'exact' };
     const total = cloud.weight.reduce((sum, one) => sum + one, 0);
-    const varianceAt = readingVariance(taken, prior);
     chance.setFor(event, seenStep);
-    for (let person = 0; person < personCount; person += 1) {
-      const contentMl = cloud.contentMl[person] as number;
-      const variance = varianceAt(contentMl);
-      const right = atLeast
-        ? (1 - boundWrongShare) * likelihoodAtLeast(cloud, person, taken.volumeMl, variance)
-        : (1 - prior.grossShare) * likelihoodOf(cloud, person, taken.volumeMl, variance);
-      const wrong = atLeast ? boundWrongShare : prior.grossShare * wrongReading(taken.volumeMl, contentMl);
-      cloud.weight[person] = (cloud.weight[person] as number) * (right + wrong);
-      // Each person holds the reading either for right or for wrong outright.
-      if (chance.share() * (right + wrong) >= right) continue;
-      if (atLeast) seeAtLeast(cloud, person, taken.volumeMl, variance);
-      else seeContent(cloud, person, taken.volumeMl, variance);
-    }
+    takeReading(cloud, taken, atLeast, prior, chance);
     if (!atLeast) trustAnew(taken, total);
     cloud.drained.fill(0);
     drainLikelyUntilMs =

@@ -83,10 +83,20 @@ export interface FillingPrior {
   readonly drainsNeverChartedShare: number;
   readonly drainsChartedMin: number;
 
-  /** Error of a reading: a fixed part and a share of the volume, added in squares; share wrong outright. */
+  /** Error of a reading: a fixed part and a share of the volume, added in squares. */
   readonly readingSdMl: number;
   readonly readingShare: number;
-  readonly grossShare: number;
+  /** Shares of readings wrong outright, each as it usually is and where whoever measured doubted just that. */
+  readonly cutShare: number;
+  readonly cutDoubtedShare: number;
+  readonly otherFluidShare: number;
+  readonly otherFluidDoubtedShare: number;
+  readonly offTargetShare: number;
+  readonly offTargetDoubtedShare: number;
+  readonly anyhowWrongShare: number;
+  /** Share of other fluid where a caution tells of it, and at the next reading once it was read. */
+  readonly otherFluidNearShare: number;
+  readonly otherFluidAgainShare: number;
   /** Share of looks before which what is believed of the content is wrong as a whole. */
   readonly mistakenShare: number;
   /** Error of a measured void, as a share, and the least. */
@@ -162,7 +172,15 @@ const sources: Readonly<Record<string, string>> = {
   drainsChartedMin: made,
   readingSdMl: made,
   readingShare: 'S-clinical2-R20',
-  grossShare: 'S-job-4.2',
+  cutShare: 'S-job-4.2',
+  cutDoubtedShare: made,
+  otherFluidShare: 'S-job-4.2',
+  otherFluidDoubtedShare: made,
+  offTargetShare: 'S-job-4.2',
+  offTargetDoubtedShare: made,
+  anyhowWrongShare: made,
+  otherFluidNearShare: made,
+  otherFluidAgainShare: made,
   mistakenShare: made,
   voidShare: 'S-clinical2-R16',
   voidSdMl: made,
@@ -231,7 +249,15 @@ const resting: FillingPrior = {
   drainsChartedMin: 75,
   readingSdMl: 20,
   readingShare: 0.14,
-  grossShare: 0.07,
+  cutShare: 0.03,
+  cutDoubtedShare: 0.6,
+  otherFluidShare: 0.02,
+  otherFluidDoubtedShare: 0.5,
+  offTargetShare: 0.012,
+  offTargetDoubtedShare: 0.35,
+  anyhowWrongShare: 0.006,
+  otherFluidNearShare: 0.4,
+  otherFluidAgainShare: 0.5,
   mistakenShare: 0.01,
   voidShare: 0.08,
   voidSdMl: 15,
@@ -300,15 +326,21 @@ const usualWeightKg = 75;
 /** The starting set of a setting; one that is not known gets the resting set. */
 export function priorFor(
   setting: string,
-  patient: { readonly weightKg?: number; readonly capacityMl?: number } = {},
+  patient: {
+    readonly weightKg?: number;
+    readonly capacityMl?: number;
+    /** Fluid that is not urine, or a womb, lies beside the bladder. */
+    readonly otherFluidNear?: boolean;
+  } = {},
 ): FillingPrior {
   const base = Object.hasOwn(startingPriors, setting) ? (startingPriors[setting] as FillingPrior) : resting;
-  const { weightKg, capacityMl } = patient;
+  const { weightKg, capacityMl, otherFluidNear = false } = patient;
   return {
     ...base,
     ...(weightKg !== undefined && weightKg > 0
       ? { inflowMlPerH: base.inflowMlPerH * Math.sqrt(weightKg / usualWeightKg) }
       : {}),
     ...(capacityMl !== undefined && capacityMl > 0 ? { ownCapacityMl: capacityMl } : {}),
+    ...(otherFluidNear ? { otherFluidShare: base.otherFluidNearShare } : {}),
   };
 }
