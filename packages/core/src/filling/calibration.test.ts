@@ -1,86 +1,13 @@
-// Proves     its intervals and probabilities mean what they say for persons drawn from the model itself.
-// Published  none: the laws are those of probability. The persons are drawn here, minute by minute, by code that shares
+// Proves     its intervals and probabilities mean what they say for persons drawn from the model itself, at the time and
+//            looking back.
+// Published  none: the laws are those of probability. The persons are drawn minute by minute by code that shares
 //            nothing with the cloud but the prior's figures.
 // Tolerance  coverage 86 to 94 %; ranks even by χ² with p above 0.01 (9 degrees of freedom: 21.67)
 import { describe, expect, it } from 'vitest';
-import { minuteMs, orThrow, seededRandom, type RandomSource } from '../quantity/index.ts';
-import { estimateAt } from './estimate.ts';
-import type { FillingObservation } from './observation.ts';
-import { priorFor, type FillingPrior } from './prior.ts';
-
-interface Course {
-  readonly observations: readonly FillingObservation[];
-  readonly atMs: number;
-  readonly contentMl: number;
-}
-
-/** One person of the model: hours of filling, voids charted or not, a few looks; asked at an instant at random. */
-function personOfTheModel(prior: FillingPrior, random: RandomSource): Course {
-  const capacityMl = Math.max(200, prior.capacityMeanMl + prior.capacitySdMl * random.normal());
-  let contentMl =
-    random.next() < prior.startFullShare
-      ? 1.5 * capacityMl * random.next()
-      : prior.startMedianMl * Math.exp(prior.startLogSd * random.normal());
-  const own = prior.personLogSd * random.normal();
-  let wanders = prior.inflowLogSd * random.normal();
-  const kind = random.next();
-  const partly = kind < prior.poorlyEmptiesShare;
-  const keepsShare = partly ? 0.3 + 0.4 * random.next() : 0.01 + 0.08 * random.next();
-  const observations: FillingObservation[] = [];
-  const minutes = 180 + random.below(420);
-  const every = 60 + random.below(120);
-  const keeps = Math.exp(-1 / 60 / prior.inflowForgetsH);
-  for (let minute = 0; minute < minutes; minute += 1) {
-    const atMs = minute * minuteMs;
-    wanders = keeps * wanders + prior.inflowLogSd * Math.sqrt(1 - keeps * keeps) * random.normal();
-    contentMl += (prior.inflowMlPerH * Math.exp(wanders + own)) / 60;
-    if (random.next() < prior.otherDrainsPerH / 60) {
-      const drainedMl = Math.round(contentMl * (1 + prior.drainedShare * random.normal()));
-      contentMl = 12 + 8 * random.next();
-      if (random.next() >= prior.drainsNeverChartedShare)
-        observations.push({ kind: 'drained', atMs, volumeMl: Math.max(0, drainedMl), thenIn: 'out' });
-    }
-    const urge =
-      prior.voidsLowPerH +
-      prior.voidsHighPerH / (1 + Math.exp((prior.urgeShare - contentMl / capacityMl) / prior.urgeSpread));
-    if (random.next() < (urge * (partly ? prior.poorlyVoidsShare : 1)) / 60) {
-      const broken = random.next() < 0.15;
-      const passedMl = broken ? contentMl * random.next() : (1 - keepsShare) * contentMl;
-      const sd = Math.hypot(prior.voidSdMl, prior.voidShare * passedMl);
-      const measuredMl = Math.max(0, Math.round(passedMl + sd * random.normal()));
-      contentMl -= passedMl;
-      if (random.next() >= prior.voidsNeverChartedShare)
-        observations.push({ kind: 'void', atMs, measured: true, volumeMl: measuredMl });
-    }
-    if (minute > 0 && minute % every === 0) {
-      const sd = Math.hypot(prior.readingSdMl, prior.readingShare * contentMl);
-      const volumeMl = Math.max(0, Math.round(contentMl + sd * random.normal()));
-      observations.push({ kind: 'reading', atMs, volumeMl, bound: 'exact', doubts: [] });
-    }
-  }
-  return { observations, atMs: minutes * minuteMs, contentMl };
-}
-
-/** Everything is charted at once or never; nobody is hindered; nights are days: what the drawn persons are like. */
-const plainPrior: FillingPrior = {
-  ...priorFor('resting'),
-  poorlyEmptiesShare: 0.3,
-  hardlyEmptiesShare: 0,
-  notYetEmptiesShare: 0,
-  nightInflowShare: 1,
-  nightVoidsShare: 1,
-  voidsChartedSoonShare: 0,
-  voidsChartedLateShare: 0,
-  drainsChartedMin: 0.01,
-  limitDrainsPerH: 0.01,
-  otherDrainsPerH: 0.01,
-  routineDrainsPerH: 0.01,
-  cutShare: 0,
-  otherFluidShare: 0,
-  otherFluidAgainShare: 0,
-  offTargetShare: 0,
-  anyhowWrongShare: 0,
-};
+import { minuteMs, orThrow, seededRandom } from '../quantity/index.ts';
+import { estimateAt, estimateTrack } from './estimate.ts';
+import { reconstruct } from './reconstruct.ts';
+import { personOfTheModel, plainPrior } from './testing/person-of-the-model.ts';
 
 describe('calibration under its own physics', () => {
   const persons = process.env['EBBLINE_LONG'] === '1' ? 2000 : 600;
@@ -112,5 +39,57 @@ describe('calibration under its own physics', () => {
     }, 0);
     // χ² with 5 degrees of freedom: 15.09 at p = 0.01.
     expect(squares, counts.join(' ')).toBeLessThan(15.09);
+  });
+});
+
+describe('looking back under its own physics', () => {
+  const persons = process.env['EBBLINE_LONG'] === '1' ? 400 : 60;
+  const random = seededRandom(43);
+  const limitMl = 350;
+  let [asked, held, heldThen, width, widthThen] = [0, 0, 0, 0, 0];
+  const off: number[] = [];
+  const offThen: number[] = [];
+  for (let person = 0; person < persons; person += 1) {
+    const { observations, atMs, minutesMl } = personOfTheModel(plainPrior, random);
+    const everyMin = 30;
+    const times = Array.from(
+      { length: Math.floor(atMs / minuteMs / everyMin) - 1 },
+      (_, step) => (step + 1) * everyMin,
+    );
+    const question = { observations, prior: plainPrior, limitMl, nowMs: atMs, fromMs: 0, toMs: atMs };
+    const back = orThrow(reconstruct({ ...question, atMs: times.map((minute) => minute * minuteMs) }));
+    const then = orThrow(estimateTrack({ ...question, horizonMin: 1, everyMin }));
+    let [aboveThen, above] = [0, 0];
+    for (const one of minutesMl) above += Math.max(0, one - limitMl) / 60;
+    for (const [index, minute] of times.entries()) {
+      const truth = minutesMl[minute - 1] ?? 0;
+      const point = back.track[index];
+      const content = then[index + 1]?.content;
+      if (point === undefined || content === undefined) throw new Error('a point is missing');
+      asked += 1;
+      if (truth >= point.p05Ml && truth <= point.p95Ml) held += 1;
+      if (truth >= content.p05Ml && truth <= content.p95Ml) heldThen += 1;
+      width += point.p95Ml - point.p05Ml;
+      widthThen += content.p95Ml - content.p05Ml;
+      aboveThen += (Math.max(0, content.p50Ml - limitMl) * everyMin) / 60;
+    }
+    if (above > 5) {
+      off.push(Math.abs(back.mlHoursOver.likely - above));
+      offThen.push(Math.abs(aboveThen - above));
+    }
+  }
+  const median = (values: readonly number[]): number =>
+    values.toSorted((a, b) => a - b)[Math.floor(values.length / 2)] ?? Number.NaN;
+
+  it('holds the truth in 86 to 94 of 100 of its 90 % intervals', () => {
+    expect(asked).toBeGreaterThan(600);
+    expect(held / asked).toBeGreaterThan(0.86);
+    expect(held / asked).toBeLessThan(0.94);
+  });
+
+  it('is surer than the estimate was at the time, and nearer in mL·h above a limit', () => {
+    expect(width).toBeLessThan(0.9 * widthThen);
+    expect(off.length).toBeGreaterThan(15);
+    expect(median(off)).toBeLessThan(median(offThen));
   });
 });

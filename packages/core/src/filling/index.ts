@@ -4,6 +4,13 @@ export * from './state.ts';
 export { wholeMinute, type CatheterState } from './person.ts';
 export { plainCrossing, type Crossing } from './crossing.ts';
 export * from './estimate.ts';
+export {
+  reconstruct,
+  type ContentThen,
+  type LikelyRange,
+  type Reconstruction,
+  type ReconstructQuestion,
+} from './reconstruct.ts';
 export * from './surprise.ts';
 export * from './reading-error.ts';
 export * from './filling-between.ts';
