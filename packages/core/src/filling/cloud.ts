@@ -14,13 +14,14 @@
  * Source    sequential importance sampling with systematic resampling and a little jitter (S-particle-filter)
  */
 import { hourMs, minuteMs } from '../quantity/index.ts';
-import { normalOf, shareOf, strewnNormal, type Chance } from './chance.ts';
+import { normalQuantile } from '../statistics/distributions.ts';
+import { strewnNormal, type Chance } from './chance.ts';
 import { drainNotCharted, voidNotCharted } from './charted.ts';
 import { expectedInflowMlPerH, isNight, type Given } from './inflow.ts';
 import type { FillingPrior } from './prior.ts';
 import { exponential, exponentialsOf } from './quick.ts';
 
-export const personCount = 256;
+export const personCount = 384;
 
 /** How someone empties: well; only in part; hardly; hardly yet. */
 export const empties = { well: 0, partly: 1, hardly: 2, hardlyYet: 3 } as const;
@@ -185,29 +186,39 @@ export function keepShare(cloud: Cloud, person: number, share: number): void {
 /** mL²: how unevenly someone empties to the same share. S-made-person-settings */
 export const leftVariance = 9;
 
+// Leaks begin at, and urine runs over from, these shares of capacity. S-made-person-settings
+const leakStart = 0.4;
+const overflowStart = 1.1;
+const overflowsPerH = 2;
+const rareLeaksPerH = 0.02;
+
 const hazardSteps = 200;
 
-/** Voids an hour by content over capacity, in steps of 1/200 up to twice the capacity. */
-export function voidHazards(prior: FillingPrior): Float64Array {
-  return Float64Array.from(
-    { length: 2 * hazardSteps + 1 },
-    (_, place) =>
-      prior.voidsLowPerH +
-      prior.voidsHighPerH / (1 + Math.exp((prior.urgeShare - place / hazardSteps) / prior.urgeSpread)),
-  );
+/** Voids, and leaks of who can't hold or empty, an hour: by content over capacity, in steps of 1/200 up to twice that. */
+export interface Hazards {
+  readonly voids: Float64Array;
+  readonly leaks: Float64Array;
 }
 
-/** Chance of a void in an hour for one person, before anything that holds it back. */
-export function voidsPerH(
-  cloud: Cloud,
-  person: number,
-  held: readonly number[],
-  hazards: Float64Array,
-): number {
-  const filled = (cloud.contentMl[person] as number) / (cloud.capacityMl[person] as number);
-  const usual = hazards[filled >= 2 ? 2 * hazardSteps : (filled * hazardSteps) | 0] as number;
-  return usual * (held[cloud.empties[person] as number] as number);
+export function hazardsOf(prior: FillingPrior): Hazards {
+  const by = (hazard: (filled: number) => number): Float64Array =>
+    Float64Array.from({ length: 2 * hazardSteps + 1 }, (_, place) => hazard(place / hazardSteps));
+  return {
+    voids: by(
+      (filled) =>
+        prior.voidsLowPerH +
+        prior.voidsHighPerH / (1 + Math.exp((prior.urgeShare - filled) / prior.urgeSpread)),
+    ),
+    leaks: by(
+      (filled) =>
+        (filled > leakStart ? prior.leaksPerH : rareLeaksPerH) + (filled > overflowStart ? overflowsPerH : 0),
+    ),
+  };
 }
+
+/** Where that stands for so full a bladder. */
+export const hazardPlace = (filled: number): number =>
+  filled >= 2 ? 2 * hazardSteps : (filled * hazardSteps) | 0;
 
 /** Share of those voids that each kind of person has. */
 export function heldShares(prior: FillingPrior): readonly number[] {
@@ -215,8 +226,55 @@ export function heldShares(prior: FillingPrior): readonly number[] {
   return [1, poorlyVoidsShare, hardlyVoidsShare, hardlyVoidsShare].map((share) => share * voidsShare);
 }
 
-const words = new Uint32Array(2 * personCount);
+/** As many even slices of the normal as there are persons; each step deals them out in another order. */
+const dealtNormals = (() => {
+  const middles = Float64Array.from({ length: personCount }, (_, place) =>
+    normalQuantile((place + 0.5) / personCount),
+  );
+  const spread = Math.sqrt(middles.reduce((sum, one) => sum + one * one, 0) / personCount);
+  return middles.map((one) => one / spread);
+})();
+/** Strides that meet every place of the row once: primes that do not divide it. */
+const strides = Int32Array.of(
+  71,
+  97,
+  103,
+  107,
+  109,
+  113,
+  127,
+  131,
+  137,
+  139,
+  149,
+  151,
+  157,
+  163,
+  167,
+  173,
+  179,
+  181,
+  191,
+  193,
+  197,
+  199,
+  211,
+  223,
+  227,
+  229,
+  233,
+  239,
+  241,
+  251,
+  257,
+  263,
+);
+const strideOf = (chance: Chance): number => strides[(chance.share() * strides.length) | 0] as number;
+const next = (place: number, stride: number): number =>
+  place + stride < personCount ? place + stride : place + stride - personCount;
+
 const heldOf = new Float64Array(4);
+const leaksOf = new Float64Array(4);
 const inflowFactors = new Float64Array(personCount);
 
 const stepMs = 15 * minuteMs;
@@ -224,12 +282,6 @@ const drainingStepMs = hourMs;
 
 /** e^−x without a call, for the small chances of a step: within x³/6. */
 const unlikelyToPass = (x: number): number => 1 - x + 0.5 * x * x;
-
-// Leaks begin at, and urine runs over from, these shares of capacity. S-made-person-settings
-const leakStart = 0.4;
-const overflowStart = 1.1;
-const overflowsPerH = 2;
-const rareLeaksPerH = 0.02;
 
 /**
  * Lets time pass for everyone. `event` numbers what was seen last, so that chance belongs to it.
@@ -244,12 +296,14 @@ export function passTime(
   event: number,
   around: Surroundings,
   settings: CloudSettings,
-  hazards: Float64Array,
+  hazards: Hazards,
   firstStep = 0,
 ): number {
   const { prior, chance, nowMs, clockAheadMs } = settings;
-  const { contentMl, contentVariance, wanders, own, keepsShare, relief, weight, drained, capacityMl } = cloud;
+  const { contentMl, wanders, own, keepsShare, relief, weight, drained, capacityMl } = cloud;
   const kinds = cloud.empties;
+  const { voids: voidsByPlace, leaks: leaksByPlace } = hazards;
+  const { hardlyYet, well } = empties;
   const leaksByItself = prior.voidsShare < 0.5;
   let atMs = fromMs;
   let step = firstStep;
@@ -274,61 +328,68 @@ export function passTime(
         ? prior.routineDrainsPerH
         : prior.otherDrainsPerH);
     const limitDrains = hours * prior.limitDrainsPerH;
-    for (const [kind, share] of heldShares(prior).entries()) heldOf[kind] = share * held * hours;
+    for (const [kind, share] of heldShares(prior).entries()) {
+      heldOf[kind] = share * held * hours;
+      leaksOf[kind] = leaksByItself || kind >= empties.hardly ? hours : 0;
+    }
     const emptiesNow = hours / prior.emptiesAgainH;
-    chance.fill(words);
+    const stride = strideOf(chance);
+    let dealt = (chance.share() * personCount) | 0;
+    // As many of the cloud do each of these as are expected to, give or take one; only who it is, is chance.
+    let drainsDue = chance.share();
+    let voidsDue = chance.share();
+    let leaksDue = chance.share();
+    let emptiesDue = chance.share();
     for (let person = 0; person < personCount; person += 1) {
-      const wandered = keeps * (wanders[person] as number) + stirs * normalOf(words[2 * person] as number);
+      const wandered = keeps * (wanders[person] as number) + stirs * (dealtNormals[dealt] as number);
       wanders[person] = wandered;
       inflowFactors[person] = wandered + (own[person] as number);
+      dealt = next(dealt, stride);
     }
     exponentialsOf(inflowFactors);
     for (let person = 0; person < personCount; person += 1) {
-      let inflowMl = usualMl * (inflowFactors[person] as number);
       const relieved = relief[person] as number;
-      if (relieved > 0) {
-        inflowMl *= 1 + relieved;
-        relief[person] = relieved * reliefKeeps;
-      }
-      if (around.draining) {
-        contentMl[person] = emptyMl;
-        contentVariance[person] = emptyVariance;
-        continue;
-      }
-      const filledMl = (contentMl[person] as number) + inflowMl;
-      contentMl[person] = filledMl;
-      if (around.catheterIn) continue;
+      contentMl[person] =
+        (contentMl[person] as number) + usualMl * (inflowFactors[person] as number) * (1 + relieved);
+      relief[person] = relieved * reliefKeeps;
+    }
+    atMs += spanMs;
+    if (around.draining) emptyAll(cloud);
+    if (around.catheterIn) continue;
+    for (let person = 0; person < personCount; person += 1) {
       let kind = kinds[person] as number;
-      if (kind === empties.hardlyYet && chance.share() < emptiesNow) {
-        kind = empties.well;
-        kinds[person] = kind;
-        keepsShare[person] = wellKeeps(chance);
+      if (kind === hardlyYet) {
+        emptiesDue += emptiesNow;
+        if (emptiesDue >= 1) {
+          emptiesDue -= 1;
+          kind = well;
+          kinds[person] = kind;
+          keepsShare[person] = wellKeeps(chance);
+        }
       }
-      const filled = filledMl / (capacityMl[person] as number);
-      const place = filled >= 2 ? 2 * hazardSteps : (filled * hazardSteps) | 0;
+      const filled = (contentMl[person] as number) / (capacityMl[person] as number);
       const drains = drainLikely && drained[person] === 0 ? limitDrains : usualDrains;
-      const voids = (heldOf[kind] as number) * (hazards[place] as number);
-      const unseenDrains = drains * unseenDrain;
-      const unseenVoids = voids * unseenVoid;
-      // One draw for both: each is unlikely within a step, and both at once much more so.
-      const happens = shareOf(words[2 * person + 1] as number);
-      if (happens < unseenDrains) {
+      const place = hazardPlace(filled);
+      const voids = (heldOf[kind] as number) * (voidsByPlace[place] as number);
+      leaksDue += (leaksOf[kind] as number) * (leaksByPlace[place] as number);
+      drainsDue += drains * unseenDrain;
+      voidsDue += voids * unseenVoid;
+      if (drainsDue >= 1) {
+        drainsDue -= 1;
         startAfresh(cloud, person, emptyMl, emptyVariance);
         drained[person] = 1;
-      } else if (happens < unseenDrains + unseenVoids) {
+      } else if (voidsDue >= 1) {
+        voidsDue -= 1;
         const left = (keepsShare[person] as number) * (0.7 + 0.6 * chance.share());
         keepShare(cloud, person, Math.min(1, left));
       }
       weight[person] =
-        (weight[person] as number) * unlikelyToPass(drains - unseenDrains + voids - unseenVoids);
-      if (leaksByItself || kind >= empties.hardly) {
-        const leaks =
-          (filled > leakStart ? prior.leaksPerH : rareLeaksPerH) +
-          (filled > overflowStart ? overflowsPerH : 0);
-        if (chance.share() < leaks * hours) keepShare(cloud, person, 0.9 - 0.4 * chance.share());
+        (weight[person] as number) * unlikelyToPass(drains * (1 - unseenDrain) + voids * (1 - unseenVoid));
+      if (leaksDue >= 1) {
+        leaksDue -= 1;
+        keepShare(cloud, person, 0.9 - 0.4 * chance.share());
       }
     }
-    atMs += spanMs;
   }
   return step;
 }
@@ -354,10 +415,21 @@ export function fillOnly(
   const stirs = prior.inflowLogSd * Math.sqrt(1 - keeps * keeps);
   const reliefKeeps = Math.exp(-hours / prior.reliefFadesH);
   chance.setFor(forecastEvent, step);
+  const { wanders, own, relief, contentMl } = cloud;
+  const stride = strideOf(chance);
+  let dealt = (chance.share() * personCount) | 0;
   for (let person = 0; person < personCount; person += 1) {
-    cloud.wanders[person] = keeps * (cloud.wanders[person] as number) + stirs * chance.normal();
-    cloud.contentMl[person] = (cloud.contentMl[person] as number) + usualMl * inflowFactor(cloud, person);
-    cloud.relief[person] = (cloud.relief[person] as number) * reliefKeeps;
+    const wandered = keeps * (wanders[person] as number) + stirs * (dealtNormals[dealt] as number);
+    wanders[person] = wandered;
+    inflowFactors[person] = wandered + (own[person] as number);
+    dealt = next(dealt, stride);
+  }
+  exponentialsOf(inflowFactors);
+  for (let person = 0; person < personCount; person += 1) {
+    const relieved = relief[person] as number;
+    contentMl[person] =
+      (contentMl[person] as number) + usualMl * (inflowFactors[person] as number) * (1 + relieved);
+    relief[person] = relieved * reliefKeeps;
   }
 }
 
@@ -377,10 +449,16 @@ export const copyOf = (cloud: Cloud): Cloud => ({
   otherFluid: cloud.otherFluid.slice(),
 });
 
+/** Sum of a list. An iterator would box each of it. */
+export function totalOf(values: Float64Array): number {
+  let sum = 0;
+  for (let place = 0; place < values.length; place += 1) sum += values[place] as number;
+  return sum;
+}
+
 /** Makes the weights sum to 1. Weights that have all but vanished become even again. */
 export function evenOut({ weight, trace }: Cloud): void {
-  let sum = 0;
-  for (const one of weight) sum += one;
+  const sum = totalOf(weight);
   if (trace !== undefined)
     trace.logEvidence[0] = (trace.logEvidence[0] as number) + Math.log(Math.max(sum, 1e-290));
   if (!(sum > 1e-290)) {
@@ -395,15 +473,16 @@ const room = new Float64Array(personCount);
 const smallRoom = new Uint8Array(personCount);
 
 /**
- * Replaces unlikely persons by likely ones, each a little different, once fewer than half count. `newInflow`: nothing
- * seen so far tells of their inflow, so each gets one of their own.
+ * Replaces unlikely persons by copies of likely ones, each a little different, once fewer than half count. Copies stand
+ * side by side, so that what is shared out evenly along the row is shared out evenly among them. `newInflow`: nothing seen
+ * so far tells of their inflow, so each gets one of their own.
  */
 export function resample(cloud: Cloud, event: number, settings: CloudSettings, newInflow: boolean): void {
   const { chance, prior } = settings;
   const { weight } = cloud;
   let squares = 0;
-  for (const one of weight) squares += one * one;
-  if (1 / squares > personCount / 2) return;
+  for (let person = 0; person < personCount; person += 1) squares += (weight[person] as number) ** 2;
+  if (1 / squares > personCount * resampleFrom) return;
   chance.setFor(event, resampleStep);
   const start = chance.share();
   let run = weight[0] as number;
@@ -425,36 +504,29 @@ export function resample(cloud: Cloud, event: number, settings: CloudSettings, n
     cloud.keepsShare,
     cloud.relief,
     ...(cloud.trace === undefined ? [] : [cloud.trace.carried, cloud.trace.ancestor]),
-  ])
-    rearrange(values, room);
-  for (const values of [cloud.empties, cloud.drained, cloud.otherFluid]) rearrange(values, smallRoom);
+  ]) {
+    for (let person = 0; person < personCount; person += 1)
+      room[person] = values[source[person] as number] as number;
+    values.set(room);
+  }
+  for (const values of [cloud.empties, cloud.drained, cloud.otherFluid]) {
+    for (let person = 0; person < personCount; person += 1)
+      smallRoom[person] = values[source[person] as number] as number;
+    values.set(smallRoom);
+  }
   weight.fill(1 / personCount);
-  chance.fill(stirs);
   if (newInflow)
     for (let person = 0; person < personCount; person += 1) drawInflow(cloud, person, prior, settings.run);
   else {
-    stir(cloud.wanders, 0, -Infinity);
-    stir(cloud.own, 1, -Infinity);
+    stir(cloud.wanders, chance, -Infinity);
+    stir(cloud.own, chance, -Infinity);
   }
-  stir(cloud.capacityMl, 2, leastCapacityMl);
-  for (let person = 1; person < personCount; person += 1)
-    if (cloud.empties[person] === empties.partly && source[person] === source[person - 1])
-      cloud.keepsShare[person] = Math.min(
-        0.85,
-        Math.max(
-          0.15,
-          (cloud.keepsShare[person] as number) +
-            keepsJitter * normalOf(stirs[3 * personCount + person] as number),
-        ),
-      );
-}
-
-const stirs = new Uint32Array(4 * personCount);
-
-function rearrange(values: Float64Array | Uint8Array, spare: Float64Array | Uint8Array): void {
-  for (let person = 0; person < personCount; person += 1)
-    spare[person] = values[source[person] as number] as number;
-  values.set(spare);
+  stir(cloud.capacityMl, chance, leastCapacityMl);
+  for (let person = 1; person < personCount; person += 1) {
+    if (cloud.empties[person] !== empties.partly || source[person] !== source[person - 1]) continue;
+    const keeps = (cloud.keepsShare[person] as number) + keepsJitter * chance.normal();
+    cloud.keepsShare[person] = Math.min(mostPartlyKept, Math.max(leastPartlyKept, keeps));
+  }
 }
 
 /** How much of its spread a value gets anew; it is drawn to the middle by as much, so that the spread stays. */
@@ -462,7 +534,9 @@ const ownShare = 0.3;
 const keptShare = Math.sqrt(1 - ownShare * ownShare);
 
 /** Makes copies of one person differ again in what does not change with time. */
-function stir(values: Float64Array, column: number, least: number): void {
+function stir(values: Float64Array, chance: Chance, least: number): void {
+  const stride = strideOf(chance);
+  let dealt = (chance.share() * personCount) | 0;
   let sum = 0;
   let squares = 0;
   for (let person = 0; person < personCount; person += 1) {
@@ -474,10 +548,16 @@ function stir(values: Float64Array, column: number, least: number): void {
   const anew = ownShare * Math.sqrt(Math.max(0, squares / personCount - middle * middle));
   for (let person = 0; person < personCount; person += 1) {
     const value = middle + keptShare * ((values[person] as number) - middle);
-    const stirred = value + anew * normalOf(stirs[column * personCount + person] as number);
+    const stirred = value + anew * (dealtNormals[dealt] as number);
     values[person] = stirred < least ? least : stirred;
+    dealt = next(dealt, stride);
   }
 }
 
+// Shares kept by who empties in part, and how far copies differ. S-made-person-settings
+const leastPartlyKept = 0.15;
+const mostPartlyKept = 0.85;
 const keepsJitter = 0.03;
 const resampleStep = 1_000_001;
+/** Once fewer than this share of the persons count. */
+const resampleFrom = 0.3;

@@ -13,12 +13,13 @@
 import type { ReadingObservation } from './observation.ts';
 import type { FillingPrior } from './prior.ts';
 import { readingStandardDeviationMl } from './reading-error.ts';
-import { shareOf, type Chance } from './chance.ts';
+import type { Chance } from './chance.ts';
 import { personCount, setContent, type Cloud } from './cloud.ts';
-import { bell, rise } from './quick.ts';
+import { bell, bellsOf, rise, risesOf } from './quick.ts';
 
 /** A normal's share below, by the logistic curve nearest to it: within 0.01. */
-const shareBelow = (z: number): number => rise(z, 1 / 1.702);
+const logisticWidth = 1 / 1.702;
+const shareBelow = (z: number): number => rise(z, logisticWidth);
 
 /** How likely a volume seen with an error is, for one person. */
 export function likelihoodOf(cloud: Cloud, person: number, volumeMl: number, variance: number): number {
@@ -94,9 +95,11 @@ export function otherFluidReading(volumeMl: number, contentMl: number): number {
 export const offTargetReading = (volumeMl: number): number =>
   volumeMl <= offTargetToMl ? 1 / offTargetToMl : 0;
 
+// Rooms to work in. Each loop is short and calls nothing that gives back a fraction: such a call would box it.
 const right = new Float64Array(personCount);
 const other = new Float64Array(personCount);
-const whole = new Float64Array(personCount);
+const wrong = new Float64Array(personCount);
+const spreads = new Float64Array(personCount);
 const variances = new Float64Array(personCount);
 const words = new Uint32Array(personCount);
 const believes = new Uint8Array(personCount);
@@ -112,57 +115,90 @@ export function takeReading(
   prior: FillingPrior,
   chance: Chance,
 ): void {
-  const { volumeMl, doubts } = reading;
-  const { contentMl, contentVariance, otherFluid } = cloud;
-  const shares = wrongShares(prior, doubts);
-  const { fixed, growing } = readingErrors(reading, prior);
+  const { volumeMl } = reading;
+  const shares = wrongShares(prior, reading.doubts);
+  spreadsAbout(cloud, volumeMl, readingErrors(reading, prior));
+  if (bound) {
+    for (let person = 0; person < personCount; person += 1)
+      right[person] = -(right[person] as number) / (spreads[person] as number);
+    risesOf(right, logisticWidth);
+    otherwiseAtLeast(cloud, volumeMl, shares);
+  } else {
+    bellsOf(right, spreads);
+    otherwise(cloud, volumeMl, shares);
+  }
+  chance.fill(words);
+  believe(cloud);
+  if (bound) {
+    for (let person = 0; person < personCount; person += 1)
+      if (believes[person] === 1) seeAtLeast(cloud, person, volumeMl, variances[person] as number);
+  } else seeWhoBelieves(cloud, volumeMl);
+}
+
+/** How far each content lies from what was read, and how far it may: to `right`, `spreads` and `variances`. */
+function spreadsAbout(
+  { contentMl, contentVariance }: Cloud,
+  volumeMl: number,
+  { fixed, growing }: { readonly fixed: number; readonly growing: number },
+): void {
   for (let person = 0; person < personCount; person += 1) {
     const held = contentMl[person] as number;
-    variances[person] = fixed + growing * held * held;
-    right[person] = Math.sqrt((contentVariance[person] as number) + (variances[person] as number));
+    const variance = fixed + growing * held * held;
+    variances[person] = variance;
+    spreads[person] = Math.sqrt((contentVariance[person] as number) + variance);
+    right[person] = volumeMl - held;
   }
-  if (bound)
-    for (let person = 0; person < personCount; person += 1)
-      right[person] = shareBelow(((contentMl[person] as number) - volumeMl) / (right[person] as number));
-  else
-    for (let person = 0; person < personCount; person += 1)
-      right[person] = bell(volumeMl - (contentMl[person] as number), right[person] as number);
-  const offTarget = bound ? 0 : shares.offTarget * offTargetReading(volumeMl);
-  const stray = bound ? boundWrongShare : shares.anyhow / anyMl + offTarget;
+}
+
+/** Weighs `right`, and what else may have been read instead: to `other` and `wrong`. */
+function otherwise({ contentMl, otherFluid }: Cloud, volumeMl: number, shares: WrongShares): void {
+  const stray = shares.anyhow / anyMl + shares.offTarget * offTargetReading(volumeMl);
+  const sound = 1 - shares.cut - shares.offTarget - shares.anyhow;
+  const cut = shares.cut / (cutTo - cutFrom);
+  const fluid = 1 / (otherFluidToMl - otherFluidFromMl);
   for (let person = 0; person < personCount; person += 1) {
     const held = contentMl[person] as number;
     const otherShare = otherFluid[person] === 0 ? shares.otherFluid : shares.otherFluidAgain;
     const over = volumeMl - held;
-    const reaches = over > otherFluidFromMl && over < otherFluidToMl;
-    // A bound is right, or other fluid reached it.
-    other[person] = reaches ? (bound ? otherShare / 2 : otherShare / (otherFluidToMl - otherFluidFromMl)) : 0;
-    const cut = bound ? 0 : shares.cut;
-    const soundShare = bound
-      ? 1 - boundWrongShare - otherShare / 2
-      : 1 - cut - otherShare - shares.offTarget - shares.anyhow;
-    right[person] = Math.max(0, soundShare) * (right[person] as number);
-    whole[person] =
-      (right[person] as number) + (other[person] as number) + stray + cut * cutReading(volumeMl, held);
+    other[person] = over > otherFluidFromMl && over < otherFluidToMl ? otherShare * fluid : 0;
+    wrong[person] =
+      stray + (volumeMl > cutFrom * held && volumeMl < cutTo * held ? cut / Math.max(60, held) : 0);
+    right[person] = Math.max(0, sound - otherShare) * (right[person] as number);
   }
-  chance.fill(words);
+}
+
+/** The same of a bound: it is right, or other fluid reached it. */
+function otherwiseAtLeast({ contentMl, otherFluid }: Cloud, volumeMl: number, shares: WrongShares): void {
   for (let person = 0; person < personCount; person += 1) {
-    const all = whole[person] as number;
-    cloud.weight[person] = (cloud.weight[person] as number) * all;
-    const drawn = shareOf(words[person] as number) * all;
-    believes[person] = drawn < (right[person] as number) ? 1 : 0;
-    if (drawn >= (right[person] as number) && drawn < (right[person] as number) + (other[person] as number))
-      otherFluid[person] = 1;
+    const otherShare = (otherFluid[person] === 0 ? shares.otherFluid : shares.otherFluidAgain) / 2;
+    const over = volumeMl - (contentMl[person] as number);
+    other[person] = over > otherFluidFromMl && over < otherFluidToMl ? otherShare : 0;
+    wrong[person] = boundWrongShare;
+    right[person] = Math.max(0, 1 - boundWrongShare - otherShare) * (right[person] as number);
   }
+}
+
+/** Weighs each person by all of it, and draws what each holds the reading for. */
+function believe({ weight, otherFluid }: Cloud): void {
+  for (let person = 0; person < personCount; person += 1) {
+    const sound = right[person] as number;
+    const fluid = other[person] as number;
+    const all = sound + fluid + (wrong[person] as number);
+    weight[person] = (weight[person] as number) * all;
+    const drawn = ((words[person] as number) / 4_294_967_296) * all;
+    believes[person] = drawn < sound ? 1 : 0;
+    if (drawn >= sound && drawn < sound + fluid) otherFluid[person] = 1;
+  }
+}
+
+function seeWhoBelieves({ contentMl, contentVariance }: Cloud, volumeMl: number): void {
   for (let person = 0; person < personCount; person += 1) {
     if (believes[person] === 0) continue;
-    if (bound) seeAtLeast(cloud, person, volumeMl, variances[person] as number);
-    else {
-      const own = contentVariance[person] as number;
-      const gain = own / (own + (variances[person] as number));
-      const held = contentMl[person] as number;
-      contentMl[person] = Math.max(0, held + gain * (volumeMl - held));
-      contentVariance[person] = (1 - gain) * own;
-    }
+    const own = contentVariance[person] as number;
+    const gain = own / (own + (variances[person] as number));
+    const held = contentMl[person] as number;
+    contentMl[person] = Math.max(0, held + gain * (volumeMl - held));
+    contentVariance[person] = (1 - gain) * own;
   }
 }
 
@@ -189,22 +225,4 @@ export function readingVariance(
 ): (contentMl: number) => number {
   const { fixed, growing } = readingErrors(reading, prior);
   return (contentMl) => fixed + growing * contentMl * contentMl;
-}
-
-/** How often a void ends before the person is as empty as they get. */
-export const brokenOffShare = 0.15;
-
-/** A void broken off: any part of what was in. */
-export const brokenVoid = (passedMl: number, contentMl: number): number =>
-  passedMl < contentMl + 20 ? 1 / Math.max(80, contentMl) : 1e-7;
-
-/** A void that was not measured, between two bounds that are themselves guesses. */
-export function boundedVoidLikelihood(
-  lowMl: number,
-  highMl: number,
-  contentMl: number,
-  keepsShare: number,
-): number {
-  const passedMl = (1 - keepsShare) * contentMl;
-  return 0.05 + rise(passedMl - lowMl, 25) * rise(highMl - passedMl, 60);
 }

@@ -3,7 +3,7 @@
  *
  * In → out  observations that `checkObservations` has passed, in its order → the cloud at any later instant
  * Units     mL, mL/h; instants in ms
- * Errors    256 persons: a quantile is good to a few mL between runs with other chances; the same entries give the same
+ * Errors    384 persons: a quantile is good to a few mL between runs with other chances; the same entries give the same
  *           cloud, since chance is set by the number of the observation and of the step
  * Source    model ADR 0013; constants in prior.ts
  */
@@ -14,38 +14,26 @@ import {
   emptyAll,
   empties,
   evenOut,
-  heldShares,
   inflowFactor,
-  keepShare,
   passTime,
   personCount,
   resample,
-  setContent,
   startAfresh,
-  voidHazards,
-  voidsPerH,
+  totalOf,
+  hazardsOf,
   type Cloud,
   type CloudSettings,
   type Surroundings,
 } from './cloud.ts';
 import { nothingGiven, expectedInflowMlPerH, type Given } from './inflow.ts';
-import {
-  anyVolumePerMl,
-  boundedVoidLikelihood,
-  brokenOffShare,
-  brokenVoid,
-  drainSlipShare,
-  likelihoodOf,
-  readingVariance,
-  seeContent,
-  takeReading,
-} from './likely.ts';
+import { anyVolumePerMl, drainSlipShare, likelihoodOf, readingVariance, takeReading } from './likely.ts';
 import type {
   BagObservation,
   CovariateObservation,
   FillingObservation,
   ReadingObservation,
 } from './observation.ts';
+import { takeMeasuredVoid, takeUnmeasuredVoid } from './passed.ts';
 import type { FillingPrior } from './prior.ts';
 import { bell, rise } from './quick.ts';
 import { readingStandardDeviationMl } from './reading-error.ts';
@@ -105,9 +93,8 @@ const bagSdMlPerH = 15;
 const bagShare = 0.35;
 const bagMl = 20;
 const bagSlipPerMlPerH = 1e-5;
-/** Someone who can empty well says less often that they can't; a void nobody expects. S-made-person-settings */
+/** Someone who can empty well says less often that they can't. S-made-person-settings */
 const cannotPassIfWell = 0.15;
-const rareVoidsPerH = 0.01;
 
 export function openPerson(question: PersonQuestion, fromMs: number): Person {
   const startMs = wholeMinute(fromMs);
@@ -123,7 +110,7 @@ export function openPerson(question: PersonQuestion, fromMs: number): Person {
     ...(run === undefined ? {} : { run }),
   };
   const cloud = drawCloud(settings);
-  const hazards = voidHazards(prior);
+  const hazards = hazardsOf(prior);
   let atMs = startMs;
   let event = 0;
   let steps = 0;
@@ -205,7 +192,7 @@ export function openPerson(question: PersonQuestion, fromMs: number): Person {
     const taken: ReadingObservation = atLeast
       ? { ...reading, doubts: reading.doubts.filter((doubt) => doubt !== 'cut-below') }
       : { ...reading, bound: 'exact' };
-    const total = cloud.weight.reduce((sum, one) => sum + one, 0);
+    const total = totalOf(cloud.weight);
     chance.setFor(event, seenStep);
     takeReading(cloud, taken, atLeast, prior, chance);
     if (!atLeast) trustAnew(taken, total);
@@ -218,37 +205,9 @@ export function openPerson(question: PersonQuestion, fromMs: number): Person {
   const voided = (observation: Extract<FillingObservation, { kind: 'void' }>): void => {
     if (observation.measured) informativeEntries += 1;
     if (catheter === 'in') return;
-    const held = heldShares(prior);
     chance.setFor(event, seenStep);
-    for (let person = 0; person < personCount; person += 1) {
-      const contentMl = cloud.contentMl[person] as number;
-      const own = cloud.contentVariance[person] as number;
-      const keepsShare = cloud.keepsShare[person] as number;
-      const likely = voidsPerH(cloud, person, held, hazards) + rareVoidsPerH;
-      if (observation.measured) {
-        const passedMl = observation.volumeMl;
-        const relativeSd = observation.relativeSd ?? prior.voidShare;
-        // Error of the jug, and how evenly someone empties.
-        const error =
-          prior.voidSdMl ** 2 + (relativeSd * passedMl) ** 2 + (emptiesEvenlyShare * contentMl) ** 2;
-        const passes = 1 - keepsShare;
-        const spread = Math.sqrt(passes * passes * own + error);
-        const whole = (1 - brokenOffShare) * bell(passedMl - passes * contentMl, spread);
-        const broken = brokenOffShare * brokenVoid(passedMl, contentMl);
-        cloud.weight[person] = (cloud.weight[person] as number) * likely * (whole + broken);
-        if (chance.share() * (whole + broken) < whole) {
-          seeContent(cloud, person, passedMl / passes, error / (passes * passes));
-          keepShare(cloud, person, keepsShare);
-        } else setContent(cloud, person, Math.max(0.02 * contentMl, contentMl - passedMl), own + error);
-      } else {
-        const { lowMl, highMl } = observation;
-        cloud.weight[person] =
-          (cloud.weight[person] as number) *
-          likely *
-          boundedVoidLikelihood(lowMl, highMl, contentMl, keepsShare);
-        keepShare(cloud, person, chance.share() >= brokenOffShare ? keepsShare : chance.share());
-      }
-    }
+    if (observation.measured) takeMeasuredVoid(cloud, observation, prior, hazards, chance);
+    else takeUnmeasuredVoid(cloud, observation, prior, hazards, chance);
     settle();
   };
 
@@ -420,7 +379,6 @@ export function openPerson(question: PersonQuestion, fromMs: number): Person {
 const anewEvery = 16;
 const anyContentMl = 1000;
 const seenStep = 1_000_002;
-const emptiesEvenlyShare = 0.06;
 const reliefStep = 1_000_004;
 
 /** Follows ordered observations up to an instant, that of its minute included. */

@@ -50,6 +50,11 @@ export function bell(away: number, sd: number): number {
   return (from + ((bells[low + 1] as number) - from) * (place - low)) / sd;
 }
 
+/** The same for each of a list, in the place of how far away it was. */
+export function bellsOf(away: Float64Array, sd: Float64Array): void {
+  for (let one = 0; one < away.length; one += 1) away[one] = bell(away[one] as number, sd[one] as number);
+}
+
 const risePerOne = 128;
 const riseEnd = 16;
 const rises = Float64Array.from(
@@ -67,4 +72,9 @@ export function rise(over: number, spread: number): number {
   const from = rises[low] as number;
   const up = from + ((rises[low + 1] as number) - from) * (place - low);
   return x < 0 ? 1 - up : up;
+}
+
+/** The same for each of a list, in its place. */
+export function risesOf(over: Float64Array, spread: number): void {
+  for (let one = 0; one < over.length; one += 1) over[one] = rise(over[one] as number, spread);
 }
