@@ -218,7 +218,7 @@ export function priorOf(inputs: EstimateInputs): FillingPrior {
   });
 }
 
-const limitForFilling = (limitMl: number): number => Math.max(50, limitMl);
+export const limitForFilling = (limitMl: number): number => Math.max(50, limitMl);
 
 const kept = new Map<string, unknown>();
 const keepAtMost = 2000;
@@ -227,7 +227,7 @@ const keepAtMost = 2000;
  * What was worked out last, for the same question: the entries of a patient seldom change, and a ward is folded again
  * every minute. The oldest is dropped first; nothing of it leaves this module.
  */
-function remembered<Answer>(
+export function remembered<Answer>(
   asked: readonly [string, number, number, EstimateInputs, readonly FillingObservation[]],
   work: () => Answer,
 ): Answer {

@@ -26,6 +26,7 @@ export { catheterDays, catheterStays, countingInstants } from './catheter.ts';
 export { minutesOver } from './late.ts';
 export { voidingEfficiencyPercent, unreliableCautions } from './volumes.ts';
 export { unitFigures, type UnitFigures } from './unit.ts';
+export { lookBackAt, type LookBack } from './looking-back.ts';
 export {
   expectedRange,
   hitPairsOf,

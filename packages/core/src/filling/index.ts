@@ -11,6 +11,7 @@ export {
   type Reconstruction,
   type ReconstructQuestion,
 } from './reconstruct.ts';
+export { foundOver, stretchAbout, type FoundOver, type Stretch } from './stretch.ts';
 export * from './surprise.ts';
 export * from './reading-error.ts';
 export * from './filling-between.ts';

@@ -93,7 +93,8 @@ describe('looking back where everything is linear', () => {
         atMs,
       }),
     );
-    expect(paths).toBe(32 * personCount);
+    expect(paths).toBeGreaterThanOrEqual(8192);
+    expect(paths % personCount).toBe(0);
     for (const [index, state] of smoothed({ meanMlPerH: 80, variance: 0, pullPerH: 0.5 }).entries()) {
       const point = track[index];
       const sd = Math.sqrt(state.contentVariance);

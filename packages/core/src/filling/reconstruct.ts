@@ -6,9 +6,9 @@
  *     hours above = time of a path above the limit      mL·h above = area of a path above the limit
  *
  * Units     mL, mL·h, hours, ms since the epoch; shares 0 to 1
- * Domain    as for an estimate; a stretch of at most 14 days that is over by `nowMs`; 1 to 64 clouds of 256 persons
+ * Domain    as for an estimate; a stretch of at most 14 days that is over by `nowMs`; 1 to 64 clouds
  * Not for   irrigation, a bladder made of bowel, a urostomy: says `valid: false`
- * Errors    32 clouds, 8,192 paths; on simulated wards ADR 0014
+ * Errors    8,192 paths; on simulated wards ADR 0014
  * Source    S-particle-paths
  */
 import { controlIsOn, hourMs, isRefusal, minuteMs, refuse, type Refusal } from '../quantity/index.ts';
@@ -36,7 +36,7 @@ export interface ReconstructQuestion {
   /** Instants at which the content is asked for, each just before anything that happens at it. */
   readonly atMs?: readonly number[];
   readonly clockAheadMs?: number;
-  /** How many clouds of 256 persons. Default 32. */
+  /** How many clouds. Default: as many as give 8,192 paths. */
   readonly clouds?: number;
 }
 
@@ -72,7 +72,8 @@ export interface Reconstruction {
   readonly validity: { readonly valid: true } | { readonly valid: false; readonly reason: string };
 }
 
-const usualClouds = 32;
+/** As many as give 8,192 paths. S-made-looking-back */
+const usualClouds = Math.ceil(8192 / personCount);
 /** What comes so long after a stretch tells next to nothing of it, and costs paths. S-made-looking-back */
 const tellsForMs = 3 * hourMs;
 const longestStretchMs = 14 * 24 * hourMs;
@@ -101,7 +102,7 @@ function checkQuestion(question: ReconstructQuestion): Refusal | undefined {
       asked: 'Looking back',
       found: `${clouds} clouds`,
       allowed: '1 to 64 clouds',
-      todo: 'Leave it out for the usual 32.',
+      todo: 'Leave it out for the usual number.',
     });
   }
   return undefined;
@@ -145,7 +146,7 @@ function poolPaths(question: ReconstructQuestion, ordered: readonly FillingObser
   };
   // Nothing that comes after the last word tells of the stretch, and what comes hours later next to nothing.
   const lastMs = Math.max(toMs, ...ordered.map((one) => wholeMinute(one.atMs)));
-  const untilMs = Math.min(wholeMinute(nowMs), lastMs, toMs + +(process.env.LAG ?? 6) * hourMs);
+  const untilMs = Math.min(wholeMinute(nowMs), lastMs, toMs + tellsForMs);
   const logEvidence: number[] = [];
   let notValid: string | undefined;
   for (let cloud = 0; cloud < clouds; cloud += 1) {

@@ -8,3 +8,4 @@ export * from './board.ts';
 export * from './sbar.ts';
 export * from './hit-rate.ts';
 export * from './why.ts';
+export * from './looking-back.ts';

@@ -170,7 +170,7 @@ export function pairSentence(pair: AgreementPair): string {
 
 export function lateDetectionSentence(late: LateDetection, zone: string): string {
   const over = late.overMin
-    ? ` Rebuilt, it was over for about ${Math.round(late.overMin.likely)} min (${Math.floor(late.overMin.low)} to ${Math.floor(late.overMin.high)}).`
+    ? ` By one straight line it was over for about ${Math.round(late.overMin.likely)} min (${Math.floor(late.overMin.low)} to ${Math.floor(late.overMin.high)}).`
     : '';
   return `Late detection: the first volume known to be over the limit of ${whole(late.limitMl)} mL was ${whole(late.volumeMl)} mL at ${clock(late.atMs, zone)}.${over}`;
 }
