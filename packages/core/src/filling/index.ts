@@ -13,6 +13,8 @@ export {
 } from './reconstruct.ts';
 export { foundOver, stretchAbout, type FoundOver, type Stretch } from './stretch.ts';
 export * from './surprise.ts';
+export * from './slips.ts';
+export * from './again.ts';
 export * from './reading-error.ts';
 export * from './filling-between.ts';
 export * from './would-error-matter.ts';

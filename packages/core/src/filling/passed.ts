@@ -10,10 +10,12 @@ import type { Chance } from './chance.ts';
 import {
   heldShares,
   hazardPlace,
+  hazardsOf,
   keepShare,
   leftVariance,
   personCount,
   setContent,
+  totalOf,
   type Cloud,
   type Hazards,
 } from './cloud.ts';
@@ -43,17 +45,33 @@ const spreads = new Float64Array(personCount);
 const high = new Float64Array(personCount);
 const words = new Uint32Array(personCount);
 const chances = new Float64Array(personCount);
+const passes = new Float64Array(personCount);
+
+/** To `passes` the chance an hour that each passes urine. */
+function passesPerH(cloud: Cloud, prior: FillingPrior, hazards: Hazards): void {
+  const held = Float64Array.from(heldShares(prior));
+  const { contentMl, capacityMl, empties } = cloud;
+  for (let person = 0; person < personCount; person += 1) {
+    const place = hazardPlace((contentMl[person] as number) / (capacityMl[person] as number));
+    passes[person] =
+      (hazards.voids[place] as number) * (held[empties[person] as number] as number) + rareVoidsPerH;
+  }
+}
 
 /** Weighs each person by how likely they were to pass urine at all, times a likelihood of how much. */
 function weighWhoPasses(cloud: Cloud, prior: FillingPrior, hazards: Hazards, likelihood: Float64Array): void {
-  const held = Float64Array.from(heldShares(prior));
-  const { weight, contentMl, capacityMl, empties } = cloud;
-  for (let person = 0; person < personCount; person += 1) {
-    const place = hazardPlace((contentMl[person] as number) / (capacityMl[person] as number));
-    const passes =
-      (hazards.voids[place] as number) * (held[empties[person] as number] as number) + rareVoidsPerH;
-    weight[person] = (weight[person] as number) * passes * (likelihood[person] as number);
-  }
+  const { weight } = cloud;
+  passesPerH(cloud, prior, hazards);
+  for (let person = 0; person < personCount; person += 1)
+    weight[person] = (weight[person] as number) * (passes[person] as number) * (likelihood[person] as number);
+}
+
+/** Who it may have been that passed urine: weights that sum to 1; for whoever only asks. */
+export function whoPasses(cloud: Cloud, prior: FillingPrior): Float64Array {
+  passesPerH(cloud, prior, hazardsOf(prior));
+  const weights = cloud.weight.map((one, person) => one * (passes[person] as number));
+  const total = totalOf(weights);
+  return weights.map((one) => one / total);
 }
 
 /** To `wholes` how likely each is to have passed so much by emptying as usual, with its `errors`. */

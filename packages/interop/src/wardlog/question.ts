@@ -1,13 +1,21 @@
 /**
- * How implausible each volume of a ward log is, judged by what was known when it was charted: the sum that it would take,
- * the same thing charted twice, a clock that was wrong.
+ * How implausible each volume of a ward log is, judged by what was known when it was charted: how likely a slip or a bad
+ * look is to be behind it, the same thing charted twice, a clock that was wrong.
  *
  * Units     mL; scores 0 to 1, higher is less plausible
  * Not for   saying what the volume should have been; any entry may stand as it is
  * Source    S-made-question-score; the content by core/filling (ADR 0013)
  */
 import { minuteMs, isRefusal } from '@ebbline/core/quantity';
-import { surpriseOf, type FillingObservation, type Measured, type Surprise } from '@ebbline/core/filling';
+import {
+  chartedAgainShare,
+  faultWords,
+  surpriseOf,
+  type ChartedVolume,
+  type FillingObservation,
+  type Measured,
+  type Surprise,
+} from '@ebbline/core/filling';
 import { knownThen, watchOf } from './observations.ts';
 import { knownAt, type WardLog } from './read.ts';
 import type { WardLine } from './line.ts';
@@ -21,15 +29,11 @@ export interface Questioned {
 }
 
 /** From here on an entry is questioned: on simulated wards about 2 in 100 sound ones are. S-made-question-score */
-export const questionFrom = 0.992;
+export const questionFrom = 0.4;
 
-const sameWithinMs = 6 * 60 * minuteMs;
-const sameLookMs = 20 * minuteMs;
+const sameLookMs = 10 * minuteMs;
 const clockAheadAtMost = 2 * minuteMs;
 const unusedLimitMl = 500;
-const rangeEndMl = 999;
-/** Rounded volumes repeat by chance more often. */
-const roundMl = 50;
 
 type VolumeLine = Extract<WardLine, { volumeMl?: number }> & { readonly volumeMl: number };
 
@@ -53,7 +57,15 @@ function measuredOf(line: VolumeLine): Measured | undefined {
   }
 }
 
-/** The same volume of the same kind already in this chart: how sure it is that one thing was charted twice. */
+const charted = (line: VolumeLine): ChartedVolume => ({
+  volumeMl: line.volumeMl,
+  atMs: line.atMs,
+  recordedAtMs: line.recordedAtMs,
+  typed: line.source === 'typed',
+  ...(line.kind === 'reading' ? { look: line.look } : {}),
+});
+
+/** A volume of the same kind already in this chart: how sure it is that one thing was charted twice. */
 function sameAlready(
   line: VolumeLine,
   known: readonly WardLine[],
@@ -61,29 +73,23 @@ function sameAlready(
   let found = { score: 0, reason: '' };
   for (const other of known) {
     if (other.id === line.id || other.kind !== line.kind || !isVolume(other)) continue;
-    const apartMs = Math.abs(other.atMs - line.atMs);
-    if (other.volumeMl !== line.volumeMl || apartMs > sameWithinMs || line.volumeMl === 0) continue;
-    // The end of a device's range repeats by itself.
-    if (line.kind === 'reading' && line.volumeMl >= rangeEndMl) continue;
-    const apart = Math.round(apartMs / minuteMs);
-    const near = apartMs <= sameLookMs;
-    const byChance = !near && line.volumeMl % roundMl === 0 ? 0.97 : 1;
-    const score = (near ? 1 : 1 - (0.05 * apartMs) / sameWithinMs) * byChance;
-    if (score > found.score)
-      found = {
-        score,
-        reason: `${line.volumeMl} mL is charted already, ${apart} min apart: the same one twice?`,
-      };
+    const score = chartedAgainShare(charted(line), charted(other));
+    if (score <= found.score) continue;
+    const apart = Math.round(Math.abs(other.atMs - line.atMs) / minuteMs);
+    found = {
+      score,
+      reason: `${other.volumeMl} mL is charted already, ${apart} min apart: the same one twice?`,
+    };
   }
   return found;
 }
 
 /** A reading that is said to come after a void tells of that void, charted or not. */
-function voidTold(line: VolumeLine, known: readonly FillingObservation[]): readonly FillingObservation[] {
+function voidTold(line: VolumeLine, before: readonly FillingObservation[]): readonly FillingObservation[] {
   if (line.kind !== 'reading' || !line.afterVoid) return [];
   const atMs = line.atMs - (line.minutesSinceVoid ?? usualSinceVoidMin) * minuteMs;
-  const charted = known.some((one) => one.kind === 'void' && Math.abs(one.atMs - atMs) <= sameLookMs);
-  return charted ? [] : [{ kind: 'void', atMs, measured: false, lowMl: 20, highMl: 700 }];
+  const known = before.some((one) => one.kind === 'void' && Math.abs(one.atMs - atMs) <= sameLookMs);
+  return known ? [] : [{ kind: 'void', atMs, measured: false, lowMl: 20, highMl: 700 }];
 }
 
 const usualSinceVoidMin = 10;
@@ -96,8 +102,8 @@ const whatIs: Readonly<Record<VolumeLine['kind'], string>> = {
   intake: 'given',
 };
 
-const sumOf = (line: VolumeLine, { expectedMl }: Surprise): string =>
-  `${line.volumeMl} mL ${whatIs[line.kind]}; everything else leads to ${Math.round(expectedMl.low)} to ${Math.round(expectedMl.high)} mL`;
+const sumOf = (line: VolumeLine, { expectedMl, likeliest }: Surprise): string =>
+  `${line.volumeMl} mL ${whatIs[line.kind]}; everything else leads to ${Math.round(expectedMl.low)} to ${Math.round(expectedMl.high)} mL: ${faultWords[likeliest]}?`;
 
 /** Judges every volume of a log, each as of its recording. */
 export function* questionLog(log: WardLog): Generator<Questioned> {
@@ -125,8 +131,9 @@ export function* questionLog(log: WardLog): Generator<Questioned> {
       limitMl: watchOf(known)?.limitMl ?? unusedLimitMl,
       nowMs: line.recordedAtMs,
       clockAheadMs,
+      typed: line.source === 'typed',
     });
-    const bySum = isRefusal(surprise) ? 0 : 1 - surprise.tail;
+    const bySum = isRefusal(surprise) ? 0 : surprise.faultShare;
     const score = Math.max(same.score, bySum);
     const questioned = score >= questionFrom;
     const reason = !questioned
