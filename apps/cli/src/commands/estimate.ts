@@ -28,6 +28,7 @@ import {
 } from '@ebbline/interop/wardlog';
 import { wardAboutIfAny, wardLogAt } from './data-folder.ts';
 import { answer, readText, Usage, writeOut } from './files.ts';
+import { reconstructedAnswer } from './reconstruct.ts';
 
 interface EstimateOptions {
   readonly at?: string;
@@ -36,6 +37,7 @@ interface EstimateOptions {
   readonly queries?: string;
   readonly csv?: string;
   readonly json?: boolean;
+  readonly reconstruct?: boolean;
 }
 
 interface RateRange {
@@ -249,6 +251,8 @@ function run(given: string, options: EstimateOptions): number {
   const rate = options.rate === undefined ? undefined : rateOf(options.rate);
   if ((options.queries === undefined) !== (options.csv === undefined))
     throw new Usage('--queries FILE and --csv OUT belong together');
+  if (options.reconstruct === true && (options.queries !== undefined || options.rate !== undefined))
+    throw new Usage('--reconstruct goes with --at, --patient and --json only');
   const ward = wardAboutIfAny(at.folder);
   const { zone } = ward;
   const log = readWardLog(readText(at.log));
@@ -288,6 +292,13 @@ function run(given: string, options: EstimateOptions): number {
     options.patient === undefined
       ? patientsOf(log).filter((patient) => knownAt(log, instant, patient).length > 0)
       : [options.patient];
+  if (options.reconstruct === true) {
+    const json = options.json === true;
+    console.log(
+      reconstructedAnswer({ log, patients: wanted, atMs: instant }, { ward: ward.ward, zone, json }),
+    );
+    return 0;
+  }
   const answers = wanted.map((patient) => estimateOf(log, patient, instant));
   if (rate !== undefined) {
     const refused = answers.map((answer) => plainOf(answer, rate)).find(isRefusal);
@@ -331,6 +342,10 @@ export function estimateCommand(): Command {
     .option('--rate <low-high>', 'a filling rate in mL/h, for plain arithmetic beside the model')
     .option('--queries <file>', 'CSV with the header ward,patient,at')
     .option('--csv <out>', 'where the answers to --queries go')
+    .option(
+      '--reconstruct',
+      'each time somebody was found over the limit: since when, for how long and by how much they probably were',
+    )
     .option('--json', 'one JSON value instead of words')
     .addHelpText(
       'after',

@@ -6,6 +6,7 @@ import { bundleRoutes } from './fhir/bundle.ts';
 import { healthRoutes } from './health/health.ts';
 import { lengtheningRoutes } from './lengthening/lengthening.ts';
 import { liveRoutes } from './live/live.ts';
+import { lookingBackRoutes } from './looking-back/looking-back.ts';
 import { meRoutes } from './me/me.ts';
 import { openapiRoutes } from './openapi/openapi.ts';
 import { reportRoutes } from './reports/reports.ts';
@@ -23,6 +24,7 @@ export const allRoutes: readonly ((app: App, parts: Parts) => void)[] = [
   bundleRoutes,
   reportRoutes,
   lengtheningRoutes,
+  lookingBackRoutes,
   healthRoutes,
   openapiRoutes,
   screenRoutes,

@@ -5,7 +5,7 @@
  * Source    S-print-limits
  */
 import type { Directory } from '@ebbline/core/record';
-import { estimateTrackOf, type PatientFacts } from '@ebbline/core/facts';
+import { estimateTrackOf, lookBackAt, type PatientFacts } from '@ebbline/core/facts';
 import {
   ageWords,
   aboutMl,
@@ -14,6 +14,7 @@ import {
   forecastSentence,
   hasEstimate,
   lateDetectionSentence,
+  lookBackSentence,
   nextStepSentence,
   ownerWords,
   pairSentence,
@@ -102,7 +103,11 @@ export async function patientPdf(input: PatientPdfInput): Promise<Uint8Array> {
     );
   }
   paper.paragraph(now, forecastSentence(facts, zone), { size: 11 });
-  for (const late of facts.lateDetections) paper.paragraph(now, lateDetectionSentence(late, zone));
+  for (const late of facts.lateDetections) {
+    const back = lookBackAt(late, facts, zone);
+    const since = 'notValid' in back ? '' : ` ${lookBackSentence(back, facts.nowMs, zone)}`;
+    paper.paragraph(now, `${lateDetectionSentence(late, zone)}${since}`);
+  }
   for (const caution of cautionsFor(facts))
     paper.paragraph(now, caution.sentence, { weight: caution.urgent ? 'bold' : 'italic' });
 

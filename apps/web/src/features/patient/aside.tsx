@@ -1,15 +1,23 @@
 /** Beside the chart: what to keep in mind, the catheter's clock, what earlier entries proved, and doubles to settle. */
-import { useCallback, type ReactNode } from 'react';
+import { useCallback, useEffect, useState, type ReactNode } from 'react';
 import {
   cautionsFor,
   clockOrDay,
   labels,
-  lateDetectionSentence,
+  foundOverSentence,
+  lookBackSentence,
   pairSentence,
   residualSentence,
+  whyLookBack,
   whyResidual,
 } from '@ebbline/core/present';
-import type { PatientFacts, ResidualFact } from '@ebbline/core/facts';
+import {
+  lookBackAt,
+  type LateDetection,
+  type LookBack,
+  type PatientFacts,
+  type ResidualFact,
+} from '@ebbline/core/facts';
 import type { Directory } from '@ebbline/core/record';
 import { Why } from '../../shared/bedside/why.tsx';
 import { KeyLink } from '../../shared/key.tsx';
@@ -91,6 +99,41 @@ function WhyResidual({
   return <Why of={`The late residual of ${Math.round(residual.residualMl)} mL`} explain={explain} />;
 }
 
+/** Since when somebody found over the limit probably was. Worked out after the page is drawn: nobody waits for it. */
+function SinceWhen({
+  late,
+  facts,
+  zone,
+  directory,
+}: {
+  readonly late: LateDetection;
+  readonly facts: PatientFacts;
+  readonly zone: string;
+  readonly directory: Directory;
+}): ReactNode {
+  const [back, setBack] = useState<LookBack | 'none'>();
+  useEffect(() => {
+    const timer = setTimeout(() => {
+      const found = lookBackAt(late, facts, zone);
+      setBack('notValid' in found ? 'none' : found);
+    }, 0);
+    return () => clearTimeout(timer);
+  }, [facts, late, zone]);
+  const explain = useCallback(
+    () => (back === undefined || back === 'none' ? undefined : whyLookBack(back, facts, zone, directory)),
+    [back, directory, facts, zone],
+  );
+  if (back === 'none') return null;
+  if (back === undefined) return <span className="quiet"> Looking back…</span>;
+  return (
+    <>
+      {' '}
+      <span data-look-back="">{lookBackSentence(back, facts.nowMs, zone)}</span>
+      <Why of={`Over the limit, found at ${clockOrDay(late.atMs, facts.nowMs, zone)}`} explain={explain} />
+    </>
+  );
+}
+
 /** Residuals, pairs of reading and drain, and late detections, newest first, as sentences. */
 export function Proved({
   facts,
@@ -101,7 +144,13 @@ export function Proved({
   readonly zone: string;
   readonly directory: Directory;
 }): ReactNode {
-  const sentences: { key: string; atMs: number; words: string; residual?: ResidualFact }[] = [
+  const sentences: {
+    key: string;
+    atMs: number;
+    words: string;
+    residual?: ResidualFact;
+    late?: LateDetection;
+  }[] = [
     ...facts.residuals.map((one) => ({
       key: `r-${one.readingId}`,
       atMs:
@@ -119,7 +168,8 @@ export function Proved({
     ...facts.lateDetections.map((one) => ({
       key: `l-${one.byEntry}`,
       atMs: one.atMs,
-      words: lateDetectionSentence(one, zone),
+      words: foundOverSentence(one, zone),
+      late: one,
     })),
   ];
   if (sentences.length === 0) return null;
@@ -133,6 +183,7 @@ export function Proved({
             {one.residual ? (
               <WhyResidual residual={one.residual} facts={facts} zone={zone} directory={directory} />
             ) : null}
+            {one.late ? <SinceWhen late={one.late} facts={facts} zone={zone} directory={directory} /> : null}
           </li>
         ))}
       </ul>
