@@ -27,6 +27,7 @@ export { minutesOver } from './late.ts';
 export { voidingEfficiencyPercent, unreliableCautions } from './volumes.ts';
 export { unitFigures, type UnitFigures } from './unit.ts';
 export { lookBackAt, type LookBack } from './looking-back.ts';
+export { anotherReading, openReading, type AnotherReading } from './another-reading.ts';
 export {
   expectedRange,
   hitPairsOf,

@@ -18,6 +18,7 @@ export * from './again.ts';
 export * from './reading-error.ts';
 export * from './filling-between.ts';
 export * from './would-error-matter.ts';
+export * from './read-again.ts';
 export * from './carry-back.ts';
 export * from './mass-balance.ts';
 export * from './series.ts';

@@ -9,3 +9,4 @@ export * from './sbar.ts';
 export * from './hit-rate.ts';
 export * from './why.ts';
 export * from './looking-back.ts';
+export * from './another-reading.ts';

@@ -7,8 +7,16 @@ import {
   type FillingEstimate,
 } from '../filling/index.ts';
 import { isRefusal } from '../quantity/index.ts';
-import type { AgreementPair, DueItem, LateDetection, PatientFacts, ResidualFact } from '../facts/index.ts';
+import {
+  anotherReading,
+  type AgreementPair,
+  type DueItem,
+  type LateDetection,
+  type PatientFacts,
+  type ResidualFact,
+} from '../facts/index.ts';
 import type { Doubt } from '../record/index.ts';
+import { anotherReadingSentence } from './another-reading.ts';
 import * as labels from './labels.ts';
 import { aboutMl, clock, clockOrDay, duration, theirs, whole, volumeWords } from './words.ts';
 
@@ -108,11 +116,13 @@ export function readingMeaning(draft: ReadingDraft, facts: PatientFacts, zone: s
       ? `That is over ${theirs(facts)} limit of ${limit}.`
       : `That is under ${theirs(facts)} limit of ${limit}.`;
   if (isRefusal(matter)) return [side];
-  if (matter.verdict === 'toss-up')
+  if (matter.verdict === 'toss-up') {
+    const another = anotherReading(draft.volumeMl, draft.doubts, facts);
     return [
       `${side} The reading's own error leaves it open: about ${Math.round(matter.otherSideProbability * 10)} in 10 that it is on the other side.`,
-      'Measure again; it takes two minutes.',
+      another === undefined ? 'Measure again; it takes two minutes.' : anotherReadingSentence(another),
     ];
+  }
   if (draft.volumeMl >= facts.limitMl) return [side, 'A second reading would probably not change the step.'];
   const plain = plainCrossing({
     volumeMl: draft.volumeMl,

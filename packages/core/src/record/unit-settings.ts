@@ -34,6 +34,9 @@ export interface UnitSettings {
   /** Chance band within which a reading's error leaves the step open. */
   readonly tossUpLow: number;
   readonly tossUpHigh: number;
+  /** Share of a reading's error that a repeat has in common with it: by the same person, and by somebody else. */
+  readonly repeatSharedShare: number;
+  readonly repeatSharedByOtherShare: number;
   /** Minutes until an unanswered call is put to the next on the ladder. */
   readonly callReplyMin: number;
   /** Local hour at which catheter-days are counted. */
@@ -75,6 +78,8 @@ export const defaultSettings: UnitNumbers = {
   forwardAtLeastMin: 15, // S-common-practice: what the forecast can tell apart
   tossUpLow: 0.1, // S-common-practice
   tossUpHigh: 0.9, // S-common-practice
+  repeatSharedShare: 0.7, // S-repeat-share
+  repeatSharedByOtherShare: 0.4, // S-common-practice: a guess, between the device alone and the same person
   callReplyMin: 15, // S-common-practice
   catheterCountHour: 6, // S-clinical-I3: the same time each day; which hour is the unit's
   plainRateLowMlPerH: 100, // S-clinical-E10
