@@ -1,4 +1,5 @@
 import type { App, Parts } from '../parts.ts';
+import { anotherReadingRoutes } from './another-reading/another-reading.ts';
 import { auditRoutes } from './audit/audit.ts';
 import { directoryRoutes } from './directory/directory.ts';
 import { entriesRoutes } from './entries/entries.ts';
@@ -25,6 +26,7 @@ export const allRoutes: readonly ((app: App, parts: Parts) => void)[] = [
   reportRoutes,
   lengtheningRoutes,
   lookingBackRoutes,
+  anotherReadingRoutes,
   healthRoutes,
   openapiRoutes,
   screenRoutes,

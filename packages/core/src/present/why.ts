@@ -7,6 +7,7 @@ import type { FillingEstimate } from '../filling/index.ts';
 import {
   countsFromMs,
   observationsOf,
+  type AnotherReading,
   type DueItem,
   type PatientFacts,
   type ResidualFact,
@@ -154,5 +155,37 @@ export function whySpan(
   return {
     rows: rowsOf(facts, new Set(inside.map((one) => one.id)), zone, directory),
     sum: inside.length === 0 ? ['Nothing is on record for that time but what is being entered.'] : [],
+  };
+}
+
+const hundred = (probability: number): string => `${Math.round(100 * probability)} in 100`;
+
+/**
+ * Behind what another reading would bring.
+ *
+ * @param entryId the reading, where it is kept already
+ */
+export function whyAnotherReading(
+  another: AnotherReading,
+  facts: PatientFacts,
+  zone: string,
+  directory?: Directory,
+  entryId?: string,
+): Why {
+  const { volumeMl, lineMl, standardDeviationMl, otherSideProbability, same, other } = another;
+  const { repeatSharedShare, repeatSharedByOtherShare } = facts.settings;
+  const brings = (
+    who: string,
+    { changesProbability, settlesProbability, wrongSideBefore, wrongSideAfter }: typeof same,
+  ) =>
+    `Averaged with one more by ${who}: settled ${hundred(settlesProbability)}, on the other side ${hundred(changesProbability)}; the chance of acting on the wrong side falls from ${hundred(wrongSideBefore)} to ${hundred(wrongSideAfter)}.`;
+  return {
+    rows: entryId === undefined ? [] : rowsOf(facts, new Set([entryId]), zone, directory),
+    sum: [
+      `${whole(volumeMl)} mL lie ${whole(Math.abs(volumeMl - lineMl))} mL from ${theirs(facts)} limit of ${whole(lineMl)} mL. Readings of that size are off by about ${whole(standardDeviationMl)} mL (one standard deviation), so ${hundred(otherSideProbability)} that the truth is on the other side.`,
+      brings('the same person', same),
+      brings('somebody else', other),
+      `A repeat has part of its error in common with the first: ${Math.round(100 * repeatSharedShare)} % by the same person, ${Math.round(100 * repeatSharedByOtherShare)} % by somebody else; the unit sets this. Settled means under 20 in 100 for the other side. A better aim may bring more than a repeat.`,
+    ],
   };
 }

@@ -9,6 +9,7 @@ import { addressOf } from '../../shell/address.ts';
 import { useDirectory, useFacts, useMe, useThisWard } from '../../shell/hooks.ts';
 import type { PageProps } from '../../shell/page.ts';
 import { CatheterClock, KeepInMind, Proved } from './aside.tsx';
+import { AnotherReadingPlate } from './another-reading.tsx';
 import { Duplicates } from './duplicates.tsx';
 import { PatientHead } from './head.tsx';
 import { NextStep } from './next-step.tsx';
@@ -69,6 +70,7 @@ function Patient({
             <TwinTable {...shared} />
           </div>
           <div className={styles['aside']}>
+            <AnotherReadingPlate {...shared} />
             <CatheterClock facts={facts} zone={zone} />
             <KeepInMind facts={facts} />
             <Proved {...shared} />
