@@ -83,7 +83,7 @@ export interface CloudSettings {
 
 /** Left in the bladder after a drain or beside a catheter, mL and mL². S-made-person-settings */
 const emptyMl = 16;
-const emptyVariance = 25;
+const emptyVariance = 64;
 
 /** Shares kept by who hardly empties. S-made-person-settings */
 const hardlyKeeps = (chance: Chance): number => 0.83 + 0.14 * chance.share();
@@ -279,6 +279,9 @@ const inflowFactors = new Float64Array(personCount);
 
 const stepMs = 15 * minuteMs;
 const drainingStepMs = hourMs;
+/** What lies so far back is followed in wider steps. */
+const longAgoMs = 6 * hourMs;
+const longAgoStepMs = 30 * minuteMs;
 
 /** e^−x without a call, for the small chances of a step: within x³/6. */
 const unlikelyToPass = (x: number): number => 1 - x + 0.5 * x * x;
@@ -308,7 +311,10 @@ export function passTime(
   let atMs = fromMs;
   let step = firstStep;
   for (; atMs < toMs; step += 1) {
-    const spanMs = Math.min(around.draining ? drainingStepMs : stepMs, toMs - atMs);
+    const spanMs = Math.min(
+      around.draining ? drainingStepMs : nowMs - atMs > longAgoMs ? longAgoStepMs : stepMs,
+      toMs - atMs,
+    );
     const hours = spanMs / hourMs;
     const middleMs = atMs + spanMs / 2;
     chance.setFor(event, step);

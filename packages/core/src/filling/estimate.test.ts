@@ -135,7 +135,8 @@ describe('bounds, catheters and things that make it not valid', () => {
       [...filled, { kind: 'reading', atMs: at('15:52'), volumeMl: 430, bound: 'exact', doubts: [] }],
       '15:52',
     );
-    expect(bound.content.p50Ml).toBeGreaterThan(exact.content.p50Ml + 80);
+    // Over clouds with other chances the medians lie 86 mL apart, give or take 11: most of the reading's own error, 63 mL.
+    expect(bound.content.p50Ml).toBeGreaterThan(exact.content.p50Ml + 50);
     expect(bound.overLimitProbability).toBeGreaterThan(0.1);
     expect(bound.overLimitProbability).toBeGreaterThan(4 * exact.overLimitProbability);
     // The bound has the error of a reading, 63 mL: five in a hundred lie more than 1.645 of it below.

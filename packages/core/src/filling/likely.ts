@@ -101,7 +101,6 @@ const other = new Float64Array(personCount);
 const wrong = new Float64Array(personCount);
 const spreads = new Float64Array(personCount);
 const variances = new Float64Array(personCount);
-const words = new Uint32Array(personCount);
 const believes = new Uint8Array(personCount);
 
 /**
@@ -127,8 +126,7 @@ export function takeReading(
     bellsOf(right, spreads);
     otherwise(cloud, volumeMl, shares);
   }
-  chance.fill(words);
-  believe(cloud);
+  believe(cloud, chance);
   if (bound) {
     for (let person = 0; person < personCount; person += 1)
       if (believes[person] === 1) seeAtLeast(cloud, person, volumeMl, variances[person] as number);
@@ -178,16 +176,29 @@ function otherwiseAtLeast({ contentMl, otherFluid }: Cloud, volumeMl: number, sh
   }
 }
 
-/** Weighs each person by all of it, and draws what each holds the reading for. */
-function believe({ weight, otherFluid }: Cloud): void {
+/**
+ * Weighs each person by all of it, and lets each hold the reading for one thing: as many for each as are expected to, give
+ * or take one.
+ */
+function believe({ weight, otherFluid }: Cloud, chance: Chance): void {
+  let otherDue = chance.share();
+  let wrongDue = chance.share();
   for (let person = 0; person < personCount; person += 1) {
-    const sound = right[person] as number;
     const fluid = other[person] as number;
-    const all = sound + fluid + (wrong[person] as number);
+    const stray = wrong[person] as number;
+    const all = (right[person] as number) + fluid + stray;
     weight[person] = (weight[person] as number) * all;
-    const drawn = ((words[person] as number) / 4_294_967_296) * all;
-    believes[person] = drawn < sound ? 1 : 0;
-    if (drawn >= sound && drawn < sound + fluid) otherFluid[person] = 1;
+    otherDue += all > 0 ? fluid / all : 0;
+    wrongDue += all > 0 ? stray / all : 0;
+    believes[person] = 1;
+    if (otherDue >= 1) {
+      otherDue -= 1;
+      believes[person] = 0;
+      otherFluid[person] = 1;
+    } else if (wrongDue >= 1) {
+      wrongDue -= 1;
+      believes[person] = 0;
+    }
   }
 }
 
@@ -203,7 +214,7 @@ function seeWhoBelieves({ contentMl, contentVariance }: Cloud, volumeMl: number)
 }
 
 /** A bound that the content does not reach is wrong this often. */
-export const boundWrongShare = 0.02;
+export const boundWrongShare = 0.01;
 /** So is a drained volume: a slip, or a catheter that did not drain all. */
 export const drainSlipShare = 0.03;
 export const anyVolumePerMl = 1 / anyMl;

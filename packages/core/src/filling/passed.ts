@@ -43,7 +43,6 @@ const wholes = new Float64Array(personCount);
 const errors = new Float64Array(personCount);
 const spreads = new Float64Array(personCount);
 const high = new Float64Array(personCount);
-const words = new Uint32Array(personCount);
 const chances = new Float64Array(personCount);
 const passes = new Float64Array(personCount);
 
@@ -122,12 +121,14 @@ export function takeMeasuredVoid(
   const { volumeMl } = observation;
   const { contentMl, contentVariance, keepsShare } = cloud;
   weighWhoPasses(cloud, prior, hazards, measuredVoidLikelihoods(cloud, observation, prior));
-  chance.fill(words);
+  let brokenDue = chance.share();
   for (let person = 0; person < personCount; person += 1) {
     const held = contentMl[person] as number;
     const own = contentVariance[person] as number;
     const error = errors[person] as number;
-    if ((words[person] as number) / 4_294_967_296 >= (wholes[person] as number)) {
+    brokenDue += 1 - (wholes[person] as number);
+    if (brokenDue >= 1) {
+      brokenDue -= 1;
       setContent(cloud, person, Math.max(0.02 * held, held - volumeMl), own + error);
       continue;
     }
@@ -160,10 +161,11 @@ export function takeUnmeasuredVoid(
   for (let person = 0; person < personCount; person += 1)
     chances[person] = guessWrong + (chances[person] as number) * (high[person] as number);
   weighWhoPasses(cloud, prior, hazards, chances);
-  for (let person = 0; person < personCount; person += 1)
-    keepShare(
-      cloud,
-      person,
-      chance.share() >= brokenOffShare ? (keepsShare[person] as number) : chance.share(),
-    );
+  let brokenDue = chance.share();
+  for (let person = 0; person < personCount; person += 1) {
+    brokenDue += brokenOffShare;
+    const broken = brokenDue >= 1;
+    if (broken) brokenDue -= 1;
+    keepShare(cloud, person, broken ? chance.share() : (keepsShare[person] as number));
+  }
 }
