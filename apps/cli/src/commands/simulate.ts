@@ -6,13 +6,15 @@
  */
 import { Command } from 'commander';
 import { isRefusal, orThrow, refusalSentence } from '@ebbline/core/quantity';
+import { compareCurves } from '../simulate/curves.ts';
 import { figureOf } from '../simulate/figure.ts';
+import { fitHistory } from '../simulate/history.ts';
 import { keepResult, resultsKept } from '../simulate/kept-results.ts';
-import { generators, type Job, type PatientResult } from '../simulate/measure.ts';
+import { beginsMs, generators, type Job, type PatientResult } from '../simulate/measure.ts';
 import { workOut } from '../simulate/pool.ts';
 import { csvOf, sentencesOf, tableOf } from '../simulate/said.ts';
 import { strategyOf, usualStrategies } from '../simulate/strategies.ts';
-import { hardestRule, summarise } from '../simulate/summary.ts';
+import { summarise } from '../simulate/summary.ts';
 import { answer, exits, Usage, writeOut } from './files.ts';
 
 interface SimulateOptions {
@@ -21,6 +23,7 @@ interface SimulateOptions {
   readonly seed: string;
   readonly generator: string;
   readonly strategies: string;
+  readonly history: string;
   readonly csv?: string;
   readonly svg?: string;
   readonly resume?: string;
@@ -47,13 +50,24 @@ function jobOf(options: SimulateOptions): Job {
     throw new Usage(
       `--generator is ${Object.keys(generators).join(' or ')}; found "${options.generator.slice(0, 40)}"`,
     );
+  const seed = wholeOf(options.seed, '--seed', 0, 4_294_967_295);
+  const history = wholeOf(options.history, '--history', 0, 10_000);
+  const generate = generators[options.generator];
   return {
     generator: options.generator,
-    seed: wholeOf(options.seed, '--seed', 0, 4_294_967_295),
+    seed,
     hours: wholeOf(options.hours, '--hours', 1, 168),
     strategies,
+    ...(history === 0 || generate === undefined
+      ? {}
+      : {
+          // Another seed: none of those who are compared.
+          factors: fitHistory(generate, { seed: seed ^ historySeed, patients: history, beginsMs }).factors,
+        }),
   };
 }
+
+const historySeed = 0x0f_00_00;
 
 /** A bar of what is done, on the terminal alone. */
 function progressOn(stream: NodeJS.WriteStream, all: number): { show(done: number): void; clear(): void } {
@@ -111,18 +125,13 @@ async function run(options: SimulateOptions): Promise<number> {
     );
     return stoppedByKey;
   }
-  const summary = summarise(
-    results,
-    job.strategies.map((name) => orThrow(strategyOf(name))),
-    job.seed,
-  );
+  const strategies = job.strategies.map((name) => orThrow(strategyOf(name)));
+  const summary = summarise(results, strategies, job.seed);
+  const comparisons = compareCurves(results, strategies, job);
   if (options.csv !== undefined) writeOut(options.csv, csvOf(job, results), '--csv');
   if (options.svg !== undefined) writeOut(options.svg, figureOf(summary, job), '--svg');
   if (options.json === true) {
-    const best = hardestRule(summary.comparisons)?.rule;
-    console.log(
-      JSON.stringify({ ...job, ...summary, ...(best === undefined ? {} : { bestRule: best }) }, undefined, 1),
-    );
+    console.log(JSON.stringify({ ...job, ...summary, comparisons }, undefined, 1));
     return exits.answered;
   }
   console.log(
@@ -132,7 +141,7 @@ async function run(options: SimulateOptions): Promise<number> {
     'Made-up patients show how the ways compare under stated assumptions, not how they do on people.\n',
   );
   console.log(tableOf(summary));
-  const sentences = sentencesOf(summary);
+  const sentences = sentencesOf(comparisons);
   if (sentences !== '') console.log(`\n${sentences}`);
   return exits.answered;
 }
@@ -147,8 +156,13 @@ export function simulateCommand(): Command {
     .option('--generator <name>', 'own, or other: deliberately different physics', 'own')
     .option(
       '--strategies <names>',
-      'with a comma between: fixed-HOURSh, line, weight, weight-less-voids (or either with -RATE in mL/kg/h), ours-PERCENT',
+      'with a comma between: fixed-HOURSh, line, weight, weight-less-voids (the last two perhaps with -RATE in mL/kg/h; all but the first perhaps with @SHARE of the limit), ours-PERCENT, chance-PERCENT',
       usualStrategies,
+    )
+    .option(
+      '--history <count>',
+      "first fit ours to so many other made-up patients, as a unit's own finished watches",
+      '0',
     )
     .option('--csv <file>', 'a row for each patient and strategy')
     .option('--svg <file>', 'hours over the limit against looks, as a figure')

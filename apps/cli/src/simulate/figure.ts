@@ -1,20 +1,21 @@
 /**
- * Hours over the limit against looks, both for each patient, as a small SVG: one mark for each strategy, told apart by
- * shape and by its name beside it, never by colour alone; ours joined by a line.
+ * Hours over the limit against looks, both for each patient, as a small SVG: one line for each family of strategies, told
+ * apart by the shape of its marks, its dashes and its name at the side, never by colour alone; ours is the thick one.
  *
  * Units     h and looks for each patient; drawn in pixels of the view box
+ * Domain    looks up to half as many again as ours ever takes: what lies beyond is not drawn, and said so
  */
-import type { StrategySummary, Summary } from './summary.ts';
+import type { Interval, StrategySummary, Summary } from './summary.ts';
 
-const width = 720;
+const width = 860;
 const height = 480;
 const left = 72;
-const right = 164;
+const right = 232;
 const top = 56;
 const bottom = 64;
 
 const shapes: readonly ((x: number, y: number) => string)[] = [
-  (x, y) => `<rect x="${x - 6}" y="${y - 6}" width="12" height="12"/>`,
+  (x, y) => `<rect x="${x - 5}" y="${y - 5}" width="10" height="10"/>`,
   (x, y) => `<path d="M${x} ${y - 8}L${x + 8} ${y + 6}H${x - 8}Z"/>`,
   (x, y) => `<path d="M${x} ${y - 8}L${x + 8} ${y}L${x} ${y + 8}L${x - 8} ${y}Z"/>`,
   (x, y) => `<path d="M${x} ${y + 8}L${x + 8} ${y - 6}H${x - 8}Z"/>`,
@@ -36,26 +37,53 @@ function tickStep(most: number): number {
 
 const short = (value: number): string => String(Math.round(value * 100) / 100);
 
-/** Moves labels apart, from the top down, so that none covers another. */
-function spread(wanted: readonly number[]): readonly number[] {
-  const order = wanted.map((y, index) => ({ y, index })).sort((a, b) => a.y - b.y);
-  const out = [...wanted];
-  let floor = top;
-  for (const one of order) {
-    floor = Math.max(floor, one.y);
-    out[one.index] = floor;
-    floor += 16;
+const dashes = ['', '7 4', '2 4', '10 4 2 4', '5 2', '1 3', '12 3', '3 3 8 3'];
+
+/** How each family is told in the list at the side. */
+const said: Readonly<Record<string, string>> = {
+  fixed: 'every so many hours',
+  line: 'straight line, two looks',
+  weight: 'mL/kg/h',
+  'weight@': '1 mL/kg/h to a share',
+  'weight-less-voids': 'mL/kg/h less voids',
+  'weight-less-voids@': '1 mL/kg/h less voids',
+  ours: 'ours',
+  chance: 'ours, voids allowed for',
+};
+
+interface Family {
+  readonly name: string;
+  readonly ours: boolean;
+  readonly points: readonly StrategySummary[];
+}
+
+function familiesIn(strategies: readonly StrategySummary[]): readonly Family[] {
+  const found = new Map<string, StrategySummary[]>();
+  for (const one of strategies) {
+    const points = found.get(one.family) ?? [];
+    points.push(one);
+    found.set(one.family, points);
   }
-  return out;
+  return [...found].map(([name, points]) => ({
+    name,
+    ours: points.some((one) => one.tolerancePercent !== undefined),
+    points: points.toSorted((a, b) => a.measures.looks.mean - b.measures.looks.mean),
+  }));
 }
 
 export function figureOf(
   summary: Summary,
   job: { readonly generator: string; readonly hours: number },
 ): string {
-  const point = (one: StrategySummary) => ({ looks: one.measures.looks, hours: one.measures.hoursOverLimit });
-  const mostLooks = 1.05 * Math.max(1, ...summary.strategies.map((one) => point(one).looks.mean));
-  const mostHours = 1.05 * Math.max(0.1, ...summary.strategies.map((one) => point(one).hours.high));
+  const families = familiesIn(summary.strategies);
+  const looksOf = (one: StrategySummary): number => one.measures.looks.mean;
+  const hoursOf = (one: StrategySummary): Interval => one.measures.hoursOverLimit;
+  const oursMost = Math.max(0, ...families.flatMap((one) => (one.ours ? one.points.map(looksOf) : [])));
+  const allMost = Math.max(1, ...summary.strategies.map(looksOf));
+  const mostLooks = 1.05 * (oursMost > 0 ? Math.min(allMost, 1.5 * oursMost) : allMost);
+  const drawn = (one: StrategySummary): boolean => looksOf(one) <= mostLooks;
+  const beyond = summary.strategies.filter((one) => !drawn(one)).length;
+  const mostHours = 1.05 * Math.max(0.1, ...summary.strategies.filter(drawn).map((one) => hoursOf(one).high));
   const x = (looks: number): number => Math.round(left + (looks / mostLooks) * (width - left - right));
   const y = (hours: number): number =>
     Math.round(height - bottom - (hours / mostHours) * (height - top - bottom));
@@ -64,30 +92,33 @@ export function figureOf(
     return Array.from({ length: Math.floor(most / step) + 1 }, (_, index) => index * step);
   };
   const title = 'Hours over the limit against looks for each patient';
-  const under = `${summary.patients} made-up patients, ${job.hours} h each, generator ${job.generator}; bars: 95 % intervals`;
+  const under = `${summary.patients} made-up patients, ${job.hours} h each, generator ${job.generator}; bars: 95 % intervals of ours. Lower and further left is better`;
   const described = summary.strategies
-    .map((one) => `${one.name}: ${short(point(one).looks.mean)} looks, ${short(point(one).hours.mean)} h`)
+    .map((one) => `${one.name}: ${short(looksOf(one))} looks, ${short(hoursOf(one).mean)} h`)
     .join('; ');
-  const simple = summary.strategies.filter((one) => one.tolerancePercent === undefined);
-  const curve = summary.strategies
-    .filter((one) => one.tolerancePercent !== undefined)
-    .toSorted((a, b) => point(a).looks.mean - point(b).looks.mean);
-  const bar = (one: StrategySummary): string => {
-    const { looks, hours } = point(one);
-    return `<path class="bar" d="M${x(looks.mean)} ${y(hours.low)}V${y(hours.high)}"/>`;
+  const shapeOf = (place: number) => shapes[place % shapes.length] as (typeof shapes)[number];
+  const mark = (family: Family, place: number, px: number, py: number): string =>
+    family.ours
+      ? `<circle class="ours" cx="${px}" cy="${py}" r="5"/>`
+      : `<g class="mark">${shapeOf(place)(px, py)}</g>`;
+  const stroke = (family: Family, place: number): string =>
+    `class="${family.ours ? 'curve' : 'rule'}"${dashes[place % dashes.length] === '' || family.ours ? '' : ` stroke-dasharray="${dashes[place % dashes.length]}"`}`;
+  const curve = (family: Family, place: number): string => {
+    const points = family.points.filter(drawn);
+    return points.length < 2
+      ? ''
+      : `<path ${stroke(family, place)} d="M${points.map((one) => `${x(looksOf(one))} ${y(hoursOf(one).mean)}`).join('L')}"/>`;
   };
-  const labelsAt = spread(summary.strategies.map((one) => y(point(one).hours.mean)));
-  const label = (one: StrategySummary): string => {
-    const at = labelsAt[summary.strategies.indexOf(one)] ?? 0;
-    const px = x(point(one).looks.mean);
-    const py = y(point(one).hours.mean);
-    return `<path class="leader" d="M${px + 9} ${py}L${width - right + 8} ${at}"/><text x="${width - right + 12}" y="${at + 4}">${escaped(one.name)}</text>`;
+  const inList = (family: Family, place: number): string => {
+    const at = top + 16 + 26 * place;
+    const from = width - right + 14;
+    return `<path ${stroke(family, place)} d="M${from} ${at}h36"/>${mark(family, place, from + 18, at)}<text x="${from + 44}" y="${at + 4}">${escaped(said[family.name] ?? family.name)}</text>`;
   };
   return [
     `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" role="img" aria-labelledby="title desc">`,
     `<title id="title">${title}</title>`,
-    `<desc id="desc">${escaped(`${under}. ${described}. Lower and further left is better.`)}</desc>`,
-    '<style>text{font:13px system-ui,sans-serif;fill:#1b1b1b}.head{font-size:16px;font-weight:600}.small{font-size:12px}.axis,.mark,.bar,.curve,.leader{fill:none;stroke:#1b1b1b}.axis{stroke-width:1}.mark{stroke-width:2}.bar{stroke-width:1}.curve{stroke:#1a4f8b;stroke-width:2.5}.leader{stroke:#767676;stroke-width:.75;stroke-dasharray:2 3}.ours{fill:#1a4f8b;stroke:#1a4f8b}</style>',
+    `<desc id="desc">${escaped(`${under}. ${described}.`)}</desc>`,
+    '<style>text{font:13px system-ui,sans-serif;fill:#1b1b1b}.head{font-size:16px;font-weight:600}.small{font-size:12px}.axis,.mark,.bar,.curve,.rule{fill:none;stroke:#1b1b1b}.axis{stroke-width:1}.mark{stroke-width:1.5}.mark *{fill:#fff}.bar{stroke:#1a4f8b;stroke-width:1}.curve{stroke:#1a4f8b;stroke-width:3}.rule{stroke:#595959;stroke-width:1.25}.ours{fill:#1a4f8b;stroke:#fff;stroke-width:1}</style>',
     `<rect width="${width}" height="${height}" fill="#fff"/>`,
     `<text class="head" x="${left}" y="24">${title}</text>`,
     `<text class="small" x="${left}" y="42">${escaped(under)}</text>`,
@@ -100,21 +131,23 @@ export function figureOf(
       (tick) =>
         `<path class="axis" d="M${left} ${y(tick)}h-5"/><text text-anchor="end" x="${left - 9}" y="${y(tick) + 4}">${short(tick)}</text>`,
     ),
-    `<text text-anchor="middle" x="${(left + width - right) / 2}" y="${height - 18}">looks for each patient</text>`,
+    `<text text-anchor="middle" x="${(left + width - right) / 2}" y="${height - 18}">looks for each patient${beyond > 0 ? ` (${beyond} settings with more are not drawn)` : ''}</text>`,
     `<text text-anchor="middle" transform="translate(20 ${(top + height - bottom) / 2}) rotate(-90)">hours over the limit for each patient</text>`,
-    ...summary.strategies.map(label),
-    ...summary.strategies.map(bar),
-    curve.length > 1
-      ? `<path class="curve" d="M${curve.map((one) => `${x(point(one).looks.mean)} ${y(point(one).hours.mean)}`).join('L')}"/>`
-      : '',
-    ...curve.map(
-      (one) =>
-        `<circle class="ours" cx="${x(point(one).looks.mean)}" cy="${y(point(one).hours.mean)}" r="5"/>`,
+    ...families.map(curve),
+    ...families
+      .filter((one) => one.ours)
+      .flatMap((family) =>
+        family.points
+          .filter(drawn)
+          .map(
+            (one) =>
+              `<path class="bar" d="M${x(looksOf(one))} ${y(hoursOf(one).low)}V${y(hoursOf(one).high)}"/>`,
+          ),
+      ),
+    ...families.flatMap((family, place) =>
+      family.points.filter(drawn).map((one) => mark(family, place, x(looksOf(one)), y(hoursOf(one).mean))),
     ),
-    ...simple.map(
-      (one, index) =>
-        `<g class="mark">${(shapes[index % shapes.length] as (typeof shapes)[number])(x(point(one).looks.mean), y(point(one).hours.mean))}</g>`,
-    ),
+    ...families.map(inList),
     '</svg>',
     '',
   ]

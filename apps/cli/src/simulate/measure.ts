@@ -3,6 +3,7 @@
  *
  * Units     h, mL, counts
  */
+import type { UnitFactors } from '@ebbline/core/filling';
 import { hourMs, orThrow } from '@ebbline/core/quantity';
 import {
   gridMin,
@@ -62,6 +63,8 @@ export interface Job {
   readonly seed: number;
   readonly hours: number;
   readonly strategies: readonly string[];
+  /** A unit's own figures, for ours. */
+  readonly factors?: UnitFactors;
 }
 
 export interface PatientResult {
@@ -72,7 +75,7 @@ export interface PatientResult {
 }
 
 /** The made-up wards begin on one made-up morning, so that nights fall alike in every run. */
-const beginsMs = Date.UTC(2026, 4, 12, 6);
+export const beginsMs = Date.UTC(2026, 4, 12, 6);
 
 /** One patient under every strategy: the same body and the same chance for each. */
 export function resultOf(job: Job, index: number): PatientResult {
@@ -87,7 +90,7 @@ export function resultOf(job: Job, index: number): PatientResult {
           seed: job.seed,
           ...place,
           hours: job.hours,
-          staff: staffOf(orThrow(strategyOf(name))),
+          staff: staffOf(orThrow(strategyOf(name, job.factors))),
           looksChartedAtOnce: true,
         }).truth,
       ),

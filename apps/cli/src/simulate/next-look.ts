@@ -8,11 +8,15 @@
 import {
   estimateInputsOf,
   liveEntries,
+  observationsOf,
+  priorOf,
   resolveEntries,
   toleranceReachedMs,
+  whyNotValid,
   type EstimateInputs,
 } from '@ebbline/core/facts';
-import { orThrow } from '@ebbline/core/quantity';
+import { chanceReachedAtMs, limitLikelyAtMs, ownPrior, type UnitFactors } from '@ebbline/core/filling';
+import { isRefusal, orThrow } from '@ebbline/core/quantity';
 import { defaultSettings } from '@ebbline/core/record';
 import { entriesOfWardLog, readWardLine, type WardLine } from '@ebbline/interop/wardlog';
 import type { SimulatedLine } from '@ebbline/simulate';
@@ -40,11 +44,52 @@ export function inputsOfLines(known: readonly SimulatedLine[], nowMs: number): E
   return estimateInputsOf(live, { settings: defaultSettings });
 }
 
-/** The first instant at which the chance of being over the limit reaches the tolerance; undefined beyond a day. */
+/** As much of a day is looked ahead, min. */
+const horizonMin = 24 * 60;
+
+/**
+ * The first instant at which the chance of being over the limit reaches the tolerance if nothing leaves; undefined beyond a
+ * day. With a unit's own figures as without, but that the product has no place to keep them yet.
+ */
 export function toleranceInstantMs(
   inputs: EstimateInputs,
   tolerance: number,
   nowMs: number,
+  factors?: UnitFactors,
 ): number | undefined {
-  return toleranceReachedMs(inputs, tolerance, nowMs);
+  if (factors === undefined) return toleranceReachedMs(inputs, tolerance, nowMs);
+  const observations = observationsOf(inputs.live, nowMs);
+  const last = observations.findLast((one) => ['reading', 'void', 'drained', 'catheter'].includes(one.kind));
+  if (whyNotValid(inputs) !== undefined || last === undefined) return undefined;
+  const reached = limitLikelyAtMs({
+    observations,
+    prior: ownPrior(priorOf(inputs), factors),
+    atMs: Math.min(last.atMs, nowMs),
+    limitMl: inputs.limitMl,
+    horizonMin,
+    share: tolerance,
+    clockAheadMs: inputs.clockAheadMs,
+  });
+  return isRefusal(reached) ? undefined : reached;
+}
+
+/** The first instant in a span at which that chance is reached as long as nothing more is charted; else the span's end. */
+export function chanceInstantMs(
+  inputs: EstimateInputs,
+  tolerance: number,
+  nowMs: number,
+  span: { readonly fromMs: number; readonly untilMs: number },
+  factors?: UnitFactors,
+): number {
+  if (whyNotValid(inputs) !== undefined) return span.untilMs;
+  const prior = priorOf(inputs);
+  const reached = chanceReachedAtMs({
+    observations: observationsOf(inputs.live, nowMs),
+    prior: factors === undefined ? prior : ownPrior(prior, factors),
+    limitMl: inputs.limitMl,
+    share: tolerance,
+    clockAheadMs: inputs.clockAheadMs,
+    ...span,
+  });
+  return isRefusal(reached) ? span.untilMs : reached;
 }

@@ -1,7 +1,8 @@
 /** What `ebbline simulate` found, as a table, as sentences, and as CSV. */
 import { writeCell } from '@ebbline/interop/csv';
 import { measureNames, type Job, type Measures, type PatientResult } from './measure.ts';
-import { hardestRule, type Comparison, type Interval, type Summary } from './summary.ts';
+import type { CurveComparison } from './curves.ts';
+import type { Interval, Summary } from './summary.ts';
 
 const columns: Readonly<Record<keyof Measures, { readonly head: string; readonly digits: number }>> = {
   hoursOverLimit: { head: 'hours over limit', digits: 2 },
@@ -33,34 +34,20 @@ export function tableOf(summary: Summary): string {
     .join('\n');
 }
 
-/** Whether an interval of a difference leaves the sign open. */
-const verdict = (difference: Interval, less: string, more: string): string =>
-  difference.high < 0 ? less : difference.low > 0 ? more : 'no clear difference';
+const percent = (one: Interval): string =>
+  `${one.mean.toFixed(0)} % (${one.low.toFixed(0)} to ${one.high.toFixed(0)} %)`;
 
-function equalLooks(one: Comparison): string {
-  if (one.atEqualLooks === undefined)
-    return `  at equal looks (${one.looks.toFixed(1)}): our tolerances do not reach there`;
-  const { oursHours, difference } = one.atEqualLooks;
-  return `  at equal looks (${one.looks.toFixed(1)}): ours ${oursHours.toFixed(2)} h over the limit, the rule ${one.hoursOverLimit.toFixed(2)} h; difference ${withBounds(difference, 2)} h: ${verdict(difference, 'ours less', 'ours more')}`;
-}
-
-function equalHours(one: Comparison): string {
-  if (one.atEqualHours === undefined)
-    return `  at equal hours over the limit (${one.hoursOverLimit.toFixed(2)}): our tolerances do not reach there`;
-  const { oursLooks, difference } = one.atEqualHours;
-  return `  at equal hours over the limit (${one.hoursOverLimit.toFixed(2)}): ours ${oursLooks.toFixed(1)} looks, the rule ${one.looks.toFixed(1)}; difference ${withBounds(difference, 1)}: ${verdict(difference, 'ours fewer', 'ours more')}`;
-}
-
-export function sentencesOf(summary: Summary): string {
-  if (summary.comparisons.length === 0) return '';
-  const hardest = hardestRule(summary.comparisons);
-  const told = summary.comparisons.flatMap((one) => [`${one.rule}:`, equalLooks(one), equalHours(one)]);
+/** Ours against the best simple rule, in words; empty when nothing can be compared. */
+export function sentencesOf(comparisons: readonly CurveComparison[]): string {
+  if (comparisons.length === 0) return '';
   return [
-    'Ours, between its tolerances by straight lines, against each simple rule:',
-    ...told,
-    hardest === undefined
-      ? 'No simple rule lies within the span of our tolerances.'
-      : `The best simple rule at equal looks is ${hardest.rule}.\n${equalLooks(hardest).trim()}\n${equalHours(hardest).trim()}`,
+    'Against the best simple rule at each number of looks, each rule along its own curve. Fewer is better; below 0 is more.',
+    ...comparisons.flatMap((one) => [
+      `${one.looks.toFixed(1)} looks: ${one.best} ${one.bestHours.toFixed(2)} h over the limit, ${one.ours} ${one.oursHours.toFixed(2)} h; fewer hours ${percent(one.fewerHours)}`,
+      one.atEqualHours === undefined
+        ? `  at ${one.bestHours.toFixed(2)} h over the limit: ${one.ours} does not reach there`
+        : `  at ${one.bestHours.toFixed(2)} h over the limit: the best simple rule ${one.atEqualHours.bestLooks.toFixed(1)} looks, ${one.ours} ${one.atEqualHours.oursLooks.toFixed(1)}; fewer looks ${percent(one.atEqualHours.fewerLooks)}`,
+    ]),
   ].join('\n');
 }
 

@@ -78,6 +78,10 @@ describe('when to look next', () => {
     // After draining, it is empty: 500 mL at 70 mL/h are 7.14 h from 3 h on.
     ['weight', after(3, 3, reading(3, 520), drained(3)), 3 + 500 / 70],
     ['line', after(3, 3, reading(1, 300), reading(3, 520), drained(3)), 3 + 500 / 70],
+    // To four fifths of the limit: 400 mL.
+    ['weight@0.8', after(1, 1, reading(1, 220)), 1 + 180 / 70],
+    ['weight-less-voids-2@0.8', after(1, 1, reading(1, 220)), 1 + 180 / 140],
+    ['line@0.8', after(3, 3, reading(1, 100), reading(3, 300)), 4],
     // 0 mL at 3 h and 200 mL at 4 h: 300 mL more take an hour and a half.
     ['line', after(4, 4, reading(3, 520), drained(3), reading(4, 200)), 5.5],
   ])('%s gives the hand sum', (name, view, hours) => {
@@ -102,6 +106,22 @@ describe('when to look next', () => {
     expect(nextH('fixed-4h', after(3, 3, told, reading(3, 120)))).toBe(7);
   });
 
+  it('keeps what the product would do for `ours` and `chance`: the more is borne, the later', () => {
+    const view = after(1, 1, reading(1, 220));
+    for (const kind of ['ours', 'chance']) {
+      const hours = [2, 10, 35].map((percent) => nextH(`${kind}-${percent}`, view));
+      expect(hours).toEqual([...hours].sort((a, b) => a - b));
+    }
+    // What may have left without anybody charting it makes the same chance come later.
+    expect(nextH('chance-20', view)).toBeGreaterThan(nextH('ours-20', view));
+    // A unit whose patients make twice as much is told to look earlier.
+    const factors = { common: { inflowMlPerH: 2 }, bySetting: {} };
+    for (const name of ['ours-20', 'chance-20'])
+      expect(staffOf(orThrow(strategyOf(name, factors))).nextLookMs(view), name).toBeLessThan(
+        staffOf(orThrow(strategyOf(name))).nextLookMs(view),
+      );
+  });
+
   it('is later for ours the more chance of being over the limit a unit bears', () => {
     const view = after(1, 1, reading(1, 220));
     const hours = [2, 5, 10, 20, 35, 50].map((percent) => nextH(`ours-${percent}`, view));
@@ -118,6 +138,10 @@ describe('when to look next', () => {
       'ours',
       'weight-2h',
       'weight-99',
+      'line@3',
+      'fixed-4h@0.8',
+      'ours-5@0.8',
+      'chance',
       'often',
     ]) {
       const refusal = strategyOf(name);

@@ -7,7 +7,8 @@
  */
 import { hourMs, instantMs, minuteMs, refuse, type Refusal } from '@ebbline/core/quantity';
 import type { SimulatedLine, Staff, StaffView } from '@ebbline/simulate';
-import { inputsOfLines, toleranceInstantMs } from './next-look.ts';
+import type { UnitFactors } from '@ebbline/core/filling';
+import { chanceInstantMs, inputsOfLines, toleranceInstantMs } from './next-look.ts';
 
 /** Usual filling at rest. S-clinical-H1 */
 const restingMlPerKgPerH = 1;
@@ -19,6 +20,8 @@ const longestGapMs = 8 * hourMs;
 export interface Strategy {
   readonly name: string;
   readonly says: string;
+  /** Whose curve it is a point of. */
+  readonly family: string;
   /** The chance of being over the limit at which it looks, percent; undefined for the simple rules. */
   readonly tolerancePercent?: number;
   readonly nextLookMs: (view: StaffView, lastLookMs: number) => number;
@@ -87,56 +90,119 @@ function byLine(view: StaffView): number {
 
 const fixed = (hours: number): Strategy => ({
   name: `fixed-${hours}h`,
+  family: 'fixed',
   says: `every ${hours} hours`,
   nextLookMs: (_, lastLookMs) => lastLookMs + hours * hourMs,
 });
 
 const bounded =
-  (when: (view: StaffView) => number): Strategy['nextLookMs'] =>
+  (when: (view: StaffView, lastLookMs: number) => number): Strategy['nextLookMs'] =>
   (view, lastLookMs) =>
-    Math.min(lastLookMs + longestGapMs, Math.max(lastLookMs + shortestGapMs, when(view)));
+    Math.min(lastLookMs + longestGapMs, Math.max(lastLookMs + shortestGapMs, when(view, lastLookMs)));
 
-const byWeightRule = (name: string, mlPerKgPerH: number, lessVoids: boolean): Strategy => ({
-  name,
-  says: `${mlPerKgPerH} mL/kg/h from the last reading${lessVoids ? ', less measured voids' : ''}`,
-  nextLookMs: bounded((view) => byWeight(view, mlPerKgPerH, lessVoids)),
-});
-const line: Strategy = {
-  name: 'line',
-  says: 'a straight line through the last two readings',
-  nextLookMs: bounded(byLine),
+/** The chart with another limit in it: a rule that is to look at a share of the limit. */
+const atShare = (view: StaffView, share: number): StaffView =>
+  share === 1
+    ? view
+    : {
+        ...view,
+        known: view.known.map((one) =>
+          one.kind === 'watch' ? { ...one, limitMl: share * one.limitMl } : one,
+        ),
+      };
+
+const ofLimit = (share: number): string => (share === 1 ? '' : `, to ${share} of the limit`);
+
+const byWeightRule = (kind: string, name: string, mlPerKgPerH: number, share: number): Strategy => {
+  const lessVoids = kind === 'weight-less-voids';
+  return {
+    name,
+    family: name.includes('@') ? `${kind}@` : kind,
+    says: `${mlPerKgPerH} mL/kg/h from the last reading${lessVoids ? ', less measured voids' : ''}${ofLimit(share)}`,
+    nextLookMs: bounded((view) => byWeight(atShare(view, share), mlPerKgPerH, lessVoids)),
+  };
 };
+const line = (name: string, share: number): Strategy => ({
+  name,
+  family: 'line',
+  says: `a straight line through the last two readings${ofLimit(share)}`,
+  nextLookMs: bounded((view) => byLine(atShare(view, share))),
+});
 
-const ours = (percent: number): Strategy => ({
+const ours = (percent: number, factors: UnitFactors | undefined): Strategy => ({
   name: `ours-${percent}`,
-  says: `ours, when ${percent} in 100 are over the limit`,
+  family: 'ours',
+  says: `ours, when ${percent} in 100 are over the limit if nothing leaves`,
   tolerancePercent: percent,
   nextLookMs: bounded(
     (view) =>
-      toleranceInstantMs(inputsOfLines(view.known, view.nowMs), percent / 100, view.nowMs) ?? Infinity,
+      toleranceInstantMs(inputsOfLines(view.known, view.nowMs), percent / 100, view.nowMs, factors) ??
+      Infinity,
   ),
 });
 
-export const usualStrategies =
-  'fixed-4h,fixed-3h,fixed-2h,line,weight,weight-less-voids,weight-less-voids-1.5,weight-less-voids-2,weight-less-voids-3,ours-2,ours-5,ours-10,ours-20,ours-35,ours-50,ours-65,ours-80';
+const chance = (percent: number, factors: UnitFactors | undefined): Strategy => ({
+  name: `chance-${percent}`,
+  family: 'chance',
+  says: `ours, when ${percent} in 100 are over the limit as long as nothing more is charted`,
+  tolerancePercent: percent,
+  nextLookMs: bounded((view, lastLookMs) =>
+    chanceInstantMs(
+      inputsOfLines(view.known, view.nowMs),
+      percent / 100,
+      view.nowMs,
+      {
+        fromMs: Math.max(view.nowMs, lastLookMs + shortestGapMs),
+        untilMs: Math.max(view.nowMs, lastLookMs + longestGapMs),
+      },
+      factors,
+    ),
+  ),
+});
 
-/** The strategy of a name, or what the names are. */
-export function strategyOf(name: string): Strategy | Refusal {
-  if (name === line.name) return line;
-  const [, kind = '', figure] =
-    /^(fixed|ours|weight|weight-less-voids)(?:-(\d+(?:\.\d+)?h?))?$/.exec(name) ?? [];
-  const inHours = figure?.endsWith('h') === true;
-  const value = figure === undefined ? undefined : Number(figure.replace('h', ''));
-  if (kind === 'fixed' && inHours && value !== undefined && value >= 0.5 && value <= 24) return fixed(value);
-  if (kind === 'ours' && !inHours && value !== undefined && value > 0 && value < 100) return ours(value);
-  if (kind.startsWith('weight') && !inHours && (value === undefined || (value > 0 && value <= 20)))
-    return byWeightRule(name, value ?? restingMlPerKgPerH, kind === 'weight-less-voids');
+const rates = [0.75, 1, 1.25, 1.5, 2, 2.5, 3, 4];
+const shares = [0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.2];
+export const usualStrategies = [
+  ...[1.5, 2, 2.5, 3, 3.5, 4, 5, 6, 8].map((hours) => `fixed-${hours}h`),
+  ...shares.map((share) => `line@${share}`),
+  ...['weight', 'weight-less-voids'].flatMap((kind) => [
+    ...rates.map((rate) => `${kind}-${rate}`),
+    ...shares.map((share) => `${kind}@${share}`),
+  ]),
+  ...[5, 10, 20, 35, 50, 70].map((percent) => `ours-${percent}`),
+].join(',');
+
+const namePattern =
+  /^(fixed|ours|chance|line|weight-less-voids|weight)(?:-(\d+(?:\.\d+)?)(h?))?(?:@(\d+(?:\.\d+)?))?$/;
+
+/** The strategy of a name, by a unit's own figures where it has some; or what the names are. */
+export function strategyOf(name: string, factors?: UnitFactors): Strategy | Refusal {
+  const [, kind = '', figure, hours, at] = namePattern.exec(name) ?? [];
+  const value = figure === undefined ? undefined : Number(figure);
+  const share = at === undefined ? 1 : Number(at);
+  const simple = hours === '' || hours === undefined;
+  const shareFits = share >= 0.1 && share <= 2;
+  const percentFits = value !== undefined && value > 0 && value < 100;
+  if (
+    kind === 'fixed' &&
+    hours === 'h' &&
+    at === undefined &&
+    value !== undefined &&
+    value >= 0.5 &&
+    value <= 24
+  )
+    return fixed(value);
+  if (kind === 'line' && value === undefined && shareFits) return line(name, share);
+  if (kind === 'ours' && simple && at === undefined && percentFits) return ours(value, factors);
+  if (kind === 'chance' && simple && at === undefined && percentFits) return chance(value, factors);
+  if (kind.startsWith('weight') && simple && shareFits && (value === undefined || (value > 0 && value <= 20)))
+    return byWeightRule(kind, name, value ?? restingMlPerKgPerH, share);
   return refuse('simulate/unknown-strategy', {
     asked: 'Strategy',
     found: `"${name.slice(0, 40)}"`,
     allowed:
-      'fixed-HOURSh from 0.5 to 24; line; weight or weight-less-voids, perhaps with -RATE in mL/kg/h up to 20; ours-PERCENT above 0 and below 100',
-    todo: 'Name them with a comma between, such as fixed-4h,ours-10.',
+      'fixed-HOURSh from 0.5 to 24; line; weight or weight-less-voids, perhaps with -RATE in mL/kg/h up to 20; these three perhaps with @SHARE of the limit from 0.1 to 2; ours-PERCENT or chance-PERCENT above 0 and below 100',
+    todo: 'Name them with a comma between, such as fixed-4h,line@0.8,ours-10.',
   });
 }
 

@@ -1,4 +1,4 @@
-// Proves     measures come from the truth; means and their intervals; ours between its tolerances against a rule; the
+// Proves     measures come from the truth; means and their intervals; ours against the best rule along curves; the
 //            figure says in words and shapes what it shows
 // Published  mean of 0 and 1 over n patients: 95 % interval ± 1.96·√(p(1−p)/n)
 // Tolerance  exact for hand sums; intervals by resampling within 15 % of the normal ones at n = 400
@@ -9,7 +9,8 @@ import { figureOf } from './figure.ts';
 import { measuresOf, resultOf, type Measures, type PatientResult } from './measure.ts';
 import { csvOf, sentencesOf, tableOf } from './said.ts';
 import { strategyOf } from './strategies.ts';
-import { hardestRule, heightAt, summarise } from './summary.ts';
+import { compareCurves } from './curves.ts';
+import { heightAt, summarise } from './summary.ts';
 
 const plain: Measures = {
   hoursOverLimit: 1,
@@ -106,59 +107,92 @@ describe('summing up', () => {
     expect(summary.strategies[0]?.measures.looks).toEqual({ mean: 6, low: 6, high: 6 });
   });
 
-  it('compares the same patients: what all share falls out of the difference', () => {
-    const [same] = summarise(made(50, 0), strategies, 1).comparisons;
-    expect(same?.atEqualLooks?.difference.low).toBeCloseTo(0, 9);
-    expect(same?.atEqualLooks?.difference.high).toBeCloseTo(0, 9);
-    const [worse] = summarise(made(50, 0.5), strategies, 1).comparisons;
-    expect(worse?.atEqualLooks?.oursHours).toBeCloseTo(2.5, 9);
-    expect(worse?.atEqualLooks?.difference.mean).toBeCloseTo(-0.5, 9);
-    expect(worse?.atEqualLooks?.difference.high).toBeCloseTo(-0.5, 9);
-    // At 2.5 h beyond what all share, ours lies between 10 and 2 looks at 4.
-    expect(worse?.atEqualHours?.oursLooks).toBeCloseTo(4, 9);
-  });
-
   it('does not depend on the order in which patients were done', () => {
     const results = resultsOfRun();
     expect(summarise([...results].reverse(), strategies, 1)).toEqual(summarise(results, strategies, 1));
   });
+});
 
-  it('says nothing where our tolerances do not reach', () => {
-    const [beyond] = summarise(
-      made(20, 0).map((one) => ({
-        ...one,
-        measures: [{ ...plain, looks: 12, hoursOverLimit: 9 }, ...one.measures.slice(1)],
-      })),
-      strategies,
-      1,
-    ).comparisons;
-    expect(beyond?.atEqualLooks).toBeUndefined();
-    expect(beyond?.atEqualHours).toBeUndefined();
+/** Looks and hours of each strategy, the same for every patient but for what all strategies share. */
+const pairs = (patients: number, figures: readonly (readonly [looks: number, hours: number])[]) =>
+  Array.from({ length: patients }, (_, index) => ({
+    index,
+    patient: `w1-P${index}`,
+    measures: figures.map(([looks, hours]) => ({
+      ...plain,
+      looks,
+      hoursOverLimit: hours * (1 + (index % 2)),
+    })),
+  }));
+const rules = ['fixed-4h', 'fixed-2h', 'line@1', 'line@0.5', 'ours-5', 'ours-20'].map((name) =>
+  orThrow(strategyOf(name)),
+);
+const day = { seed: 1, hours: 24 };
+
+describe('ours against the best simple rule', () => {
+  // Means, 1.5 times these hours: fixed 4 h at 6 looks, 2 h at 12; line 3.2 h at 4, 2 h at 10; ours 3 h at 4, 1 h at 12.
+  const results = pairs(60, [
+    [6, 4],
+    [12, 2],
+    [4, 3.2],
+    [10, 2],
+    [12, 1],
+    [4, 3],
+  ]);
+  const found = compareCurves(results, rules, day);
+
+  it('reads every rule along its own curve, and takes the lowest of the simple ones', () => {
+    const at8 = found.find((one) => one.looks === 8);
+    expect(at8?.best).toBe('line');
+    expect(at8?.bestHours).toBeCloseTo(1.5 * 2.4, 9);
+    expect(at8?.oursHours).toBeCloseTo(1.5 * 2, 9);
+    expect(at8?.fewerHours.mean).toBeCloseTo(100 * (1 - 2 / 2.4), 9);
+    // At 2.4 h, ours lies 0.6 h of 2 h down from 4 looks to 12: at 6.4 looks.
+    expect(at8?.atEqualHours?.bestLooks).toBeCloseTo(8, 9);
+    expect(at8?.atEqualHours?.oursLooks).toBeCloseTo(6.4, 9);
+    expect(at8?.atEqualHours?.fewerLooks.mean).toBeCloseTo(20, 9);
+    // Beyond the line's end, the fixed interval is what is left: 2 h at 12 looks.
+    expect(found.find((one) => one.looks === 12)?.best).toBe('fixed');
   });
 
-  it('says nothing at the very end of our tolerances, where half of the resamples fall off', () => {
-    const [end] = summarise(
-      made(20, 0).map((one, index) => ({
-        ...one,
-        measures: [{ ...plain, looks: 1 + 2 * (index % 2), hoursOverLimit: 2 }, ...one.measures.slice(1)],
-      })),
-      strategies,
-      1,
-    ).comparisons;
-    expect(end?.looks).toBe(2);
-    expect(end?.atEqualLooks).toBeUndefined();
+  it('compares the same patients: what all rules share falls out of the interval', () => {
+    const { fewerHours } = found.find((one) => one.looks === 8) ?? {};
+    expect((fewerHours?.high ?? 9) - (fewerHours?.low ?? 0)).toBeLessThan(1e-9);
   });
 
-  it('names as best the rule on which ours gains least, also when ours loses', () => {
-    const gap = (rule: string, mean: number) => ({
-      rule,
-      looks: 6,
-      hoursOverLimit: 2,
-      atEqualLooks: { oursHours: 2 + mean, difference: { mean, low: mean, high: mean } },
-    });
-    const rows = [gap('fixed-4h', -0.5), gap('weight', 0.2), gap('line', -1)];
-    expect(hardestRule(rows)?.rule).toBe('weight');
-    expect(sentencesOf({ patients: 2, strategies: [], comparisons: rows })).toContain('ours more');
+  it('says so when ours loses', () => {
+    const [worse] = compareCurves(
+      pairs(20, [
+        [6, 1],
+        [12, 0.5],
+        [4, 3.2],
+        [10, 2],
+        [12, 1],
+        [4, 3],
+      ]),
+      rules,
+      day,
+    ).filter((one) => one.looks === 8);
+    expect(worse?.fewerHours.mean).toBeLessThan(0);
+    expect(sentencesOf(worse === undefined ? [] : [worse])).toContain('fewer hours -');
+  });
+
+  it('says nothing where ours or every simple rule does not reach, nor where half of the resamples do not', () => {
+    expect(found.map((one) => one.looks)).toEqual([5, 6, 7, 8, 10, 12]);
+    const short = pairs(20, [
+      [6, 4],
+      [12, 2],
+      [4, 3.2],
+      [10, 2],
+      [7, 1],
+      [4, 3],
+    ]).map((one, index) => ({
+      ...one,
+      measures: one.measures.map((measures, place) =>
+        place === 4 ? { ...measures, looks: 6 + 2 * (index % 2) } : measures,
+      ),
+    }));
+    expect(compareCurves(short, rules, day).map((one) => one.looks)).toEqual([5, 6]);
   });
 });
 
@@ -184,13 +218,14 @@ describe('what is shown', () => {
     expect(rows[1]).toBe('own,4,w1-P0,fixed-4h,2.5,600,6,1,0,2');
   });
 
-  it('is a figure with title and description, every strategy by name, marks told apart by shape', () => {
+  it('is a figure with title and description, every family by name, marks told apart by shape', () => {
     const svg = figureOf(summary, { generator: 'own', hours: 24 });
     expect(svg).toContain('role="img" aria-labelledby="title desc"');
     expect(svg).toMatch(/<desc id="desc">.*fixed-4h: 6 looks, 3 h; ours-5: 10 looks, 1.5 h.*<\/desc>/);
-    for (const one of strategies) expect(svg).toContain(`>${one.name}</text>`);
-    expect(svg.match(/<circle /g)).toHaveLength(2);
-    expect(svg.match(/<g class="mark">/g)).toHaveLength(1);
+    for (const family of ['every so many hours', 'ours']) expect(svg).toContain(`>${family}</text>`);
+    // Each point, and each family's in the list at the side.
+    expect(svg.match(/<circle /g)).toHaveLength(2 + 1);
+    expect(svg.match(/<g class="mark">/g)).toHaveLength(1 + 1);
     expect(svg).not.toMatch(/NaN|undefined|Infinity/);
     const xs = [...svg.matchAll(/<circle class="ours" cx="(\d+)" cy="(\d+)"/g)].map((one) => [
       Number(one[1]),

@@ -22,3 +22,5 @@ export * from './read-again.ts';
 export * from './carry-back.ts';
 export * from './mass-balance.ts';
 export * from './series.ts';
+export * from './chance-ahead.ts';
+export * from './fit-prior.ts';
