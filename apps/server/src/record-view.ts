@@ -4,11 +4,13 @@
  */
 import { setImmediate } from 'node:timers/promises';
 import {
+  deviceBook,
   entriesByPatient,
   foldPatient,
   hitRateBook,
   hitRateOf,
   wardFactsOf,
+  type DeviceError,
   type HitPair,
   type HitRate,
   type PatientFacts,
@@ -24,6 +26,8 @@ export interface RecordView {
   /** Facts of every ward that has a patient now. */
   wards(nowMs: number): Promise<readonly { readonly ward: Ward; readonly facts: WardFacts }[]>;
   wardFacts(ward: string, nowMs: number): Promise<WardFacts | undefined>;
+  /** What pairs of reading and drained volume have taught of each scanner. */
+  devices(): Promise<ReadonlyMap<string, DeviceError>>;
   /** How often the estimate was right on a ward and everywhere; only what has changed is worked out again. */
   hitRates(ward: string): Promise<{ readonly ward: HitRate; readonly everywhere: HitRate }>;
 }
@@ -35,6 +39,17 @@ const sliceMs = 20;
 export function createRecordView(store: EntryStore, directory: () => Directory): RecordView {
   const entries: Entry[] = [];
   const hits = hitRateBook();
+  const book = deviceBook();
+  let devicesThen:
+    | { entries: number; wards: readonly Ward[]; devices: ReadonlyMap<string, DeviceError> }
+    | undefined;
+  /** What pairs have taught of the scanners, from the whole record. */
+  const devices = (): ReadonlyMap<string, DeviceError> => {
+    const { wards } = directory();
+    if (devicesThen?.entries !== entries.length || devicesThen.wards !== wards)
+      devicesThen = { entries: entries.length, wards, devices: book.of(entriesByPatient(entries), wards) };
+    return devicesThen.devices;
+  };
   const catchUp = async (): Promise<void> => {
     for (let more = true; more;) {
       const page = await store.after(entries.length, pageSize);
@@ -57,6 +72,7 @@ export function createRecordView(store: EntryStore, directory: () => Directory):
       nowMs,
       settings: ward?.settings ?? defaultSettings,
       zone: ward?.zone ?? 'UTC',
+      devices: devices(),
     });
   const factsOf = (patient: string, own: readonly Entry[], nowMs: number): PatientFacts => {
     // The ward decides settings and zone, and only the facts say which ward it is: guess, then make sure.
@@ -80,6 +96,10 @@ export function createRecordView(store: EntryStore, directory: () => Directory):
       await catchUp();
       const own = entriesByPatient(entries).get(patient);
       return own === undefined ? undefined : factsOf(patient, own, nowMs);
+    },
+    devices: async () => {
+      await catchUp();
+      return devices();
     },
     wards: async (nowMs) => {
       const all = await allFacts(nowMs);

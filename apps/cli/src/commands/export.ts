@@ -8,7 +8,7 @@ import { existsSync, mkdirSync, readdirSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { Command } from 'commander';
 import { instantOfMs, RefusalError, refuse } from '@ebbline/core/quantity';
-import { entriesByPatient, foldPatient, resolveEntries } from '@ebbline/core/facts';
+import { deviceBook, entriesByPatient, foldPatient, resolveEntries } from '@ebbline/core/facts';
 import { entriesCsv } from '@ebbline/interop/csv';
 import { checkBundle, localCodeSystem, patientBundle } from '@ebbline/interop/fhir';
 import { wardLogOfEntries } from '@ebbline/interop/wardlog';
@@ -65,6 +65,7 @@ export async function runExport(options: Options, nowMs: number): Promise<number
   mkdirSync(join(to, 'fhir'), { recursive: true });
   write(join('fhir', 'code-system.json'), `${JSON.stringify(localCodeSystem(), undefined, 1)}\n`);
   const groups = entriesByPatient(entries);
+  const devices = deviceBook().of(groups, directory.wards);
   const faults = [];
   let resources = 0;
   for (const [patient, mine] of groups) {
@@ -85,6 +86,7 @@ export async function runExport(options: Options, nowMs: number): Promise<number
       settings: ward.settings,
       zone: ward.zone,
       resolution,
+      devices,
     });
     const bundle = patientBundle({ facts, directory, organisation: directory.organisation, zone: ward.zone });
     faults.push(...checkBundle(bundle));

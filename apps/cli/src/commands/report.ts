@@ -8,6 +8,7 @@
 import { Argument, Command } from 'commander';
 import { dayMs, instantMs, instantOfMs, RefusalError, refuse } from '@ebbline/core/quantity';
 import {
+  deviceBook,
   entriesByPatient,
   foldPatient,
   foldWard,
@@ -113,6 +114,7 @@ async function make(
       nowMs: atMs,
       settings: ward.settings,
       zone: ward.zone,
+      devices: deviceBook().of(entriesByPatient(entries), directory.wards),
     });
     return {
       bytes: await patientPdf({ facts, directory, zone: ward.zone, printedAtMs }),
@@ -150,7 +152,14 @@ async function make(
       },
     };
   }
-  const facts = foldWard({ ward: id, entries, nowMs: atMs, settings: ward.settings, zone: ward.zone });
+  const facts = foldWard({
+    ward: id,
+    entries,
+    nowMs: atMs,
+    settings: ward.settings,
+    zone: ward.zone,
+    devices: deviceBook().of(entriesByPatient(entries), directory.wards),
+  });
   const bytes = await (kind === 'ward' ? wardPdf : handoverPdf)({
     ward: facts,
     directory,

@@ -11,6 +11,7 @@ import { lookingBackRoutes } from './looking-back/looking-back.ts';
 import { meRoutes } from './me/me.ts';
 import { openapiRoutes } from './openapi/openapi.ts';
 import { reportRoutes } from './reports/reports.ts';
+import { scannerRoutes } from './scanners/scanners.ts';
 import { screenRoutes } from './screens/screens.ts';
 import { signInRoutes } from './sign-in/sign-in.ts';
 
@@ -27,6 +28,7 @@ export const allRoutes: readonly ((app: App, parts: Parts) => void)[] = [
   lengtheningRoutes,
   lookingBackRoutes,
   anotherReadingRoutes,
+  scannerRoutes,
   healthRoutes,
   openapiRoutes,
   screenRoutes,

@@ -5,9 +5,11 @@
  * so that a thumb never waits for it.
  */
 import {
+  deviceBook,
   entriesByPatient,
   foldPatient,
   wardFactsOf,
+  type DeviceError,
   type PatientFacts,
   type WardFacts,
 } from '@ebbline/core/facts';
@@ -125,6 +127,19 @@ export function foldedRecord(options: {
     return directory.wards[0]?.id ?? '';
   }
 
+  const book = deviceBook();
+  let devicesThen:
+    | { list: number; last: string; wards: readonly Ward[]; devices: ReadonlyMap<string, DeviceError> }
+    | undefined;
+  /** What pairs have taught of the scanners, from all that is kept here. */
+  function devices(): ReadonlyMap<string, DeviceError> {
+    const last = list.at(-1)?.id ?? '';
+    const { wards: all } = directory;
+    if (devicesThen?.list !== list.length || devicesThen.last !== last || devicesThen.wards !== all)
+      devicesThen = { list: list.length, last, wards: all, devices: book.of(groups, all) };
+    return devicesThen.devices;
+  }
+
   function fold(patient: string, entries: readonly Entry[], nowMs: number): PatientFacts {
     const once = (ward: Ward | undefined): PatientFacts =>
       foldPatient({
@@ -133,6 +148,7 @@ export function foldedRecord(options: {
         nowMs,
         settings: ward?.settings ?? defaultSettings,
         zone: ward?.zone ?? 'UTC',
+        devices: devices(),
       });
     const guess = wardById(facts.get(patient)?.ward ?? wardIdOf(entries));
     const first = once(guess);

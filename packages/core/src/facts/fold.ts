@@ -11,7 +11,8 @@ import {
   toleranceReachedMs,
   type EstimateInputs,
 } from './estimate.ts';
-import type { TrackPoint } from '../filling/index.ts';
+import type { FillingObservation, TrackPoint } from '../filling/index.ts';
+import { earlierMs, raisedEntries, type DeviceError } from './device-error.ts';
 import { lateDetections } from './late.ts';
 import { ownershipOf } from './ownership.ts';
 import { entriesByPatient, resolveEntries, type Resolution } from './resolve.ts';
@@ -56,6 +57,8 @@ export interface FoldRequest {
   readonly zone: string;
   /** Work already done on the same entries. */
   readonly resolution?: Resolution;
+  /** What pairs have taught of the scanners (see `deviceBook`): it may bring a look forward. */
+  readonly devices?: ReadonlyMap<string, DeviceError>;
 }
 
 /** Entries of one patient that count at `now`: live, and not later than now. */
@@ -172,6 +175,22 @@ function clockAheadMs(live: readonly Entry[], zone: string | undefined): number 
   );
 }
 
+/** When the limit becomes likely; where a scanner reads low, with its readings raised too, whichever is earlier. */
+function cautiousToleranceMs(
+  inputs: EstimateInputs,
+  { settings, nowMs, devices }: FoldRequest,
+  observations: readonly FillingObservation[],
+): number | undefined {
+  const plainMs = toleranceReachedMs(inputs, settings.overLimitTolerance, nowMs, observations);
+  const live = raisedEntries(inputs.live, devices);
+  if (live === inputs.live) return plainMs;
+  const raised = observationsOf(live, nowMs);
+  return earlierMs(
+    plainMs,
+    toleranceReachedMs({ ...inputs, live }, settings.overLimitTolerance, nowMs, raised),
+  );
+}
+
 /** Below two informative entries the forecast is too wide to let anything wait. */
 const bearsWaiting = (estimate: PatientFacts['estimate']): boolean =>
   !('notValid' in estimate) && estimate.informativeEntries >= 2 && estimate.catheter === 'none';
@@ -227,7 +246,7 @@ export function foldPatient(request: FoldRequest): PatientFacts {
     ward: place.ward,
     forecast: watching
       ? {
-          toleranceMs: toleranceReachedMs(estimateInputs, settings.overLimitTolerance, nowMs, observations),
+          toleranceMs: cautiousToleranceMs(estimateInputs, request, observations),
           bears: bearsWaiting(estimate),
         }
       : { toleranceMs: undefined, bears: false },
@@ -309,6 +328,7 @@ export function foldPatient(request: FoldRequest): PatientFacts {
     estimate,
     lowResidualsInARow: lowInARow(residuals, settings),
     settings,
+    ...(request.devices === undefined ? {} : { devices: request.devices }),
   };
 }
 
@@ -351,6 +371,7 @@ export interface WardRequest {
   readonly zone: string;
   /** Facts already folded at this `now`, by patient: what changed is folded again, the rest is taken over. */
   readonly known?: ReadonlyMap<string, PatientFacts>;
+  readonly devices?: ReadonlyMap<string, DeviceError>;
 }
 
 export function wardFactsOf(ward: string, nowMs: number, patients: readonly PatientFacts[]): WardFacts {
@@ -390,6 +411,7 @@ export function foldWard(request: WardRequest): WardFacts {
           nowMs: request.nowMs,
           settings: request.settings,
           zone: request.zone,
+          ...(request.devices === undefined ? {} : { devices: request.devices }),
         }),
     );
   }

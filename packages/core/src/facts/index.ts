@@ -27,6 +27,14 @@ export { minutesOver } from './late.ts';
 export { voidingEfficiencyPercent, unreliableCautions } from './volumes.ts';
 export { unitFigures, type UnitFigures } from './unit.ts';
 export { lookBackAt, type LookBack } from './looking-back.ts';
+export {
+  deviceErrors,
+  pairError,
+  raisedMl,
+  type DeviceError,
+  type PatientAgreementPair,
+} from './device-error.ts';
+export { deviceBook, type DeviceBook } from './device-book.ts';
 export { anotherReading, openReading, type AnotherReading } from './another-reading.ts';
 export {
   expectedRange,

@@ -4,6 +4,7 @@
  */
 import type { EntryId } from '../quantity/index.ts';
 import type { FillingEstimate } from '../filling/index.ts';
+import type { DeviceError } from './device-error.ts';
 import type {
   Caution,
   Doubt,
@@ -288,6 +289,8 @@ export interface PatientFacts {
   readonly estimate: FillingEstimate | { readonly notValid: string };
   readonly lowResidualsInARow: number;
   readonly settings: UnitSettings;
+  /** What is known of the scanners, when whoever folded knew it. */
+  readonly devices?: ReadonlyMap<string, DeviceError>;
 }
 
 /** A ward at `now`: patients in the order in which somebody has to act. */

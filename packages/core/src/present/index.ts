@@ -10,3 +10,5 @@ export * from './hit-rate.ts';
 export * from './why.ts';
 export * from './looking-back.ts';
 export * from './another-reading.ts';
+export * from './device-error.ts';
+export type { WhyRows } from './why-rows.ts';

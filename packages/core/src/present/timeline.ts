@@ -2,6 +2,7 @@
 import { instantMs } from '../quantity/index.ts';
 import type { Directory, Entry } from '../record/index.ts';
 import type { PatientFacts, Standing } from '../facts/index.ts';
+import { lowScannerRemark } from './device-error.ts';
 import { evidenceSentences } from './evidence.ts';
 import * as labels from './labels.ts';
 import { pairSentence, residualSentence } from './sentences.ts';
@@ -98,6 +99,7 @@ function describe(
         residual ? residualSentence(residual) : '',
         got,
         repeats,
+        lowScannerRemark(entry, facts, directory) ?? '',
       ]
         .filter((one) => one !== '')
         .join(' ');

@@ -15,12 +15,14 @@ import {
 import type { Directory, Entry } from '../record/index.ts';
 import { roles } from './labels.ts';
 import { hasEstimate } from './sentences.ts';
-import { timelineRows, type TimelineRow } from './timeline.ts';
+import { lowScannersOf, scannerName } from './device-error.ts';
+import { timelineRows } from './timeline.ts';
+import type { WhyRows } from './why-rows.ts';
 import { aboutMl, clockOrDay, duration, theirs, whole } from './words.ts';
 
 export interface Why {
   /** Latest first. */
-  readonly rows: readonly Pick<TimelineRow, 'id' | 'time' | 'what' | 'volume' | 'by'>[];
+  readonly rows: WhyRows;
   readonly sum: readonly string[];
 }
 
@@ -116,7 +118,12 @@ export function whyDue(
       : item.lengthened !== undefined
         ? `The usual time ${rule} is ${at(item.protocolDueAtMs)}, and the rule itself allows a later one. Until ${at(item.dueAtMs)} the chance of being over ${limit} stays under ${tolerance}${signed ? `; ${signed.name}, ${roles[signed.role].toLowerCase()}, has signed for using that` : ''}.`
         : `The time ${rule} is ${at(item.protocolDueAtMs)}. The forecast does not move it.`;
-  return { rows: forecast.rows, sum: [sum, ...forecast.sum] };
+  const low = item.broughtForward === undefined ? [] : lowScannersOf(facts);
+  const raised = low.map(
+    (one) =>
+      `${scannerName(one.scanner, directory)} reads about ${Math.round(-100 * one.bias.likely)} % low, so its readings were taken that much higher too: the earlier time counts.`,
+  );
+  return { rows: forecast.rows, sum: [sum, ...raised, ...forecast.sum] };
 }
 
 /** Behind a residual that was read late: the void, the reading, and what filled in between. */

@@ -11,3 +11,4 @@ export * from './intraclass.ts';
 export * from './kappa.ts';
 export * from './control-charts.ts';
 export * from './run-length.ts';
+export * from './shrunken-normal.ts';

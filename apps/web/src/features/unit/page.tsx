@@ -13,6 +13,7 @@ import { Drill, type DrillRequest } from './drill.tsx';
 import { HitRatePlate } from './hit-rate-plate.tsx';
 import { PairedPlate } from './paired-plate.tsx';
 import { PairsPlot } from './pairs-plot.tsx';
+import { ScannerErrors } from './scanner-errors.tsx';
 import { agreementOf, countRange, figuresOf, pairPointOf, weeksOf, type Bucket } from './unit-view.ts';
 import styles from './unit.module.css';
 
@@ -263,6 +264,7 @@ export default function UnitPage(): ReactNode {
           </>
         )}
       </Plate>
+      <ScannerErrors />
       <HitRatePlate onOpen={setDrill} />
       {drill ? <Drill request={drill} zone={ward.zone} onClose={() => setDrill(undefined)} /> : null}
     </div>

@@ -6,6 +6,7 @@ import type charts from '../../../../../conformance/data/statistics/control-char
 import type nile from '../../../../../conformance/data/statistics/nile-local-level.json';
 import type raters from '../../../../../conformance/data/statistics/raters.json';
 import type shares from '../../../../../conformance/data/statistics/shares-and-rates.json';
+import type shrunken from '../../../../../conformance/data/statistics/shrunken-normal.json';
 import type survival from '../../../../../conformance/data/statistics/survival.json';
 
 export interface Tables {
@@ -16,5 +17,6 @@ export interface Tables {
   readonly 'nile-local-level': typeof nile;
   readonly raters: typeof raters;
   readonly 'shares-and-rates': typeof shares;
+  readonly 'shrunken-normal': typeof shrunken;
   readonly survival: typeof survival;
 }
