@@ -277,7 +277,7 @@ const heldOf = new Float64Array(4);
 const leaksOf = new Float64Array(4);
 const inflowFactors = new Float64Array(personCount);
 
-const stepMs = 15 * minuteMs;
+const stepMs = 20 * minuteMs;
 const drainingStepMs = hourMs;
 /** What lies so far back is followed in wider steps. */
 const longAgoMs = 6 * hourMs;
