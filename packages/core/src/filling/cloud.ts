@@ -277,7 +277,8 @@ const heldOf = new Float64Array(4);
 const leaksOf = new Float64Array(4);
 const inflowFactors = new Float64Array(personCount);
 
-const stepMs = 20 * minuteMs;
+/** Inflow is even and at most one thing happens within a step. */
+export const stepMs = 20 * minuteMs;
 const drainingStepMs = hourMs;
 /** What lies so far back is followed in wider steps. */
 const longAgoMs = 6 * hourMs;

@@ -10,12 +10,12 @@
  *
  * Units     mL, ms; weights of one run sum to 1, log evidence natural
  * Domain    observations that `checkObservations` has passed, in its order; instants on whole minutes
- * Errors    contents are no less than 0; inflow is even within a step of 15 min, and an uncharted void ends one
+ * Errors    contents are no less than 0; inflow is even within a step of the cloud, and an uncharted void ends one
  * Source    smoothing along ancestors S-particle-paths; backward draw of a normal chain S-durbin-koopman
  */
-import { hourMs, minuteMs } from '../quantity/index.ts';
+import { hourMs } from '../quantity/index.ts';
 import { openChance } from './chance.ts';
-import { inflowFactor, leftVariance, personCount, type Trace } from './cloud.ts';
+import { inflowFactor, leftVariance, personCount, stepMs, type Trace } from './cloud.ts';
 import { anyVolumePerMl, drainSlipShare } from './likely.ts';
 import type { FillingObservation } from './observation.ts';
 import { openPerson, wholeMinute, type Person, type PersonQuestion } from './person.ts';
@@ -84,7 +84,6 @@ const openMoment = (): Moment => ({
 /** Taken again by the next run: a run's moments are of no use once its paths were drawn. */
 const moments: Moment[] = [];
 
-const stepMs = 15 * minuteMs;
 /** The person of the cloud follows a longer silence for its last day only. */
 const silenceMs = 24 * hourMs;
 
