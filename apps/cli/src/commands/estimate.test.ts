@@ -104,8 +104,9 @@ describe('ebbline estimate', () => {
 describe.skipIf(!samples || !existsSync(`${samples}/wards/public`))(
   'on the public simulated wards (EBBLINE_SAMPLES names them)',
   () => {
-    it('holds the truth in 86 to 94 of 100 intervals, nearer than the simple answers without the usual spread', () => {
+    it('holds the truth in 86 to 94 of 100 intervals, a fifth nearer than the best simple answer, and says "over" as often as it is', () => {
       let [asked, held, off, brier] = [0, 0, 0, 0];
+      const said: { readonly share: number; readonly over: number }[] = [];
       for (const name of ['pub-1', 'pub-2', 'pub-3']) {
         const folder = `${samples}/wards/public/${name}`;
         const whole = orThrow(readWardLog(readFileSync(`${folder}/log.ndjson`, 'utf8')));
@@ -121,14 +122,23 @@ describe.skipIf(!samples || !existsSync(`${samples}/wards/public`))(
           if (truth >= estimate.content.p05Ml - 0.5 && truth <= estimate.content.p95Ml + 0.5) held += 1;
           off += Math.abs(truth - estimate.content.p50Ml);
           brier += (estimate.overLimitProbability - Number(over)) ** 2;
+          said.push({ share: estimate.overLimitProbability, over: Number(over) });
         }
       }
       expect(asked).toBe(1065);
       expect(held / asked).toBeGreaterThan(0.86);
       expect(held / asked).toBeLessThan(0.94);
       // Last reading carried forward 183 mL, filled on at 1 mL/kg/h 197 mL, usual spread alone 139 mL, both weighed 118 mL.
-      expect(off / asked).toBeLessThan(118);
-      expect(brier / asked).toBeLessThan(0.078);
+      expect(off / asked).toBeLessThan(0.8 * 118);
+      expect(brier / asked).toBeLessThan(0.8 * 0.078);
+      const edges = [0, 0.02, 0.05, 0.1, 0.2, 0.4, 0.6, 0.8, 1.01];
+      let expectedError = 0;
+      for (const [bin, from] of edges.slice(0, -1).entries()) {
+        const here = said.filter(({ share }) => share >= from && share < (edges[bin + 1] as number));
+        const away = here.reduce((sum, { share, over }) => sum + share - over, 0);
+        expectedError += Math.abs(away) / asked;
+      }
+      expect(expectedError).toBeLessThan(0.05);
     });
   },
 );
