@@ -226,7 +226,7 @@ export function addLateDetections(making: Making): void {
     const over =
       late.overMin === undefined
         ? ''
-        : ` Probably over for ${Math.round(late.overMin.low)} to ${Math.round(late.overMin.high)} min.`;
+        : ` By one straight line it was over for ${Math.round(late.overMin.low)} to ${Math.round(late.overMin.high)} min.`;
     add(
       making,
       resource('DetectedIssue', uuidOfText(`late:${late.byEntry}`), {

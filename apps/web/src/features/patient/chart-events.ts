@@ -234,7 +234,7 @@ export function chartInputOf(
         toMs: late.atMs,
         topMl: late.volumeMl,
         words: `over ${whole(late.limitMl)} for about ${Math.round(likely)} min`,
-        rest: `between ${Math.round(low)} and ${Math.round(high)}, known afterwards`,
+        rest: `between ${Math.round(low)} and ${Math.round(high)}, by a straight line`,
       },
     ];
   });
