@@ -2,11 +2,13 @@
 // Published  none: a made log whose faults are known
 // Tolerance  exact.
 import { spawnSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, describe, expect, it } from 'vitest';
+import { orThrow } from '@ebbline/core/quantity';
+import { questionLog, readWardLog } from '@ebbline/interop/wardlog';
 
 const main = fileURLToPath(new URL('../main.ts', import.meta.url));
 const folder = mkdtempSync(path.join(tmpdir(), 'ebbline-question-'));
@@ -81,3 +83,40 @@ describe('ebbline question', () => {
     expect(none.stderr).toContain('--csv');
   });
 });
+
+const samples = process.env['EBBLINE_SAMPLES'];
+describe.skipIf(!samples || !existsSync(`${samples}/wards/public`))(
+  'on the public simulated wards (EBBLINE_SAMPLES names them)',
+  () => {
+    it('finds 55 in 100 faulty volumes while it asks about 2 in 100 sound ones', { timeout: 60_000 }, () => {
+      const sound: number[] = [];
+      const faulty: number[] = [];
+      let asked = 0;
+      for (const name of ['pub-1', 'pub-2', 'pub-3']) {
+        const folder = `${samples}/wards/public/${name}`;
+        const whole = orThrow(readWardLog(readFileSync(`${folder}/log.ndjson`, 'utf8')));
+        const truth = new Map(
+          readFileSync(`${folder}/truth/entries.csv`, 'utf8')
+            .trim()
+            .split(/\r?\n/)
+            .slice(1)
+            .map((row) => row.split(','))
+            .map(([id = '', , , , , , fault = '', twin = '']) => [id, { fault, twin }] as const),
+        );
+        // Either of two copies may rightly be doubted: the first is not judged.
+        const firstOfTwo = new Set([...truth.values()].map(({ twin }) => twin));
+        for (const { line, score, questioned } of questionLog(whole)) {
+          const { fault } = truth.get(line.id) ?? { fault: '' };
+          if (firstOfTwo.has(line.id) || fault === 'cut-below-marked') continue;
+          (fault === '' ? sound : faulty).push(score);
+          if (fault === '' && questioned) asked += 1;
+        }
+      }
+      const from = sound.toSorted((a, b) => b - a)[Math.floor(0.02 * sound.length)] ?? 1;
+      expect(faulty.length).toBe(113);
+      expect(faulty.filter((one) => one > from).length / faulty.length).toBeGreaterThanOrEqual(0.55);
+      // What is asked by itself: about 2 in 100 sound ones.
+      expect(asked / sound.length).toBeLessThan(0.025);
+    });
+  },
+);
