@@ -40,6 +40,17 @@ describe('in words', () => {
     expect(lookBackSentence(backOf(now), now.nowMs, zone)).toMatch(/mL·h above it so far\.$/);
   });
 
+  it('says nothing that could reassure as long as it has not been emptied', () => {
+    const now = at(m, '12:45');
+    for (const doubtful of [
+      { ...backOf(now), overShare: 0.2 },
+      { ...backOf(now), unexplainedShare: 0.9 },
+    ])
+      expect(lookBackSentence(doubtful, now.nowMs, zone)).toBe(
+        'Since when it was over the limit can’t be said yet; go by the 640 mL read.',
+      );
+  });
+
   it('does not say a time when most of the courses were never over, or nothing explains the number', () => {
     const doubtful = { ...back, overShare: 0.3 };
     expect(lookBackSentence(doubtful, facts.nowMs, zone)).toBe(

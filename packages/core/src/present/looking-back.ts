@@ -41,6 +41,8 @@ export function lookBackSentence(back: LookBack, nowMs: number, zone: string): s
       : `Probably over the limit from about ${likely} (between ${earliest} and ${latest}), ${amount}.`;
   }
   const seen = `${whole(found.volumeMl)} mL ${foundBy === 'drained' ? 'drained' : 'read'}`;
+  // Looking back is for learning: as long as somebody has to act, it says nothing that could reassure.
+  if (!stretch.emptied) return `Since when it was over the limit can’t be said yet; go by the ${seen}.`;
   if (foundBy === 'reading' && back.unexplainedShare <= 0.5)
     return `Perhaps it was never over the limit: ${tenths(overShare)} that it was, with ${seen} and what else is charted.`;
   const { low, high } = back.plainHours;

@@ -178,16 +178,12 @@ export function pairSentence(pair: AgreementPair): string {
   return `Read ${read}${beside}, drained ${whole(pair.drainedMl)} mL, ${Math.round(pair.apartMin)} min apart, ${filling}: ${words}. One pair is not a pattern.`;
 }
 
-export function foundOverSentence(late: LateDetection, zone: string): string {
-  return `Late detection: the first volume known to be over the limit of ${whole(late.limitMl)} mL was ${whole(late.volumeMl)} mL at ${clock(late.atMs, zone)}.`;
-}
-
-/** The same with the plain rebuild of how long it was over, for paper and messages. */
+/** The first volume known to be over, and for how long it was so by plain sum. Since when: `lookBackSentence`. */
 export function lateDetectionSentence(late: LateDetection, zone: string): string {
   const over = late.overMin
     ? ` By one straight line it was over for about ${Math.round(late.overMin.likely)} min (${Math.floor(late.overMin.low)} to ${Math.floor(late.overMin.high)}).`
     : '';
-  return `${foundOverSentence(late, zone)}${over}`;
+  return `Late detection: the first volume known to be over the limit of ${whole(late.limitMl)} mL was ${whole(late.volumeMl)} mL at ${clock(late.atMs, zone)}.${over}`;
 }
 
 /** What is known of the last emptying: `16:10, drained 690 mL`. */

@@ -4,7 +4,7 @@ import {
   cautionsFor,
   clockOrDay,
   labels,
-  foundOverSentence,
+  lateDetectionSentence,
   lookBackSentence,
   pairSentence,
   residualSentence,
@@ -168,7 +168,7 @@ export function Proved({
     ...facts.lateDetections.map((one) => ({
       key: `l-${one.byEntry}`,
       atMs: one.atMs,
-      words: foundOverSentence(one, zone),
+      words: lateDetectionSentence(one, zone),
       late: one,
     })),
   ];
