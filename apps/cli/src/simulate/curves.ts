@@ -79,7 +79,9 @@ function curvesOver(
   return curves;
 }
 
-const fewer = (ours: number, best: number): number => 100 * (1 - ours / best);
+/** Percent; undefined where the best rule has nothing left to gain on. */
+const fewer = (ours: number, best: number): number | undefined =>
+  best > 0 ? 100 * (1 - ours / best) : undefined;
 
 export function compareCurves(
   results: readonly PatientResult[],

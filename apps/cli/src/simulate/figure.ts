@@ -10,7 +10,7 @@ import type { Interval, StrategySummary, Summary } from './summary.ts';
 const width = 860;
 const height = 480;
 const left = 72;
-const right = 232;
+const right = 240;
 const top = 56;
 const bottom = 64;
 
@@ -42,14 +42,20 @@ const dashes = ['', '7 4', '2 4', '10 4 2 4', '5 2', '1 3', '12 3', '3 3 8 3'];
 /** How each family is told in the list at the side. */
 const said: Readonly<Record<string, string>> = {
   fixed: 'every so many hours',
-  line: 'straight line, two looks',
-  weight: 'mL/kg/h',
-  'weight@': '1 mL/kg/h to a share',
-  'weight-less-voids': 'mL/kg/h less voids',
-  'weight-less-voids@': '1 mL/kg/h less voids',
+  line: 'line through two looks',
+  weight: 'mL/kg/h, rate varied',
+  'weight@': '1 mL/kg/h, share varied',
+  'weight-less-voids': 'less voids, rate varied',
+  'weight-less-voids@': 'less voids, share varied',
   ours: 'ours',
-  chance: 'ours, voids allowed for',
+  chance: 'ours, letting voids out',
 };
+
+/** A family of a second run goes by its name and what is different, after a comma. */
+function inWords(family: string): string {
+  const [name = '', ...different] = family.split(', ');
+  return [said[name] ?? name, ...different].join(', ');
+}
 
 interface Family {
   readonly name: string;
@@ -92,7 +98,7 @@ export function figureOf(
     return Array.from({ length: Math.floor(most / step) + 1 }, (_, index) => index * step);
   };
   const title = 'Hours over the limit against looks for each patient';
-  const under = `${summary.patients} made-up patients, ${job.hours} h each, generator ${job.generator}; bars: 95 % intervals of ours. Lower and further left is better`;
+  const under = `${summary.patients} made-up patients, ${job.hours} h each, generator ${job.generator}; bars: 95 % intervals of the last one of ours. Lower and further left is better`;
   const described = summary.strategies
     .map((one) => `${one.name}: ${short(looksOf(one))} looks, ${short(hoursOf(one).mean)} h`)
     .join('; ');
@@ -100,9 +106,12 @@ export function figureOf(
   const mark = (family: Family, place: number, px: number, py: number): string =>
     family.ours
       ? `<circle class="ours" cx="${px}" cy="${py}" r="5"/>`
-      : `<g class="mark">${shapeOf(place)(px, py)}</g>`;
-  const stroke = (family: Family, place: number): string =>
-    `class="${family.ours ? 'curve' : 'rule'}"${dashes[place % dashes.length] === '' || family.ours ? '' : ` stroke-dasharray="${dashes[place % dashes.length]}"`}`;
+      : `<g class="mark" transform="translate(${px} ${py}) scale(0.75)">${shapeOf(place)(0, 0)}</g>`;
+  const oursOnly = families.filter((one) => one.ours);
+  const stroke = (family: Family, place: number): string => {
+    const dash = dashes[(family.ours ? oursOnly.indexOf(family) : place) % dashes.length];
+    return `class="${family.ours ? 'curve' : 'rule'}"${dash === '' ? '' : ` stroke-dasharray="${dash}"`}`;
+  };
   const curve = (family: Family, place: number): string => {
     const points = family.points.filter(drawn);
     return points.length < 2
@@ -112,7 +121,7 @@ export function figureOf(
   const inList = (family: Family, place: number): string => {
     const at = top + 16 + 26 * place;
     const from = width - right + 14;
-    return `<path ${stroke(family, place)} d="M${from} ${at}h36"/>${mark(family, place, from + 18, at)}<text x="${from + 44}" y="${at + 4}">${escaped(said[family.name] ?? family.name)}</text>`;
+    return `<path ${stroke(family, place)} d="M${from} ${at}h36"/>${mark(family, place, from + 18, at)}<text x="${from + 44}" y="${at + 4}">${escaped(inWords(family.name))}</text>`;
   };
   return [
     `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" role="img" aria-labelledby="title desc">`,
@@ -134,15 +143,11 @@ export function figureOf(
     `<text text-anchor="middle" x="${(left + width - right) / 2}" y="${height - 18}">looks for each patient${beyond > 0 ? ` (${beyond} settings with more are not drawn)` : ''}</text>`,
     `<text text-anchor="middle" transform="translate(20 ${(top + height - bottom) / 2}) rotate(-90)">hours over the limit for each patient</text>`,
     ...families.map(curve),
-    ...families
-      .filter((one) => one.ours)
-      .flatMap((family) =>
-        family.points
-          .filter(drawn)
-          .map(
-            (one) =>
-              `<path class="bar" d="M${x(looksOf(one))} ${y(hoursOf(one).low)}V${y(hoursOf(one).high)}"/>`,
-          ),
+    // Of one of ours alone: bars over bars can't be read.
+    ...(oursOnly.at(-1)?.points ?? [])
+      .filter(drawn)
+      .map(
+        (one) => `<path class="bar" d="M${x(looksOf(one))} ${y(hoursOf(one).low)}V${y(hoursOf(one).high)}"/>`,
       ),
     ...families.flatMap((family, place) =>
       family.points.filter(drawn).map((one) => mark(family, place, x(looksOf(one)), y(hoursOf(one).mean))),

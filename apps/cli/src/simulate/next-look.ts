@@ -15,7 +15,14 @@ import {
   whyNotValid,
   type EstimateInputs,
 } from '@ebbline/core/facts';
-import { chanceReachedAtMs, limitLikelyAtMs, ownPrior, type UnitFactors } from '@ebbline/core/filling';
+import {
+  chanceReachedAtMs,
+  estimateAt,
+  limitLikelyAtMs,
+  ownPrior,
+  type ContentAt,
+  type UnitFactors,
+} from '@ebbline/core/filling';
 import { isRefusal, orThrow } from '@ebbline/core/quantity';
 import { defaultSettings } from '@ebbline/core/record';
 import { entriesOfWardLog, readWardLine, type WardLine } from '@ebbline/interop/wardlog';
@@ -92,4 +99,24 @@ export function chanceInstantMs(
     ...span,
   });
   return isRefusal(reached) ? span.untilMs : reached;
+}
+
+/** What ours says of an instant from these lines, by a unit's own figures where it has some; undefined when not valid. */
+export function estimateOfLines(
+  known: readonly SimulatedLine[],
+  nowMs: number,
+  factors?: UnitFactors,
+): ContentAt | undefined {
+  const inputs = inputsOfLines(known, nowMs);
+  if (whyNotValid(inputs) !== undefined) return undefined;
+  const prior = priorOf(inputs);
+  const said = estimateAt({
+    observations: observationsOf(inputs.live, nowMs),
+    prior: factors === undefined ? prior : ownPrior(prior, factors),
+    atMs: nowMs,
+    limitMl: inputs.limitMl,
+    horizonMin: 1,
+    clockAheadMs: inputs.clockAheadMs,
+  });
+  return isRefusal(said) ? undefined : said;
 }

@@ -225,7 +225,7 @@ describe('what is shown', () => {
     for (const family of ['every so many hours', 'ours']) expect(svg).toContain(`>${family}</text>`);
     // Each point, and each family's in the list at the side.
     expect(svg.match(/<circle /g)).toHaveLength(2 + 1);
-    expect(svg.match(/<g class="mark">/g)).toHaveLength(1 + 1);
+    expect(svg.match(/<g class="mark" /g)).toHaveLength(1 + 1);
     expect(svg).not.toMatch(/NaN|undefined|Infinity/);
     const xs = [...svg.matchAll(/<circle class="ours" cx="(\d+)" cy="(\d+)"/g)].map((one) => [
       Number(one[1]),
