@@ -46,3 +46,14 @@ export {
   type HitRateBook,
   type WardRules,
 } from './hit-rate.ts';
+export {
+  chartedBefore,
+  chartedBeforeWords,
+  clockDoubt,
+  questionBetween,
+  questionOf,
+  surpriseWords,
+  voidTold,
+  type Question,
+  type QuestionInputs,
+} from './question.ts';

@@ -48,6 +48,8 @@ export interface UnitSettings {
   readonly lockAfterS: number;
   /** A drained volume under this share of the reading before it is "read much, drained little". */
   readonly falseHighShare: number;
+  /** A volume is asked about before it is saved when a slip, a bad look or a second charting is at least so likely. */
+  readonly questionFrom: number;
   /** The forecast may lengthen an interval once so many pairs were seen on the ward, and the 95 % interval of its hits begins here. */
   readonly lengthenPairsAtLeast: number;
   readonly lengthenHitsAtLeast: number;
@@ -86,6 +88,7 @@ export const defaultSettings: UnitNumbers = {
   plainRateHighMlPerH: 200, // S-clinical-E10
   lockAfterS: 60, // S-common-practice
   falseHighShare: 0.5, // S-clinical-L2: published cases drained 9 to 50 % of what was read
+  questionFrom: 0.4, // S-made-question-score
   lengthenPairsAtLeast: 100, // S-made-hit-rate
   lengthenHitsAtLeast: 0.8, // S-made-hit-rate
   lengthenForDays: 90, // S-made-hit-rate

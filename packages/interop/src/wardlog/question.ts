@@ -7,15 +7,14 @@
  * Source    S-made-question-score; the content by core/filling (ADR 0013)
  */
 import { minuteMs, isRefusal } from '@ebbline/core/quantity';
+import { chartedBefore, chartedBeforeWords, clockDoubt, surpriseWords, voidTold } from '@ebbline/core/facts';
 import {
-  chartedAgainShare,
-  faultWords,
   surpriseOf,
   type ChartedVolume,
   type FillingObservation,
   type Measured,
-  type Surprise,
 } from '@ebbline/core/filling';
+import { defaultSettings } from '@ebbline/core/record';
 import { knownThen, watchOf } from './observations.ts';
 import { knownAt, type WardLog } from './read.ts';
 import type { WardLine } from './line.ts';
@@ -29,10 +28,8 @@ export interface Questioned {
 }
 
 /** From here on an entry is questioned: on simulated wards about 2 in 100 sound ones are. S-made-question-score */
-export const questionFrom = 0.4;
+const { questionFrom } = defaultSettings;
 
-const sameLookMs = 10 * minuteMs;
-const clockAheadAtMost = 2 * minuteMs;
 const unusedLimitMl = 500;
 
 type VolumeLine = Extract<WardLine, { volumeMl?: number }> & { readonly volumeMl: number };
@@ -70,40 +67,27 @@ function sameAlready(
   line: VolumeLine,
   known: readonly WardLine[],
 ): { readonly score: number; readonly reason: string } {
-  let found = { score: 0, reason: '' };
-  for (const other of known) {
-    if (other.id === line.id || other.kind !== line.kind || !isVolume(other)) continue;
-    const score = chartedAgainShare(charted(line), charted(other));
-    if (score <= found.score) continue;
-    const apart = Math.round(Math.abs(other.atMs - line.atMs) / minuteMs);
-    found = {
-      score,
-      reason: `${other.volumeMl} mL is charted already, ${apart} min apart: the same one twice?`,
-    };
-  }
-  return found;
+  const now = charted(line);
+  const others = known
+    .filter((other) => other.id !== line.id && other.kind === line.kind)
+    .filter(isVolume)
+    .map(charted);
+  const before = chartedBefore(now, others);
+  return before
+    ? { score: before.share, reason: chartedBeforeWords(now, before.other) }
+    : { score: 0, reason: '' };
 }
 
-/** A reading that is said to come after a void tells of that void, charted or not. */
-function voidTold(line: VolumeLine, before: readonly FillingObservation[]): readonly FillingObservation[] {
-  if (line.kind !== 'reading' || !line.afterVoid) return [];
-  const atMs = line.atMs - (line.minutesSinceVoid ?? usualSinceVoidMin) * minuteMs;
-  const known = before.some((one) => one.kind === 'void' && Math.abs(one.atMs - atMs) <= sameLookMs);
-  return known ? [] : [{ kind: 'void', atMs, measured: false, lowMl: 20, highMl: 700 }];
-}
-
-const usualSinceVoidMin = 10;
-
-const whatIs: Readonly<Record<VolumeLine['kind'], string>> = {
-  reading: 'read',
-  void: 'passed',
-  drained: 'drained',
-  bag: 'in the bag',
-  intake: 'given',
-};
-
-const sumOf = (line: VolumeLine, { expectedMl, likeliest }: Surprise): string =>
-  `${line.volumeMl} mL ${whatIs[line.kind]}; everything else leads to ${Math.round(expectedMl.low)} to ${Math.round(expectedMl.high)} mL: ${faultWords[likeliest]}?`;
+const voidToldBy = (
+  line: VolumeLine,
+  observations: readonly FillingObservation[],
+): readonly FillingObservation[] =>
+  line.kind === 'reading'
+    ? voidTold(
+        { atMs: line.atMs, afterVoid: line.afterVoid, sinceVoidMin: line.minutesSinceVoid },
+        observations,
+      )
+    : [];
 
 /** Judges every volume of a log, each as of its recording. */
 export function* questionLog(log: WardLog): Generator<Questioned> {
@@ -113,20 +97,15 @@ export function* questionLog(log: WardLog): Generator<Questioned> {
     if (!measured) continue;
     const beforeMs = line.recordedAtMs - 1;
     const known = knownAt(log, beforeMs, line.patient);
-    const early = line.atMs - line.recordedAtMs;
-    if (early > clockAheadAtMost) {
-      const minutes = Math.round(early / minuteMs);
-      yield {
-        line,
-        score: 1,
-        questioned: true,
-        reason: `its time lies ${minutes} min ahead of when it was charted: a clock is wrong`,
-      };
+    const { atMs, recordedAtMs } = line;
+    const clock = clockDoubt({ atMs, recordedAtMs, byDevice: line.source === 'device' });
+    if (clock) {
+      yield { line, score: 1, questioned: true, reason: clock.sum };
       continue;
     }
     const same = sameAlready(line, known);
     const { observations, prior, clockAheadMs } = knownThen(log, beforeMs, line.patient);
-    const surprise = surpriseOf([...observations, ...voidTold(line, observations)], measured, {
+    const surprise = surpriseOf([...observations, ...voidToldBy(line, observations)], measured, {
       prior,
       limitMl: watchOf(known)?.limitMl ?? unusedLimitMl,
       nowMs: line.recordedAtMs,
@@ -140,7 +119,7 @@ export function* questionLog(log: WardLog): Generator<Questioned> {
       ? ''
       : same.score >= bySum || isRefusal(surprise)
         ? same.reason
-        : sumOf(line, surprise);
+        : surpriseWords(measured, surprise).sum;
     yield { line, score, questioned, reason };
   }
 }

@@ -1,11 +1,10 @@
 /** The question before a save, its two answers, and why it is asked. */
 import { useCallback, type ReactNode } from 'react';
-import type { PatientFacts } from '@ebbline/core/facts';
+import type { PatientFacts, Question } from '@ebbline/core/facts';
 import { whySpan } from '@ebbline/core/present';
 import { Why } from '../../shared/bedside/why.tsx';
 import { Key } from '../../shared/key.tsx';
 import { useDirectory } from '../../shell/hooks.ts';
-import type { Question } from './question.ts';
 import styles from './entry-form.module.css';
 
 export function QuestionBox({

@@ -3,6 +3,7 @@
  * taken out of the way when it was saved.
  */
 import { useEffect, useMemo, useRef, useState } from 'react';
+import { questionBetween, type Question } from '@ebbline/core/facts';
 import { isRefusal, type Refusal } from '@ebbline/core/quantity';
 import { timelineRows } from '@ebbline/core/present';
 import { mayWrite, type Entry } from '@ebbline/core/record';
@@ -15,7 +16,6 @@ import type { Draft as Recorded } from '../../shell/replica.ts';
 import { emptyDraft, type Draft } from './draft.ts';
 import { draftInMemory, draftOnTablet, forgetDraft, keepDraft } from './drafts.ts';
 import type { FormSpec } from './forms.ts';
-import { questionBetween, type Question } from './question.ts';
 import { remember, rememberedFor } from './remembered.ts';
 import { savedWords } from './say.ts';
 import { recordedAs } from './to-entries.ts';
@@ -87,7 +87,7 @@ export function useEntry(
     if (isRefusal(prepared)) return setRefusal(prepared);
     const then = replica.factsWith(patient, prepared);
     if (!asItStands) {
-      const asked = questionBetween(facts, then);
+      const asked = questionBetween(facts, then, prepared, zone);
       if (asked) return setQuestion(asked);
     }
     setBusy(true);
