@@ -7,10 +7,10 @@
  */
 import type { Interval, StrategySummary, Summary } from './summary.ts';
 
-const width = 860;
+const width = 880;
 const height = 480;
 const left = 72;
-const right = 240;
+const right = 252;
 const top = 56;
 const bottom = 64;
 
@@ -48,7 +48,7 @@ const said: Readonly<Record<string, string>> = {
   'weight-less-voids': 'less voids, rate varied',
   'weight-less-voids@': 'less voids, share varied',
   ours: 'ours',
-  chance: 'ours, letting voids out',
+  chance: 'ours, voids let out',
 };
 
 /** A family of a second run goes by its name and what is different, after a comma. */
