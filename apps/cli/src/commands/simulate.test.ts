@@ -62,9 +62,27 @@ describe('ebbline simulate', () => {
     expect(readFileSync(svg, 'utf8')).toContain('<title id="title">');
   });
 
+  it('says that a few finished watches are too few to fit figures to', () => {
+    const { code, complaint } = run('--patients', '2', ...few, '--history', '3');
+    expect([code, complaint.includes('[filling/too-few-lessons]')]).toEqual([3, true]);
+  });
+
+  it.runIf(process.env['EBBLINE_LONG'] === '1')(
+    'looks otherwise with figures fitted to finished watches, and the simple rules as before',
+    () => {
+      const told = (...words: readonly string[]) =>
+        (JSON.parse(run('--patients', '3', ...few, '--json', ...words).out) as Told).strategies;
+      const [before, after] = [told(), told('--history', '12')];
+      expect(after[0]).toEqual(before[0]);
+      expect(after.slice(1)).not.toEqual(before.slice(1));
+    },
+    300_000,
+  );
+
   it('exits 2 on words that it does not know, and says the ones that it does', () => {
     for (const [words, said] of [
       [['--patients', '1'], '--patients is a whole number from 2'],
+      [['--history', 'all'], '--history is a whole number from 0'],
       [['--seed', '-1'], '--seed is a whole number'],
       [['--generator', 'third'], '--generator is own or other'],
       [['--strategies', 'fixed-4h,often'], '[simulate/unknown-strategy]'],

@@ -2,7 +2,7 @@
 //            the shares that it says, and its 90 % intervals hold.
 // Published  none: the peer of every figure is the generator itself, drawn many times
 // Tolerance  sums 1e-9; shares of draws at four standard errors; coverage at least 60 % of 16 questions with 600 particles (too
-//            few for more), long: 86 to 94 % of 300 with 8000
+//            few for more), long: 76 to 98 % of 80 with 4000
 import { describe, expect, it } from 'vitest';
 import { hourMs, minuteMs, seededRandom } from '@ebbline/core/quantity';
 import { chartedTime } from '../charting.ts';
@@ -95,7 +95,7 @@ describe('the true model', () => {
           opensAtMs: asked.course.truth.opensAtMs,
           nowMs: asked.nowMs,
           lookAtMs: asked.course.truth.readings.map((one) => one.atMs),
-          particles: long ? 8000 : 600,
+          particles: long ? 4000 : 600,
           seed: of + 1,
         };
         const said = answerOf(followTruth({ ...question, lines: asked.known }));
@@ -103,8 +103,8 @@ describe('the true model', () => {
         of += 1;
         if (asked.trueMl >= said.p05Ml && asked.trueMl <= said.p95Ml) held += 1;
       }
-      expect(held / of).toBeGreaterThan(long ? 0.86 : 0.6);
-      if (long) expect(held / of).toBeLessThan(0.94);
+      expect(held / of).toBeGreaterThan(long ? 0.76 : 0.6);
+      if (long) expect(held / of).toBeLessThan(0.98);
     },
     600_000,
   );
