@@ -15,7 +15,16 @@ export {
   type Scalar,
 } from './compile-table.ts';
 export { proveProtocol, type Fault, type ProtocolProof } from './prove-protocol.ts';
-export { proveChain, proveTable, type Example, type TableProof } from './prove-table.ts';
+export { proofCache, proofContent } from './proof-cache.ts';
+export {
+  proveChain,
+  proveTable,
+  type Example,
+  type TableGap,
+  type TableOverlap,
+  type TableProof,
+} from './prove-table.ts';
+export { wholePatient } from './reachable.ts';
 export { readDmn } from './read-dmn.ts';
 export { brokenLaw, latestDueMin, safetyLaws } from './safety-laws.ts';
 export { starterFor, starterProtocols } from './starters.ts';

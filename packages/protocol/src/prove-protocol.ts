@@ -1,220 +1,237 @@
+import { controlIsOn, type Refusal } from '@ebbline/core/quantity';
+import type { Step } from './advice.ts';
+import { budget, mostListed, pairsIn, tooLarge, uncovered, type Budget } from './box-cover.ts';
 import { testHolds, type CompiledTable, type Scalar } from './compile-table.ts';
 import type { CompiledProtocol } from './compile-protocol.ts';
-import { dictionary, inputNames, type InputName, type ProtocolInput } from './dictionary.ts';
-import { brokenLaw } from './safety-laws.ts';
+import type { InputName, ProtocolInput } from './dictionary.ts';
+import { boxOfTests, cellOf, onlyPiece, piecesIn, shared, type Box, type InputSpace } from './input-space.ts';
+import { worseIsGentler, type Leaf } from './prove-order.ts';
+import { patientIn, possiblePatients, protocolSpace, wholePatient } from './reachable.ts';
+import { lawInWords, safetyLaws, unsoundAnswer, type RawAdvice, type SafetyLaw } from './safety-laws.ts';
 
 export interface Fault {
   readonly kind: 'gap' | 'overlap' | 'unsafe';
   readonly decision: string;
-  /** The rows that meet: none for a gap, the one row for an unsafe answer. */
+  /** The rows that meet: none for a gap, the one row for an unsafe answer, two where a worse patient gets less. */
   readonly rows: readonly string[];
   /** For an unsafe answer: the law it breaks, in words. */
   readonly law?: string;
+  /** For a gap or an overlap: all who share it, one cell per input of the table that matters. */
+  readonly cells?: Readonly<Record<string, string>>;
   /** A patient that shows it; what does not matter is left out. */
   readonly patient: Partial<ProtocolInput>;
+  /** Where a worse patient gets a gentler step or a later look: the patient before it got worse. */
+  readonly before?: Partial<ProtocolInput>;
 }
 
 export interface ProtocolProof {
-  /** One fault of each kind for each row or set of rows. */
+  /** Each gap, each two rows that meet, each row that breaks a law, once. */
   readonly faults: readonly Fault[];
   /** Rows that no possible patient reaches. */
   readonly unreachableRows: readonly string[];
-  /** How many kinds of patient were told apart. */
+  /** How many kinds of patient end at different rows, or at the same row by different ways. */
   readonly kinds: number;
+  /** Laws that this protocol may break, declared and in words. */
+  readonly exceptions: readonly string[];
+  /** False when there are more faults than could be listed. */
+  readonly whole: boolean;
 }
 
-/** Inputs that the safety laws look at; their values are never taken together. */
-const lawInputs: readonly InputName[] = [
-  'trigger',
-  'volumeMl',
-  'discomfort',
-  'redFlag',
-  'overLimit',
-  'doNotDrain',
-  'catheterInPlace',
-  'trust',
-];
+const comfortException =
+  'looks end under a signed comfort plan: "the watch can end" is allowed over the limit and with a catheter in place';
 
-type Assigned = Map<InputName, Scalar>;
+interface PreparedTable {
+  readonly table: CompiledTable;
+  readonly boxes: readonly Box[];
+  /** Per column, the decision before it that it asks for; undefined for an input. */
+  readonly asks: readonly (string | undefined)[];
+}
 
 /**
- * Whether a protocol gives every possible patient exactly one answer, by a chain of tables, and never one that a
- * safety law forbids: exactly, by cases, not by sampling. Cells change their mind only at the numbers that the
- * tables name, so those numbers, one value between each two, and "missing" stand for all. An input is split only
- * where a row still asks for it.
+ * Whether a protocol gives every possible patient exactly one answer, by a chain of tables, never one that a safety
+ * law forbids, and never a gentler one to a patient who is worse: exactly, not by sampling. Cells change their mind
+ * only at the numbers that the tables name, so those numbers, one value between each two, and "missing" stand for
+ * all. Each row is a box of patients; what a row answers goes on to the next table.
  *
- * Domain    protocols of compiled tables over the dictionary; the age bands are the protocol's
- * Knows     that a volume comes with the kinds "exact" and "at-least" and with no other
+ * Domain    protocols of compiled tables over the dictionary; the age bands and settings are the protocol's; the
+ *           patients are those that there can be (reachable.ts)
+ * Errors    protocol/too-large-to-prove, when no fault was found before the budget ended
  */
-export function proveProtocol(protocol: CompiledProtocol): ProtocolProof {
-  const { tables } = protocol;
-  const values = new Map<InputName, readonly Scalar[]>(
-    inputNames.map((name) => [name, kindsOf(tables, name, protocol)]),
-  );
+export function proveProtocol(protocol: CompiledProtocol, spend: Budget = budget()): ProtocolProof | Refusal {
+  const space = protocolSpace(protocol);
+  const decisions = new Set(protocol.tables.map((table) => table.decision));
+  const tables: readonly PreparedTable[] = protocol.tables.map((table) => ({
+    table,
+    boxes: table.rows.map((row) => boxOfTests(space, table.inputs, row.tests)),
+    asks: table.inputs.map((name) => (decisions.has(name) ? name : undefined)),
+  }));
   const faults = new Map<string, Fault>();
   const reached = new Set<string>();
+  const leaves: Leaf[] = [];
+  let whole = true;
   let kinds = 0;
 
-  const report = (fault: Omit<Fault, 'patient'>, assigned: Assigned): void => {
-    const key = `${fault.kind} ${fault.decision} ${fault.rows.join(' ')} ${fault.law ?? ''}`;
-    if (!faults.has(key)) faults.set(key, { ...fault, patient: patientOf(assigned) });
+  const report = (key: string, make: () => Fault): void => {
+    if (faults.has(key)) return;
+    if (faults.size >= mostListed) whole = false;
+    else faults.set(key, make());
   };
 
-  const finish = (table: CompiledTable, row: CompiledTable['rows'][number], assigned: Assigned): void => {
+  const descend = (index: number, within: Box, answers: ReadonlyMap<string, Scalar>): void => {
+    const prepared = tables[index];
+    if (!prepared || !whole) return;
+    const { table, boxes, asks } = prepared;
+    const fitting = table.rows.flatMap((row, at) => {
+      const fits = row.tests.every((test, column) => {
+        const asked = asks[column];
+        return asked === undefined || testHolds(test, answers.get(asked) ?? null);
+      });
+      const region = fits ? shared(space, boxes[at] as Box, within) : undefined;
+      return region ? [{ row, region }] : [];
+    });
+    const regions = fitting.map((one) => one.region);
+    spend.left -= regions.length + 1;
+    const cells = (box: Box): Readonly<Record<string, string>> => cellsOfTable(space, prepared, answers, box);
+
+    const unique = table.hitPolicy === 'UNIQUE';
+    const meeting = unique ? pairsIn(space, within, regions, mostListed) : { pairs: [], whole: true };
+    whole &&= meeting.whole;
+    const open = uncovered(space, within, regions, spend, mostListed, unique ? meeting : undefined);
+    whole &&= open.whole;
+    for (const gap of open.gaps) {
+      const where = cells(gap);
+      report(`gap ${table.decision} ${JSON.stringify(where)}`, () => ({
+        kind: 'gap',
+        decision: table.decision,
+        rows: [],
+        cells: where,
+        patient: patientIn(space, gap),
+      }));
+    }
+    for (const { a, b, both } of meeting.pairs) {
+      const rows = [fitting[a]?.row.id ?? '', fitting[b]?.row.id ?? ''];
+      report(`overlap ${table.decision} ${rows.join(' ')}`, () => ({
+        kind: 'overlap',
+        decision: table.decision,
+        rows,
+        cells: cells(both),
+        patient: patientIn(space, both),
+      }));
+    }
+    for (const [at, { row, region }] of fitting.entries()) {
+      const others = unique
+        ? meeting.pairs.flatMap(({ a, b, both }) => (a === at || b === at ? [both] : []))
+        : regions.slice(0, at);
+      // What meets another row, or is taken by a row before it, never gets this row's answer.
+      const own =
+        others.length === 0 ? { gaps: [region], whole: true } : uncovered(space, region, others, spend);
+      whole &&= own.whole;
+      for (const box of own.gaps) {
+        reached.add(row.id);
+        if (index < tables.length - 1)
+          descend(index + 1, box, new Map(answers).set(table.decision, row.values[0] ?? null));
+        else {
+          kinds += 1;
+          finish(table, row, box);
+        }
+      }
+    }
+  };
+
+  const finish = (table: CompiledTable, row: CompiledTable['rows'][number], box: Box): void => {
     const at = (name: string): Scalar => row.values[table.outputs.indexOf(name)] ?? null;
-    const raw = {
+    const raw: RawAdvice = {
       step: at('step'),
       dueInMin: at('dueInMin'),
       ownerRole: at('ownerRole'),
       why: at('why'),
       noLaterThanMin: at('noLaterThanMin'),
     };
-    const open = lawInputs.filter((name) => !assigned.has(name));
-    const tryAll = (index: number): void => {
-      const name = open[index];
-      if (name === undefined) {
-        if (!possible(assigned)) return;
-        const refusal = brokenLaw(fullPatient(assigned), raw, row.id);
-        if (refusal)
-          report(
-            { kind: 'unsafe', decision: table.decision, rows: [row.id], law: refusal.allowed },
-            assigned,
-          );
-        return;
-      }
-      for (const value of values.get(name) ?? []) {
-        assigned.set(name, value);
-        tryAll(index + 1);
-      }
-      assigned.delete(name);
-    };
-    tryAll(0);
+    const unsafe = (law: string, where: Box): void =>
+      report(`unsafe ${row.id} ${law}`, () => ({
+        kind: 'unsafe',
+        decision: table.decision,
+        rows: [row.id],
+        law,
+        patient: patientIn(space, where),
+      }));
+    const unsound = unsoundAnswer(raw, row.id);
+    if (unsound) return unsafe(unsound.allowed, box);
+    for (const law of safetyLaws) {
+      if (!controlIsOn(law.id)) continue;
+      const where = brokenIn(protocol, space, law, raw.step as Step, box);
+      if (where) unsafe(lawInWords(law), where);
+    }
+    leaves.push({ rowId: row.id, step: raw.step as Step, dueInMin: Number(raw.dueInMin), box });
   };
 
-  const descend = (
-    index: number,
-    column: number,
-    rows: CompiledTable['rows'],
-    assigned: Assigned,
-    answers: ReadonlyMap<string, Scalar>,
-  ): void => {
-    const table = tables[index];
-    if (!table) return;
-    const name = table.inputs[column];
-    if (name === undefined || rows.length === 0) {
-      const [first] = rows;
-      if (!first || (rows.length > 1 && table.hitPolicy === 'UNIQUE')) {
-        kinds += 1;
-        report(
-          { kind: first ? 'overlap' : 'gap', decision: table.decision, rows: rows.map((row) => row.id) },
-          assigned,
-        );
-        return;
-      }
-      reached.add(first.id);
-      if (index < tables.length - 1)
-        return descend(
-          index + 1,
-          0,
-          tables[index + 1]?.rows ?? [],
-          assigned,
-          new Map(answers).set(table.decision, first.values[0] ?? null),
-        );
-      kinds += 1;
-      return finish(table, first, assigned);
-    }
-    const keep = (value: Scalar): CompiledTable['rows'] =>
-      rows.filter((row) => testHolds(row.tests[column] ?? 0, value));
-    if (rows.every((row) => row.tests[column] === 0))
-      return descend(index, column + 1, rows, assigned, answers);
-    if (answers.has(name))
-      return descend(index, column + 1, keep(answers.get(name) ?? null), assigned, answers);
-    const input = name as InputName;
-    if (assigned.has(input))
-      return descend(index, column + 1, keep(assigned.get(input) ?? null), assigned, answers);
-    for (const value of values.get(input) ?? []) {
-      assigned.set(input, value);
-      if (possible(assigned)) descend(index, column + 1, keep(value), assigned, answers);
-    }
-    assigned.delete(input);
+  for (const box of possiblePatients(space)) descend(0, box, new Map());
+  const order = worseIsGentler(space, leaves, spend);
+  whole &&= order.whole;
+  for (const { milder, worse, law } of order.faults)
+    report(`unsafe ${milder.rowId} ${worse.rowId} ${law}`, () => ({
+      kind: 'unsafe',
+      decision: protocol.tables.at(-1)?.decision ?? '',
+      rows: [milder.rowId, worse.rowId],
+      law,
+      patient: patientIn(space, worse.box),
+      before: patientIn(space, milder.box),
+    }));
+  if (!whole && faults.size === 0) return tooLarge(protocol.title);
+  const all = protocol.tables.flatMap((table) => table.rows.map((row) => row.id));
+  return {
+    faults: [...faults.values()],
+    unreachableRows: all.filter((id) => !reached.has(id)),
+    kinds,
+    exceptions: protocol.settings.includes('comfort') ? [comfortException] : [],
+    whole,
   };
-  descend(0, 0, tables[0]?.rows ?? [], new Map(), new Map());
-  const all = tables.flatMap((table) => table.rows.map((row) => row.id));
-  return { faults: [...faults.values()], unreachableRows: all.filter((id) => !reached.has(id)), kinds };
 }
 
-/** False for what cannot be: a kind of volume without its number, or a number without its kind. */
-function possible(assigned: Assigned): boolean {
-  const kind = assigned.get('volumeKind');
-  const volume = assigned.get('volumeMl');
-  if (kind === undefined || volume === undefined) return true;
-  return (kind === 'exact' || kind === 'at-least') === (volume !== null);
-}
-
-/** The values of an input that the tables or the laws can tell apart, one for each kind. */
-function kindsOf(
-  tables: readonly CompiledTable[],
-  name: InputName,
+/** Where in a box a step breaks a law; every combination of the few inputs that the law asks for is tried. */
+function brokenIn(
   protocol: CompiledProtocol,
-): readonly Scalar[] {
-  const entry = dictionary[name];
-  const tests = tables.flatMap((table) => {
-    const column = table.inputs.indexOf(name);
-    return column < 0 ? [] : table.rows.map((row) => row.tests[column] ?? 0);
-  });
-  const missing: readonly Scalar[] = entry.optional ? [null] : [];
-  const all: Scalar[] = [];
-  if (entry.kind === 'flag') all.push(false, true, ...missing);
-  else if (entry.kind === 'choice')
-    all.push(...(name === 'ageBand' ? protocol.ageBands : (entry.options ?? [])), ...missing);
-  else {
-    const { min = 0, max = 0 } = entry;
-    const ends = new Set([min, max]);
-    for (const test of tests) {
-      if (test === 0 || 'not' in test) continue;
-      for (const value of test.in ?? []) if (typeof value === 'number') ends.add(value);
-      for (const range of test.ranges ?? [])
-        for (const end of [range.from, range.to]) if (end !== undefined) ends.add(end);
-    }
-    const sorted = [...ends].filter((end) => end >= min && end <= max).sort((a, b) => a - b);
-    all.push(
-      ...sorted,
-      ...sorted.slice(1).map((end, index) => (end + (sorted[index] ?? end)) / 2),
-      ...missing,
+  space: InputSpace,
+  law: SafetyLaw,
+  step: Step,
+  box: Box,
+): Box | undefined {
+  const patient: Record<string, unknown> = { ...wholePatient(protocol, {}) };
+  const tryFrom = (index: number): Box | undefined => {
+    const name = law.asks[index];
+    if (name === undefined) return law.broken(patient as unknown as ProtocolInput, step) ? box : undefined;
+    const input = space.names.indexOf(name);
+    const values = space.values[input] ?? [];
+    // Of a number a law asks only whether it is there, so that one number stands for all.
+    const pieces = piecesIn(space, box, input).filter(
+      (piece, at) => at === 0 || typeof values[piece] !== 'number',
     );
-  }
-  if (entry.kind !== 'number' && lawInputs.includes(name)) return all;
-  const seen = new Set<string>();
-  return all.filter((value) => {
-    const signature = `${value === null} ${tests.map((test) => Number(testHolds(test, value))).join('')}`;
-    return !seen.has(signature) && seen.add(signature);
-  });
-}
-
-function patientOf(assigned: Assigned): Partial<ProtocolInput> {
-  return Object.fromEntries([...assigned].filter(([, value]) => value !== null)) as Partial<ProtocolInput>;
-}
-
-/** A whole patient for the laws: what is not assigned is as harmless as can be. */
-function fullPatient(assigned: Assigned): ProtocolInput {
-  const harmless: ProtocolInput = {
-    trigger: 'reading',
-    setting: 'after-surgery',
-    volumeKind: 'exact',
-    relation: 'unknown',
-    discomfort: false,
-    redFlag: 'none',
-    residualLate: false,
-    looksSoFar: 0,
-    drainsSoFar: 0,
-    voidsSoFar: 0,
-    lowResidualsInARow: 0,
-    ageBand: 'adult',
-    limitMl: 500,
-    overLimit: 'no',
-    doNotDrain: 'none',
-    catheterInPlace: false,
-    trust: 'good',
+    for (const piece of pieces) {
+      patient[name] = values[piece] ?? undefined;
+      const found = tryFrom(index + 1);
+      if (found) return onlyPiece(space, found, input, piece);
+    }
+    return undefined;
   };
-  return { ...harmless, ...patientOf(assigned) };
+  return tryFrom(0);
+}
+
+/** The cells of a table's own columns for a box of patients, with the answers of the tables before it. */
+function cellsOfTable(
+  space: InputSpace,
+  { table, asks }: PreparedTable,
+  answers: ReadonlyMap<string, Scalar>,
+  box: Box,
+): Readonly<Record<string, string>> {
+  const cells: Record<string, string> = {};
+  for (const [column, name] of table.inputs.entries()) {
+    const asked = asks[column];
+    if (asked !== undefined) {
+      cells[name] = JSON.stringify(answers.get(asked) ?? null);
+      continue;
+    }
+    const cell = cellOf(space, box, space.names.indexOf(name as InputName));
+    if (cell !== '-') cells[name] = cell;
+  }
+  return cells;
 }

@@ -1,37 +1,32 @@
 // Proves     the exact check finds the gaps, overlaps and idle rows that are there and no others, against brute force
 //            over every value on small made-up tables; and finds none in the starter protocols.
 // Published  the two arms that both hold 400 mL: S-clinical-E14. Tolerance exact.
+import { orThrow } from '@ebbline/core/quantity';
 import { describe, expect, it } from 'vitest';
-import { compileTest, testHolds, type CompiledTable, type CompiledTest } from './compile-table.ts';
-import { proveChain, proveTable } from './prove-table.ts';
+import { testHolds, type CompiledTable } from './compile-table.ts';
+import { proveChain, proveTable as prove, type TableProof } from './prove-table.ts';
 import { starterProtocols } from './starters.ts';
+import { tableOf } from './testing/made-up-tables.ts';
 import { seeded } from './testing/patients.ts';
 
-const table = (
-  inputs: readonly string[],
-  cells: readonly (readonly string[])[],
-  hitPolicy: 'UNIQUE' | 'FIRST' = 'UNIQUE',
-): CompiledTable => ({
-  decision: 'made up',
-  hitPolicy,
-  inputs,
-  outputs: ['out'],
-  rows: cells.map((row, index) => ({
-    id: `r${index + 1}`,
-    tests: row.map((cell) => compileTest(cell) as CompiledTest),
-    values: [index],
-  })),
-});
+const proveTable = (one: CompiledTable): TableProof => orThrow(prove(one));
+const table = tableOf;
 
 describe('exact check of one table', () => {
   it('finds the volume that a published algorithm gives to two arms, and the missing one', () => {
     const proof = proveTable(table(['volumeMl'], [['< 100'], ['[100..400]'], ['[400..600]'], ['> 600']]));
-    expect(proof.overlaps).toEqual([{ rows: ['r2', 'r3'], example: { volumeMl: 400 } }]);
-    expect(proof.gaps).toEqual([{ volumeMl: null }]);
+    expect(proof.overlaps).toEqual([
+      { rows: ['r2', 'r3'], example: { volumeMl: 400 }, cells: { volumeMl: '400' } },
+    ]);
+    expect(proof.gaps).toEqual([{ example: { volumeMl: null }, cells: { volumeMl: 'null' } }]);
   });
   it('finds a gap one number wide and a gap between numbers', () => {
-    expect(proveTable(table(['limitMl'], [['< 400'], ['> 400']])).gaps).toEqual([{ limitMl: 400 }]);
-    expect(proveTable(table(['limitMl'], [['<= 400'], ['>= 401']])).gaps).toEqual([{ limitMl: 400.5 }]);
+    expect(proveTable(table(['limitMl'], [['< 400'], ['> 400']])).gaps).toEqual([
+      { example: { limitMl: 400 }, cells: { limitMl: '400' } },
+    ]);
+    expect(proveTable(table(['limitMl'], [['<= 400'], ['>= 401']])).gaps).toEqual([
+      { example: { limitMl: 400.5 }, cells: { limitMl: '(400..401)' } },
+    ]);
   });
   it('names rows that answer nobody, also behind a first row', () => {
     expect(proveTable(table(['volumeMl'], [['> 9000'], ['-']])).idleRows).toEqual(['r1']);
@@ -82,7 +77,7 @@ describe.each(starterProtocols.map((protocol) => [protocol.id, protocol] as cons
   'starter protocol %s',
   (_id, protocol) => {
     it('has no gap, no overlap and no idle row in any of its tables, for every value of its inputs', () => {
-      for (const { decision, proof } of proveChain(protocol.tables, protocol.ageBands)) {
+      for (const { decision, proof } of orThrow(proveChain(protocol.tables, protocol.ageBands))) {
         expect(proof.gaps, decision).toEqual([]);
         expect(proof.overlaps, decision).toEqual([]);
         expect(proof.idleRows, decision).toEqual([]);
@@ -92,7 +87,7 @@ describe.each(starterProtocols.map((protocol) => [protocol.id, protocol] as cons
       for (const table of protocol.tables) {
         const [, ...rest] = table.rows;
         const tables = protocol.tables.map((one) => (one === table ? { ...one, rows: rest } : one));
-        const faults = proveChain(tables, protocol.ageBands).filter(
+        const faults = orThrow(proveChain(tables, protocol.ageBands)).filter(
           ({ proof }) => proof.gaps.length > 0 || proof.idleRows.length > 0,
         );
         expect(faults.length, table.decision).toBeGreaterThan(0);

@@ -1,86 +1,144 @@
-import { testHolds, type CompiledTable, type Scalar } from './compile-table.ts';
-import { dictionary, type InputName } from './dictionary.ts';
+import { isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
+import { budget, covers, mostListed, pairsIn, tooLarge, uncovered, type Budget } from './box-cover.ts';
+import type { CompiledTable, Scalar } from './compile-table.ts';
+import { dictionary } from './dictionary.ts';
+import {
+  boxOfTests,
+  cellOf,
+  countOf,
+  everything,
+  holdsInput,
+  inputSpace,
+  piecesIn,
+  piecesOf,
+  type Box,
+  type InputSpace,
+} from './input-space.ts';
 
-/** A patient that shows a fault: one value per input of the table; inputs that do not matter are left out. */
+/** A patient that shows a fault: one value per input that matters; the others are left out. */
 export type Example = Readonly<Record<string, Scalar>>;
 
+/** A set of patients: one cell per input that matters, to be read or put into a row. */
+export type Cells = Readonly<Record<string, string>>;
+
+export interface TableGap {
+  readonly example: Example;
+  readonly cells: Cells;
+}
+
+export interface TableOverlap {
+  readonly rows: readonly [string, string];
+  readonly example: Example;
+  readonly cells: Cells;
+}
+
 export interface TableProof {
-  /** Examples that no row answers. */
-  readonly gaps: readonly Example[];
-  /** Examples that two or more rows answer, with the rows. */
-  readonly overlaps: readonly { readonly rows: readonly string[]; readonly example: Example }[];
+  /** What no row answers; no patient is in two of them. */
+  readonly gaps: readonly TableGap[];
+  /** Each two rows of a UNIQUE table that both answer somebody. */
+  readonly overlaps: readonly TableOverlap[];
   /** Rows that answer nobody. */
   readonly idleRows: readonly string[];
-  /** How many kinds of patient were told apart. */
+  /** How many kinds of patient the cells can tell apart. */
   readonly kinds: number;
+  /** False when there are more gaps or overlaps than are listed. */
+  readonly whole: boolean;
 }
 
 /** The values that an input can take, as far as a table can tell them apart. */
 export type Domains = Readonly<Record<string, readonly Scalar[]>>;
 
+/** The lowest patient of a box, with only what matters. */
+export function exampleOf(space: InputSpace, box: Box): Example {
+  const full = everything(space);
+  const example: Record<string, Scalar> = {};
+  for (const [input, name] of space.names.entries()) {
+    if (holdsInput(space, box, full, input)) continue;
+    const [lowest = 0] = piecesIn(space, box, input);
+    example[name] = space.values[input]?.[lowest] ?? null;
+  }
+  return example;
+}
+
+export function cellsOf(space: InputSpace, box: Box): Cells {
+  const cells: Record<string, string> = {};
+  for (const [input, name] of space.names.entries()) {
+    const cell = cellOf(space, box, input);
+    if (cell !== '-') cells[name] = cell;
+  }
+  return cells;
+}
+
 /**
  * Whether a table gives every patient one answer: exactly, not by sampling.
  *
  * Between two neighbouring numbers that a column names no cell changes its mind, so one value between them stands
- * for all of them; with the named numbers themselves and "missing" they stand for every value there is. Column by
- * column, values that the remaining rows cannot tell apart are taken together, so that the work grows with the
- * differences the table makes and not with the product of its columns.
+ * for all of them; with the named numbers themselves and "missing" they stand for every value there is.
  *
  * Domain    compiled tables; inputs of the dictionary, or decisions whose values `domains` gives
+ * Errors    protocol/unknown-input · protocol/too-large-to-prove, when no fault was found before the budget ended
  * Not for   what a chain makes impossible: a table is proved for every value of its inputs, also those that the
  *           tables before it never give together
  */
-export function proveTable(table: CompiledTable, domains: Domains = {}): TableProof {
-  const gaps: Example[] = [];
-  const overlaps: { rows: readonly string[]; example: Example }[] = [];
-  const used = new Set<string>();
-  let kinds = 0;
-  const values = table.inputs.map((name, column) => domains[name] ?? valuesOf(table, column, name));
-
-  const descend = (rows: CompiledTable['rows'], column: number, example: Record<string, Scalar>): void => {
-    const settled = rows.every((row) => row.tests.every((test, index) => index < column || test === 0));
-    if (rows.length === 0 || settled) {
-      kinds += 1;
-      if (rows.length === 0) gaps.push({ ...example });
-      if (rows.length > 1 && table.hitPolicy === 'UNIQUE')
-        overlaps.push({ rows: rows.map((row) => row.id), example: { ...example } });
-      for (const row of table.hitPolicy === 'FIRST' ? rows.slice(0, 1) : rows) used.add(row.id);
-      return;
-    }
-    const name = table.inputs[column] ?? '';
-    if (rows.every((row) => row.tests[column] === 0)) return descend(rows, column + 1, example);
-    const seen = new Set<string>();
-    for (const value of values[column] ?? []) {
-      const left = rows.filter((row) => testHolds(row.tests[column] ?? 0, value));
-      const signature = left.map((row) => row.id).join(' ');
-      if (seen.has(signature)) continue;
-      seen.add(signature);
-      descend(left, column + 1, { ...example, [name]: value });
-    }
-  };
-  descend(table.rows, 0, {});
-  return { gaps, overlaps, idleRows: table.rows.map((row) => row.id).filter((id) => !used.has(id)), kinds };
-}
-
-/** The values of an input of the dictionary that a column can tell apart. */
-function valuesOf(table: CompiledTable, column: number, name: string): readonly Scalar[] {
-  const entry = Object.hasOwn(dictionary, name) ? dictionary[name as InputName] : undefined;
-  if (!entry) return [];
-  const missing: readonly Scalar[] = entry.optional ? [null] : [];
-  if (entry.kind === 'flag') return [true, false, ...missing];
-  if (entry.kind === 'choice') return [...(entry.options ?? []), ...missing];
-  const { min = 0, max = 0 } = entry;
-  const ends = new Set<number>([min, max]);
-  for (const row of table.rows) {
-    const test = row.tests[column];
-    if (test === undefined || test === 0 || 'not' in test) continue;
-    for (const value of test.in ?? []) if (typeof value === 'number') ends.add(value);
-    for (const range of test.ranges ?? [])
-      for (const end of [range.from, range.to]) if (end !== undefined) ends.add(end);
+export function proveTable(
+  table: CompiledTable,
+  domains: Domains = {},
+  spend: Budget = budget(),
+): TableProof | Refusal {
+  const names = [...new Set(table.inputs)];
+  const stray = names.find((name) => !Object.hasOwn(domains, name) && !Object.hasOwn(dictionary, name));
+  if (stray !== undefined) {
+    return refuse('protocol/unknown-input', {
+      asked: 'Proof',
+      found: `the input "${stray.slice(0, 40)}" in "${table.decision}"`,
+      allowed: 'inputs of the dictionary, or decisions whose answers are known',
+      todo: 'Use a name of the dictionary.',
+      where: stray.slice(0, 40),
+    });
   }
-  const sorted = [...ends].filter((end) => end >= min && end <= max).sort((a, b) => a - b);
-  const between = sorted.slice(1).map((end, index) => (end + (sorted[index] ?? end)) / 2);
-  return [...sorted, ...between, ...missing];
+  const space = inputSpace(
+    names,
+    names.map(
+      (name) =>
+        domains[name] ??
+        piecesOf(
+          name,
+          table.rows.flatMap((row) => row.tests.filter((_test, column) => table.inputs[column] === name)),
+        ),
+    ),
+  );
+  const all = everything(space);
+  const rows = table.rows.map((row) => boxOfTests(space, table.inputs, row.tests));
+  const id = (index: number): string => table.rows[index]?.id ?? '';
+  const meeting =
+    table.hitPolicy === 'UNIQUE' ? pairsIn(space, all, rows, mostListed) : { pairs: [], whole: true };
+  const { gaps, whole } = uncovered(
+    space,
+    all,
+    rows,
+    spend,
+    mostListed,
+    table.hitPolicy === 'UNIQUE' ? meeting : undefined,
+  );
+  const idleRows: string[] = [];
+  for (const [index, row] of rows.entries()) {
+    const before = table.hitPolicy === 'FIRST' ? rows.slice(0, index) : [];
+    const idle = countOf(space, row) === 0n || covers(space, row, before, spend);
+    if (idle === undefined && gaps.length === 0) return tooLarge(table.decision);
+    if (idle === true) idleRows.push(id(index));
+  }
+  if (!whole && gaps.length === 0 && meeting.pairs.length === 0) return tooLarge(table.decision);
+  return {
+    gaps: gaps.map((box) => ({ example: exampleOf(space, box), cells: cellsOf(space, box) })),
+    overlaps: meeting.pairs.map(({ a, b, both }) => ({
+      rows: [id(a), id(b)],
+      example: exampleOf(space, both),
+      cells: cellsOf(space, both),
+    })),
+    idleRows,
+    kinds: Number(countOf(space, all)),
+    whole: whole && meeting.whole,
+  };
 }
 
 /**
@@ -90,12 +148,15 @@ function valuesOf(table: CompiledTable, column: number, name: string): readonly 
 export function proveChain(
   tables: readonly CompiledTable[],
   ages: readonly string[],
-): readonly { readonly decision: string; readonly proof: TableProof }[] {
+): readonly { readonly decision: string; readonly proof: TableProof }[] | Refusal {
   const domains: Record<string, readonly Scalar[]> = { ageBand: ages };
-  return tables.map((table) => {
+  const proofs: { decision: string; proof: TableProof }[] = [];
+  for (const table of tables) {
     const proof = proveTable(table, domains);
+    if (isRefusal(proof)) return proof;
     if (table.outputs.length === 1)
       domains[table.decision] = [...new Set(table.rows.map((row) => row.values[0] ?? null))];
-    return { decision: table.decision, proof };
-  });
+    proofs.push({ decision: table.decision, proof });
+  }
+  return proofs;
 }

@@ -1,7 +1,7 @@
 import { controlIsOn, refuse, type Refusal } from '@ebbline/core/quantity';
 import { roles, steps } from '@ebbline/core/record';
 import { drainSteps, gentleness, waitingSteps, type Step } from './advice.ts';
-import type { ProtocolInput } from './dictionary.ts';
+import type { InputName, ProtocolInput } from './dictionary.ts';
 
 /** What a table said, before it is believed. */
 export interface RawAdvice {
@@ -13,15 +13,25 @@ export interface RawAdvice {
   readonly noLaterThanMin?: unknown;
 }
 
-interface Law {
+export interface SafetyLaw {
   /** Name of the hazard control. */
   readonly id: string;
   readonly allowed: string;
+  /** The inputs it asks for; the proof tries no others. */
+  readonly asks: readonly InputName[];
   readonly broken: (input: ProtocolInput, step: Step) => boolean;
 }
 
 /** Two days: an answer that far away has no owner any more (S-protocol-latest-due). */
 export const latestDueMin = 2880;
+
+/**
+ * The one declared exception: under a signed comfort plan looks end, so that "the watch can end" is no wait over a
+ * limit and no look through a catheter. Discomfort and red flags reach a person there as everywhere
+ * (S-clinical-I11, S-protocol-comfort).
+ */
+const looksHaveEnded = (input: ProtocolInput, step: Step): boolean =>
+  input.setting === 'comfort' && step === 'watch-can-end';
 
 const throughCatheter: ReadonlySet<Step> = new Set([
   'look-again',
@@ -40,21 +50,25 @@ const throughCatheter: ReadonlySet<Step> = new Set([
  *           S-clinical-Q9 S-clinical-Q14 (a person at once), S-clinical-Q14 S-clinical-L1 S-clinical-L2 (no catheter
  *           without a person), S-clinical-L10 (catheter in place), S-clinical-Q13 (no catheter without a number)
  */
-export const safetyLaws: readonly Law[] = [
+export const safetyLaws: readonly SafetyLaw[] = [
   {
     id: 'no-wait-over-limit',
     allowed: 'no waiting step at or above the limit',
-    broken: (input, step) => input.overLimit === 'yes' && waitingSteps.has(step),
+    asks: ['setting', 'overLimit'],
+    broken: (input, step) =>
+      input.overLimit === 'yes' && waitingSteps.has(step) && !looksHaveEnded(input, step),
   },
   {
     id: 'discomfort-is-examined',
     allowed: 'discomfort is examined now, whatever the volume',
+    asks: ['discomfort'],
     broken: (input, step) => input.discomfort && gentleness[step] < gentleness['examine-now'],
   },
   {
     id: 'red-flag-reaches-person',
     allowed:
       'a red flag reaches the emergency row or a clinician; signs of dysreflexia always the emergency row',
+    asks: ['redFlag'],
     broken: (input, step) =>
       input.redFlag === 'dysreflexia-signs'
         ? step !== 'emergency'
@@ -64,18 +78,22 @@ export const safetyLaws: readonly Law[] = [
     id: 'do-not-drain',
     allowed:
       'no drain while there is a reason against a catheter or the reading is unreliable; a person decides',
+    asks: ['doNotDrain', 'trust'],
     broken: (input, step) =>
       drainSteps.has(step) && (input.doNotDrain !== 'none' || input.trust === 'unreliable'),
   },
   {
     id: 'drain-needs-reading',
     allowed: 'no drain without a volume that was read',
+    asks: ['volumeMl'],
     broken: (input, step) => drainSteps.has(step) && input.volumeMl === undefined,
   },
   {
     id: 'no-look-through-catheter',
     allowed: 'with a catheter in place no look and no drain, but a check of the catheter',
-    broken: (input, step) => input.catheterInPlace && throughCatheter.has(step),
+    asks: ['setting', 'catheterInPlace'],
+    broken: (input, step) =>
+      input.catheterInPlace && throughCatheter.has(step) && !looksHaveEnded(input, step),
   },
 ];
 
@@ -100,6 +118,17 @@ function rangeIsSound(step: Step, { dueInMin, noLaterThanMin }: RawAdvice): bool
 
 /** The first law that an answer breaks, as a refusal; undefined when it keeps them all. */
 export function brokenLaw(input: ProtocolInput, raw: RawAdvice, rowId: string): Refusal | undefined {
+  const misshapen = unsoundAnswer(raw, rowId);
+  if (misshapen) return misshapen;
+  const step = raw.step as Step;
+  const law = safetyLaws.find((one) => controlIsOn(one.id) && one.broken(input, step));
+  return law === undefined ? undefined : unsafe(`"${step}"`, lawInWords(law), rowId);
+}
+
+export const lawInWords = (law: SafetyLaw): string => `${law.allowed} [${law.id}]`;
+
+/** What is wrong with an answer whoever the patient: no such step, no due time, no owner, no reason. */
+export function unsoundAnswer(raw: RawAdvice, rowId: string): Refusal | undefined {
   const step = steps.find((one) => one === raw.step);
   if (step === undefined) return unsafe(`the step ${JSON.stringify(raw.step)}`, steps.join(', '), rowId);
   if (controlIsOn('owner-and-due')) {
@@ -129,6 +158,5 @@ export function brokenLaw(input: ProtocolInput, raw: RawAdvice, rowId: string): 
     if (typeof raw.why !== 'string' || raw.why.trim() === '')
       return unsafe('without a reason', 'a reason in words [owner-and-due]', rowId);
   }
-  const law = safetyLaws.find((one) => controlIsOn(one.id) && one.broken(input, step));
-  return law === undefined ? undefined : unsafe(`"${step}"`, `${law.allowed} [${law.id}]`, rowId);
+  return undefined;
 }

@@ -59,13 +59,17 @@ async function prove(file: string, options: PrintOptions): Promise<number> {
     if (isRefusal(model)) return refused(model, options);
     const protocol = compileProtocol(model);
     if (isRefusal(protocol)) return refused(protocol, options);
-    const { faults, unreachableRows, kinds } = proveProtocol(protocol);
+    const proof = proveProtocol(protocol);
+    if (isRefusal(proof)) return refused(proof, options);
+    const { faults, unreachableRows, kinds, exceptions, whole } = proof;
     const proved = faults.length === 0;
-    if (options.json) print({ proved, faults, unreachableRows, kinds }, options);
+    if (options.json) print({ proved, faults, unreachableRows, kinds, exceptions, whole }, options);
     else {
       for (const fault of faults) process.stdout.write(`${faultLine(fault)}\n`);
       for (const row of unreachableRows)
         process.stdout.write(`note: no possible patient reaches row ${row}\n`);
+      for (const exception of exceptions) process.stdout.write(`declared exception: ${exception}\n`);
+      if (!whole) process.stdout.write('note: there are more faults than are listed\n');
       const verdict = proved
         ? `Proved: one safe answer for each of ${kinds} kinds of patient.`
         : `Not proved: ${faults.length} ${faults.length === 1 ? 'fault' : 'faults'}.`;
@@ -80,11 +84,16 @@ async function prove(file: string, options: PrintOptions): Promise<number> {
 
 /** `overlap: rows A and B of Advice; for example trigger reading, volumeMl 400` */
 function faultLine(fault: Fault): string {
-  const patient = Object.entries(fault.patient).map(([name, value]) => `${name} ${String(value)}`);
-  const example = `for example ${patient.join(', ') || 'anyone'}`;
+  const words = (patient: Fault['patient']): string =>
+    Object.entries(patient)
+      .map(([name, value]) => `${name} ${String(value)}`)
+      .join(', ') || 'anyone';
+  const example = `for example ${words(fault.patient)}`;
   if (fault.kind === 'gap') return `gap: no row of ${fault.decision} fits; ${example}`;
   if (fault.kind === 'overlap')
     return `overlap: rows ${fault.rows.join(' and ')} of ${fault.decision} fit together; ${example}`;
+  if (fault.before)
+    return `unsafe: from row ${fault.rows.join(' to row ')} of ${fault.decision} breaks "${fault.law ?? ''}"; for example ${words(fault.before)}, and then ${words(fault.patient)}`;
   return `unsafe: row ${fault.rows.join(', ')} of ${fault.decision} breaks "${fault.law ?? ''}"; ${example}`;
 }
 
