@@ -67,4 +67,11 @@ export {
   type TrueOutflow,
   type TrueReading,
   type WardRequest,
+  madeSlips,
+  startingSlips,
+  withSlips,
+  type MadeSlip,
+  type SlipMade,
+  type SlipSettings,
+  type WardWithSlips,
 } from './ward/index.ts';

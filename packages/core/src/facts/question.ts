@@ -17,6 +17,7 @@ import {
   chartedAgainShare,
   faultWords,
   massBalance,
+  shareToAsk,
   surpriseOf,
   type BalanceSpan,
   type ChartedVolume,
@@ -247,7 +248,7 @@ function questionAboutVolume(
     clockAheadMs: rest.inputs.clockAheadMs,
     typed: isTyped(entry),
   });
-  if (isRefusal(surprise) || surprise.faultShare < questionFrom) return undefined;
+  if (isRefusal(surprise) || shareToAsk(surprise) < questionFrom) return undefined;
   return {
     ...surpriseWords(measured, surprise),
     fromMs: behindFromMs(rest.observations, measured.atMs),

@@ -52,6 +52,19 @@ export interface Surprise {
   readonly likeliest: Fault;
 }
 
+/** Other fluid that leaves a reading where it was expected is no reason to ask: such a share counts so much. S-made-question-score */
+const withinBandTail = 0.01;
+const withinBandCounts = 0.5;
+/** What lies so far out is asked about whatever may explain it, as if the share were this. S-made-question-score */
+const farOutTail = 0.001;
+const farOutShare = 0.5;
+
+/** How much there is to ask of a volume, 0 to 1: what a unit's `questionFrom` is held against. */
+export function shareToAsk({ tail, faultShare, likeliest }: Surprise): number {
+  if (tail < farOutTail) return Math.max(faultShare, farOutShare);
+  return likeliest === 'other-fluid' && tail >= withinBandTail ? withinBandCounts * faultShare : faultShare;
+}
+
 export interface SurpriseQuestion extends PersonQuestion {
   /** Keyed by a person, not sent by the device: keys slip, and what a person reads off is round. */
   readonly typed: boolean;
@@ -70,6 +83,8 @@ const unforeseenShare = 0.06;
 /** What is expected to be measured, person by person: middles and variances in mL. */
 interface Expected {
   readonly cloud: Cloud;
+  /** Who it may have been: whoever passes urine is likelier one who needed to. */
+  readonly weight: Float64Array;
   readonly middle: Float64Array;
   readonly variance: Float64Array;
   /** How likely a volume is where nothing went wrong, in 1/mL. */
@@ -101,7 +116,13 @@ function expectedOf(person: Person, measured: Measured, prior: PersonQuestion['p
         middle[one] = gathered;
         variance[one] = (bagShare * gathered) ** 2 + bagSdMl ** 2;
       }
-      return { cloud, middle, variance, sound: mixture(cloud.weight, middle, variance) };
+      return {
+        cloud,
+        weight: cloud.weight,
+        middle,
+        variance,
+        sound: mixture(cloud.weight, middle, variance),
+      };
     }
     case 'void': {
       const passed = whoPasses(cloud, prior);
@@ -117,21 +138,22 @@ function expectedOf(person: Person, measured: Measured, prior: PersonQuestion['p
           sum += (passed[one] as number) * (likely[one] as number);
         return sum;
       };
-      return { cloud, middle, variance, sound };
+      return { cloud, weight: passed, middle, variance, sound };
     }
     case 'reading': {
       const error = readingVariance(measured, prior);
       for (let one = 0; one < personCount; one += 1)
         variance[one] = (variance[one] as number) + error(middle[one] as number);
       const emptied = mixture(cloud.weight, middle, variance);
-      if (person.catheter() !== 'in') return { cloud, middle, variance, sound: emptied };
+      if (person.catheter() !== 'in')
+        return { cloud, weight: cloud.weight, middle, variance, sound: emptied };
       // Beside a catheter next to nothing is in, unless it is blocked.
       const drains = Math.hypot(prior.leftAfterDrainingSdMl, Math.sqrt(error(prior.leftAfterDrainingMl)));
       const blocked = Math.hypot(prior.blockedContentSdMl, Math.sqrt(error(prior.blockedContentMl)));
       const sound = (volumeMl: number): number =>
         (1 - prior.blockedShare) * bell(volumeMl - prior.leftAfterDrainingMl, drains) +
         prior.blockedShare * bell(volumeMl - prior.blockedContentMl, blocked);
-      return { cloud, middle, variance, sound };
+      return { cloud, weight: cloud.weight, middle, variance, sound };
     }
     case 'drained':
       for (let one = 0; one < personCount; one += 1)
@@ -139,7 +161,13 @@ function expectedOf(person: Person, measured: Measured, prior: PersonQuestion['p
           (variance[one] as number) +
           prior.drainedSdMl ** 2 +
           (prior.drainedShare * (middle[one] as number)) ** 2;
-      return { cloud, middle, variance, sound: mixture(cloud.weight, middle, variance) };
+      return {
+        cloud,
+        weight: cloud.weight,
+        middle,
+        variance,
+        sound: mixture(cloud.weight, middle, variance),
+      };
   }
 }
 
@@ -203,19 +231,18 @@ export function surpriseOf(
   const person = followPerson(ordered, question, measured.atMs);
   const y = measured.volumeMl;
   const expected = expectedOf(person, measured, question.prior);
-  const { cloud, middle, variance } = expected;
+  const { weight, middle, variance } = expected;
   let below = 0;
   for (let one = 0; one < personCount; one += 1)
     below +=
-      (cloud.weight[one] as number) *
-      normalCdf((y - (middle[one] as number)) / Math.sqrt(variance[one] as number));
+      (weight[one] as number) * normalCdf((y - (middle[one] as number)) / Math.sqrt(variance[one] as number));
   // What is believed may be wrong as a whole, the more so of a catheter that is charted as in: then anything may come.
   const mistaken = person.catheter() === 'in' ? catheterMistakenShare : mistakenShare;
   const anything = Math.min(1, y / anyContentMl);
   below = (1 - mistaken) * below + mistaken * anything;
   const above = Math.max(0, 1 - below);
   const atLeast = measured.kind === 'reading' && measured.bound === 'at-least';
-  const points = pointsOf(middle, variance, cloud.weight);
+  const points = pointsOf(middle, variance, weight);
   const order = inOrder(points.values, points.weight);
   return {
     tail: measured.kind === 'void' || atLeast ? above : Math.min(1, 2 * Math.min(below, above)),

@@ -45,6 +45,13 @@ export interface WardLogEntries {
 export const prefixed = (ward: string, id: string): string =>
   id.startsWith(`${ward}-`) ? id : `${ward}-${id}`;
 
+/** The id of the entry that a part of a line becomes; a line of one part names it by its kind. */
+export const entryIdOf = (
+  { organisation, ward }: Pick<WardLogOrigin, 'organisation' | 'ward'>,
+  line: string,
+  part: string,
+): string => uuidOfText(`wardlog-1/${organisation}/${ward}/${line}/${part}`);
+
 interface Part {
   readonly name: string;
   readonly kind: EntryKind;
@@ -231,8 +238,7 @@ export function entriesOfWardLog(log: WardLog, origin: WardLogOrigin): WardLogEn
   const scanners = new Map<string, Scanner>();
   const registered = new Map<string, string>();
   const beds = new Set<string>();
-  const idOf = (line: string, part: string): string =>
-    uuidOfText(`wardlog-1/${origin.organisation}/${origin.ward}/${line}/${part}`);
+  const idOf = (line: string, part: string): string => entryIdOf(origin, line, part);
 
   const author = (line: WardLine): string => {
     const id =

@@ -16,21 +16,20 @@ import {
 import type { FillingObservation, FillingPrior } from '@ebbline/core/filling';
 import { instantMs } from '@ebbline/core/quantity';
 import { defaultSettings, type Entry, type UnitSettings } from '@ebbline/core/record';
-import { entriesOfWardLog, prefixed } from './entries.ts';
+import { entriesOfWardLog, entryIdOf, prefixed } from './entries.ts';
 import type { WardLine, WatchLine } from './line.ts';
 import type { WardLog } from './read.ts';
 
 /** Stands in for the ward's own name, which a log does not carry. */
 const wardName = 'log';
+const origin = { organisation: 'log', ward: wardName, zone: 'UTC' };
 
 const taken = new WeakMap<WardLog, ReadonlyMap<string, readonly Entry[]>>();
 
 function entriesOf(log: WardLog, patient: string): readonly Entry[] {
   let groups = taken.get(log);
   if (!groups) {
-    groups = entriesByPatient(
-      entriesOfWardLog(log, { organisation: 'log', ward: wardName, zone: 'UTC' }).entries,
-    );
+    groups = entriesByPatient(entriesOfWardLog(log, origin).entries);
     taken.set(log, groups);
   }
   return groups.get(prefixed(wardName, patient)) ?? [];
@@ -46,9 +45,20 @@ export interface KnownThen {
   readonly clockAheadMs: number;
 }
 
-/** What was recorded of a patient by an instant, in the state that it had then. */
-export function knownThen(log: WardLog, atMs: number, patient: string): KnownThen {
-  const known = entriesOf(log, patient).filter((one) => instantMs(one.recordedAt) <= atMs);
+/**
+ * What was recorded of a patient by an instant, in the state that it had then. Lines that were charted at that very
+ * instant but later may be left out.
+ */
+export function knownThen(
+  log: WardLog,
+  atMs: number,
+  patient: string,
+  leftOut: readonly WardLine[] = [],
+): KnownThen {
+  const out = new Set(leftOut.map((line) => entryIdOf(origin, line.id, line.kind)));
+  const known = entriesOf(log, patient).filter(
+    (one) => instantMs(one.recordedAt) <= atMs && !out.has(one.id),
+  );
   const live = liveEntries(resolveEntries(known), prefixed(wardName, patient), atMs);
   const inputs = estimateInputsOf(live, { settings: unbounded });
   return {

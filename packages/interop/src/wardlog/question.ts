@@ -9,6 +9,7 @@
 import { minuteMs, isRefusal } from '@ebbline/core/quantity';
 import { chartedBefore, chartedBeforeWords, clockDoubt, surpriseWords, voidTold } from '@ebbline/core/facts';
 import {
+  shareToAsk,
   surpriseOf,
   type ChartedVolume,
   type FillingObservation,
@@ -23,6 +24,8 @@ export interface Questioned {
   readonly line: WardLine;
   readonly score: number;
   readonly questioned: boolean;
+  /** How far out it lies of what everything else leads to; 1 where that says nothing. */
+  readonly tail: number;
   /** Why, with its figures; empty when the entry is not questioned. */
   readonly reason: string;
 }
@@ -95,16 +98,18 @@ export function* questionLog(log: WardLog): Generator<Questioned> {
     if (!isVolume(line) || line.replaces !== undefined) continue;
     const measured = measuredOf(line);
     if (!measured) continue;
-    const beforeMs = line.recordedAtMs - 1;
-    const known = knownAt(log, beforeMs, line.patient);
+    // Lines charted at the same instant were charted in their order.
+    const notYet = log.lines.filter((one) => one.recordedAtMs === line.recordedAtMs && one.line >= line.line);
+    const out = new Set(notYet.map(({ id }) => id));
+    const known = knownAt(log, line.recordedAtMs, line.patient).filter(({ id }) => !out.has(id));
     const { atMs, recordedAtMs } = line;
     const clock = clockDoubt({ atMs, recordedAtMs, byDevice: line.source === 'device' });
     if (clock) {
-      yield { line, score: 1, questioned: true, reason: clock.sum };
+      yield { line, score: 1, questioned: true, tail: 1, reason: clock.sum };
       continue;
     }
     const same = sameAlready(line, known);
-    const { observations, prior, clockAheadMs } = knownThen(log, beforeMs, line.patient);
+    const { observations, prior, clockAheadMs } = knownThen(log, line.recordedAtMs, line.patient, notYet);
     const surprise = surpriseOf([...observations, ...voidToldBy(line, observations)], measured, {
       prior,
       limitMl: watchOf(known)?.limitMl ?? unusedLimitMl,
@@ -112,7 +117,7 @@ export function* questionLog(log: WardLog): Generator<Questioned> {
       clockAheadMs,
       typed: line.source === 'typed',
     });
-    const bySum = isRefusal(surprise) ? 0 : surprise.faultShare;
+    const bySum = isRefusal(surprise) ? 0 : shareToAsk(surprise);
     const score = Math.max(same.score, bySum);
     const questioned = score >= questionFrom;
     const reason = !questioned
@@ -120,6 +125,6 @@ export function* questionLog(log: WardLog): Generator<Questioned> {
       : same.score >= bySum || isRefusal(surprise)
         ? same.reason
         : surpriseWords(measured, surprise).sum;
-    yield { line, score, questioned, reason };
+    yield { line, score, questioned, tail: isRefusal(surprise) ? 1 : surprise.tail, reason };
   }
 }

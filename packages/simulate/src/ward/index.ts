@@ -4,3 +4,12 @@ export { bedsInWard, placeOf, simulateWard, type SimulatedWard, type WardRequest
 export { watchedPatient } from './watched-patient.ts';
 export { otherPatient } from './other-physics/index.ts';
 export { streamFor } from './streams.ts';
+export {
+  madeSlips,
+  startingSlips,
+  withSlips,
+  type MadeSlip,
+  type SlipMade,
+  type SlipSettings,
+  type WardWithSlips,
+} from './slips.ts';
