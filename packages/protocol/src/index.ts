@@ -26,6 +26,7 @@ export {
 } from './prove-table.ts';
 export { wholePatient } from './reachable.ts';
 export { readDmn } from './read-dmn.ts';
+export { writeDmn } from './write-dmn.ts';
 export { brokenLaw, latestDueMin, safetyLaws } from './safety-laws.ts';
 export { starterFor, starterProtocols } from './starters.ts';
 export { adviseFrom, advicePayload, protocolInputOf, triggerOf } from './from-facts.ts';

@@ -29,6 +29,10 @@ export interface DmnRow {
   readonly tests: readonly string[];
   /** One FEEL expression per output clause. */
   readonly values: readonly string[];
+  /** What the row is about, in words. */
+  readonly about?: string;
+  /** One text per annotation column of the table, when it has any: a source, a remark. */
+  readonly notes?: readonly string[];
 }
 
 export interface DmnTable {
@@ -37,6 +41,8 @@ export interface DmnTable {
   readonly inputs: readonly DmnInputClause[];
   readonly outputs: readonly DmnOutputClause[];
   readonly rows: readonly DmnRow[];
+  /** Names of the annotation columns. */
+  readonly noteNames?: readonly string[];
 }
 
 export interface DmnLiteral {
@@ -54,6 +60,9 @@ export interface DmnDecision {
   readonly id: string;
   readonly name: string;
   readonly typeRef?: string;
+  readonly about?: string;
+  /** The question it answers, in words. */
+  readonly question?: string;
   /** Ids of the decisions and inputs it needs. */
   readonly needsDecisions: readonly string[];
   readonly needsInputs: readonly string[];
@@ -63,6 +72,7 @@ export interface DmnDecision {
 export interface DmnInputData {
   readonly id: string;
   readonly name: string;
+  readonly about?: string;
   readonly typeRef?: string;
 }
 
@@ -77,6 +87,8 @@ export interface DmnType {
 export interface DmnModel {
   readonly id: string;
   readonly name: string;
+  readonly namespace?: string;
+  readonly about?: string;
   readonly decisions: readonly DmnDecision[];
   readonly inputs: readonly DmnInputData[];
   readonly types: readonly DmnType[];

@@ -80,6 +80,7 @@ export async function readDmn(xml: string): Promise<DmnModel | Refusal> {
     .map((element) => ({
       id: word(element['id']) ?? '',
       name: word(element['name']) ?? '',
+      ...maybe('about', word(element['description'])),
       ...maybe('typeRef', typeName(isNode(element['variable']) ? element['variable']['typeRef'] : undefined)),
     }));
   const repeated = firstRepeated([...decisions, ...inputs].map((one) => one.name));
@@ -97,6 +98,8 @@ export async function readDmn(xml: string): Promise<DmnModel | Refusal> {
   return {
     id: word(root['id']) ?? '',
     name: word(root['name']) ?? '',
+    ...maybe('namespace', word(root['namespace'])),
+    ...maybe('about', word(root['description'])),
     decisions,
     inputs,
     types: nodes(root['itemDefinition']).map(readType),
@@ -134,6 +137,8 @@ function readDecision(element: Node): DmnDecision {
     id: word(element['id']) ?? '',
     name,
     ...maybe('typeRef', typeName(isNode(variable) ? variable['typeRef'] : undefined)),
+    ...maybe('about', word(element['description'])),
+    ...maybe('question', word(element['question'])),
     needsDecisions: given('requiredDecision'),
     needsInputs: given('requiredInput'),
     logic,
@@ -187,13 +192,25 @@ function readLogic(logic: unknown, decisionName: string): DmnTable | DmnLiteral 
     id: word(rule['id']) ?? `${decisionName} row ${index + 1}`,
     tests: nodes(rule['inputEntry']).map((entry) => textOf(entry) ?? '-'),
     values: nodes(rule['outputEntry']).map((entry) => textOf(entry) ?? ''),
+    ...maybe('about', word(rule['description'])),
+    ...(nodes(rule['annotationEntry']).length > 0
+      ? { notes: nodes(rule['annotationEntry']).map((entry) => textOf(entry) ?? '') }
+      : {}),
   }));
   const misshapen = rows.find(
     (row) => row.tests.length !== inputs.length || row.values.length !== outputs.length,
   );
   if (misshapen) return { kind: 'outside', what: `row ${misshapen.id}, whose cells do not fit the columns` };
   if (outputs.length === 0) return { kind: 'outside', what: 'a table without an output' };
-  return { kind: 'table', hitPolicy: hitPolicy as HitPolicy, inputs, outputs, rows };
+  const noteNames = nodes(logic['annotation']).map((clause) => word(clause['name']) ?? '');
+  return {
+    kind: 'table',
+    hitPolicy: hitPolicy as HitPolicy,
+    inputs,
+    outputs,
+    rows,
+    ...(noteNames.length > 0 ? { noteNames } : {}),
+  };
 }
 
 function readType(element: Node): DmnType {

@@ -2,7 +2,8 @@
 //            sentences forbid, by its tables alone: the second lock of answerProtocol is not asked.
 // Method     brute force: every trigger × volume kind and edge volume × trust × over-limit × reason against a
 //            catheter × drains so far, comfortable and without flags, the remaining fields seeded at random;
-//            then flags, discomfort and a catheter in place at random over the same space
+//            then flags, discomfort and a catheter in place at random over the same space: 20,000 patients, in the
+//            long run a million for each starter
 // Tolerance  none
 import { isRefusal } from '@ebbline/core/quantity';
 import { describe, expect, it } from 'vitest';
@@ -63,6 +64,9 @@ const volumes: readonly Pick<ProtocolInput, 'volumeKind' | 'volumeMl'>[] = [
   ...edgeVolumesMl.map((volumeMl) => ({ volumeKind: 'exact' as const, volumeMl })),
 ];
 
+/** A million with EBBLINE_LONG=1. */
+const randomPatients = process.env['EBBLINE_LONG'] === '1' ? 1_000_000 : 20_000;
+
 function* grid(protocol: CompiledProtocol): Generator<ProtocolInput> {
   const random = seeded(20261125);
   const { volumeMl: _, ...base } = comfortable;
@@ -89,7 +93,7 @@ function* grid(protocol: CompiledProtocol): Generator<ProtocolInput> {
               if (trigger === 'reading' && input.volumeMl !== undefined)
                 yield atLimitIsOver({ ...input, residualMl: input.volumeMl, limitMl: 800 });
             }
-  for (let count = 0; count < 20_000; count += 1) yield atLimitIsOver(randomPatient(random, setting));
+  for (let count = 0; count < randomPatients; count += 1) yield atLimitIsOver(randomPatient(random, setting));
 }
 
 /** What is wrong with an answer, in words; undefined when nothing is. */
