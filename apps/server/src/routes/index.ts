@@ -10,6 +10,7 @@ import { liveRoutes } from './live/live.ts';
 import { lookingBackRoutes } from './looking-back/looking-back.ts';
 import { meRoutes } from './me/me.ts';
 import { openapiRoutes } from './openapi/openapi.ts';
+import { questionRoutes } from './question/question.ts';
 import { reportRoutes } from './reports/reports.ts';
 import { scannerRoutes } from './scanners/scanners.ts';
 import { screenRoutes } from './screens/screens.ts';
@@ -23,6 +24,7 @@ export const allRoutes: readonly ((app: App, parts: Parts) => void)[] = [
   entriesRoutes,
   liveRoutes,
   auditRoutes,
+  questionRoutes,
   bundleRoutes,
   reportRoutes,
   lengtheningRoutes,

@@ -52,6 +52,7 @@ export {
   clockDoubt,
   questionBetween,
   questionOf,
+  questionsOnAdding,
   surpriseWords,
   voidTold,
   type Question,

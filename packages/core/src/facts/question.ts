@@ -37,6 +37,7 @@ import {
   type EstimateInputs,
 } from './estimate.ts';
 import { estimateInputsOf } from './fold.ts';
+import { resolveEntries } from './resolve.ts';
 import type { PatientFacts } from './types.ts';
 
 export interface Question {
@@ -340,5 +341,27 @@ export function questionBetween(
     fresh: new Set(fresh.map(({ id }) => id)),
     settings: withEntries.settings,
     zone,
+  });
+}
+
+/** What is asked of each entry that is about to join a patient's record, each beside those before it. */
+export function questionsOnAdding(
+  facts: PatientFacts,
+  added: readonly Entry[],
+  zone: string,
+): readonly { readonly entryId: EntryId; readonly question: Question }[] {
+  const live = (entries: readonly Entry[]): readonly Entry[] =>
+    (resolveEntries(entries).byPatient.get(facts.patient) ?? [])
+      .filter(({ standing }) => standing.state === 'live')
+      .map(({ entry }) => entry);
+  let entries = facts.timeline.map(({ entry }) => entry);
+  let before = live(entries);
+  return added.flatMap((entry) => {
+    entries = [...entries, entry];
+    const after = live(entries);
+    const { settings } = facts;
+    const question = questionOf({ before, after, fresh: new Set([entry.id]), settings, zone });
+    before = after;
+    return question === undefined ? [] : [{ entryId: entry.id, question }];
   });
 }

@@ -6,7 +6,7 @@ import { describe, expect, it } from 'vitest';
 import { hourMs, isRefusal, minuteMs, orThrow } from '../quantity/index.ts';
 import type { FillingObservation } from './observation.ts';
 import { priorFor, type FillingPrior } from './prior.ts';
-import { surpriseOf, type Measured, type Surprise } from './surprise.ts';
+import { shareToAsk, surpriseOf, type Measured, type Surprise } from './surprise.ts';
 
 const reading = (
   minutes: number,
@@ -92,6 +92,26 @@ describe('a volume before it is saved', () => {
     expect(unsure.likeliest).toBe('off-target');
     expect(unsure.faultShare).toBeGreaterThan(sure.faultShare);
     expect(unsure.faultShare).toBeGreaterThan(0.6);
+  });
+
+  it('is asked about less for other fluid inside what was expected, and always far outside', () => {
+    const found = (tail: number, faultShare: number, likeliest: Surprise['likeliest']): Surprise => ({
+      tail,
+      faultShare,
+      likeliest,
+      expectedMl: { low: 0, high: 500 },
+    });
+    expect(shareToAsk(found(0.2, 0.6, 'other-fluid'))).toBeCloseTo(0.3, 12);
+    expect(shareToAsk(found(0.005, 0.6, 'other-fluid'))).toBe(0.6);
+    expect(shareToAsk(found(0.2, 0.6, 'lost-digit'))).toBe(0.6);
+    expect(shareToAsk(found(1e-4, 0.1, 'other-chart'))).toBe(0.5);
+    expect(shareToAsk(found(1e-4, 0.9, 'other-chart'))).toBe(0.9);
+  });
+
+  it('is held against those who needed to pass urine, when it was passed', () => {
+    const all = ask(reading(240, 400)).expectedMl;
+    const whoPass = ask(passed(240, 400)).expectedMl;
+    expect(whoPass.low).toBeGreaterThan(all.low);
   });
 
   it('is refused where it is no volume', () => {
