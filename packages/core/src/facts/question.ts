@@ -12,7 +12,7 @@
  * Not for   saying what the volume should have been. Under irrigation, a neobladder or a urostomy 4 says nothing
  * Source    S-made-question-score, S-made-question-clock; the sums by core/filling
  */
-import { controlIsOn, instantMs, isRefusal, minuteMs, type EntryId } from '../quantity/index.ts';
+import { controlIsOn, hourMs, instantMs, isRefusal, minuteMs, type EntryId } from '../quantity/index.ts';
 import {
   chartedAgainShare,
   faultWords,
@@ -192,6 +192,13 @@ function behindFromMs(observations: readonly FillingObservation[], atMs: number)
   return (before.filter(tells).at(-volumesBehind) ?? before[0])?.atMs ?? atMs;
 }
 
+/** Volumes and fluids of longer ago say next to nothing of now, and a save may not wait for weeks to be followed. S-made-question-days */
+const followedMs = 2 * 24 * hourMs;
+const lasts = (one: FillingObservation): boolean =>
+  one.kind === 'catheter' || one.kind === 'covariate' || (one.kind === 'drained' && one.thenIn === 'left-in');
+const recent = (observations: readonly FillingObservation[], atMs: number): readonly FillingObservation[] =>
+  observations.filter((one) => one.atMs >= atMs - followedMs || lasts(one));
+
 /** What the new entries are held against. */
 interface Rest {
   readonly live: readonly Entry[];
@@ -242,7 +249,7 @@ function questionAboutVolume(
           rest.observations,
         )
       : [];
-  const surprise = surpriseOf([...rest.observations, ...told], measured, {
+  const surprise = surpriseOf([...recent(rest.observations, measured.atMs), ...told], measured, {
     prior: priorOf(rest.inputs),
     limitMl: limitForFilling(rest.inputs.limitMl),
     nowMs: Math.max(recordedAtMs, measured.atMs),
