@@ -129,7 +129,8 @@ describe('a compiled protocol', () => {
       const model = models.get(id) as DmnModel;
       const inputs = new Set(model.inputs.map((input) => input.name));
       for (let count = 0; count < 120; count += 1) {
-        const patient = randomPatient(random, protocol.settings[0] as never);
+        const adult = randomPatient(random, protocol.settings[0] as never);
+        const patient = protocol.ageBands.includes('child') ? { ...adult, ageBand: 'child' as const } : adult;
         const context: Record<string, unknown> = { ...patient };
         for (const table of protocol.tables) {
           const compiled = answerTable(table, context);

@@ -59,6 +59,7 @@ export interface ProtocolInput {
   readonly lowResidualsInARow: number;
   readonly ageBand: AgeBand;
   readonly limitMl: number;
+  readonly ownCapacityMl?: number;
   readonly overLimit: OverLimit;
   readonly doNotDrain: DoNotDrain;
   readonly catheterInPlace: boolean;
@@ -157,6 +158,11 @@ export const dictionary: Readonly<Record<InputName, DictionaryEntry>> = {
     max: 2000,
     sentence: "This patient's action limit: own capacity, or the unit's number.",
   },
+  ownCapacityMl: measure(
+    'mL',
+    largestMl,
+    "This person's own bladder capacity, as measured. Missing when not known; the limit above keeps it within the unit's bounds.",
+  ),
   overLimit: one(
     overLimits,
     'Whether the bladder holds the limit or more now, with the error of the reading counted.',

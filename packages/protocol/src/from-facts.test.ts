@@ -5,7 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { foldPatient, wardFactsOf } from '@ebbline/core/facts';
 import { defaultSettings, type Entry, type EntryKind, type PayloadOf } from '@ebbline/core/record';
 import { instantMs, instantOfMs, isRefusal, minuteMs, orThrow, uuidV7 } from '@ebbline/core/quantity';
-import { adviseFrom, advicePayload, triggerOf } from './from-facts.ts';
+import { adviseFrom, advicePayload, protocolInputOf, triggerOf } from './from-facts.ts';
 import { starterFor } from './starters.ts';
 
 const zone = 'Europe/London';
@@ -285,5 +285,18 @@ describe('a question that cannot be put', () => {
     );
     const payload = advicePayload({ ...advice, noLaterThanMin: 240 }, instantOfMs(0));
     expect(instantMs(payload.noLaterThanAt ?? '')).toBe(240 * minuteMs);
+  });
+});
+
+describe('own capacity', () => {
+  it('is put to the protocol as measured, and as a limit within the bounds of the unit (S-clinical-E7)', () => {
+    const { record, facts, person } = ward();
+    person(70, 'female');
+    record('11:50', 'watch-opened', { setting: 'after-surgery', reason: 'knee' } as never);
+    const asked = (): unknown => orThrow(protocolInputOf(facts('12:30'), 'time', zone));
+    expect(asked()).toMatchObject({ limitMl: settings.unitLimitMl });
+    expect(asked()).not.toHaveProperty('ownCapacityMl');
+    record('12:00', 'context', { topic: 'own-capacity-ml', value: 950 } as never);
+    expect(asked()).toMatchObject({ ownCapacityMl: 950, limitMl: 700 });
   });
 });

@@ -186,6 +186,7 @@ export function protocolInputOf(
     lowResidualsInARow: facts.lowResidualsInARow,
     ageBand,
     limitMl: facts.limitMl,
+    ...(facts.ownCapacityMl === undefined ? {} : { ownCapacityMl: facts.ownCapacityMl }),
     overLimit: overLimitOf(facts, trigger),
     doNotDrain: doNotDrainOf(facts),
     catheterInPlace: facts.catheter.inPlace,

@@ -5,9 +5,11 @@
 // Tolerance  exact
 import { readFileSync, readdirSync } from 'node:fs';
 import { isRefusal, orThrow } from '@ebbline/core/quantity';
+import { settings } from '@ebbline/core/record';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { compiledText } from '../scripts/compile-starters.mjs';
 import type { Advice } from './advice.ts';
+import type { CompiledProtocol } from './compile-protocol.ts';
 import { answerProtocol } from './answer-protocol.ts';
 import { dictionary, type InputName, type ProtocolInput } from './dictionary.ts';
 import type { DmnModel } from './model.ts';
@@ -184,21 +186,76 @@ describe('stroke or rehabilitation', () => {
   });
 });
 
+describe('spinal cord and intermittent programme', () => {
+  const programme: ProtocolInput = { ...comfortable, setting: 'spinal-cord', limitMl: 500 };
+  it('empties at the limit however often it was emptied before, and not below it', () => {
+    for (const drainsSoFar of [0, 2, 12])
+      expect(brief(advise({ ...programme, volumeMl: 500, drainsSoFar }))).toBe('drain-in-out 15 SC-19');
+    expect(brief(advise({ ...programme, volumeMl: 380 }))).toBe('look-again 60 SC-32');
+  });
+  it('emptied, is due again in 4 hours (S-clinical-F3)', () =>
+    expect(brief(advise({ ...programme, trigger: 'drained', volumeMl: 480 }))).toBe('look-again 240 SC-39'));
+  it('with signs of dysreflexia goes to the emergency row at once, at any volume', () =>
+    expect(brief(advise({ ...programme, volumeMl: 90, redFlag: 'dysreflexia-signs' }))).toBe(
+      'emergency 0 SC-01',
+    ));
+});
+
+describe('a child', () => {
+  const child: ProtocolInput = { ...comfortable, setting: 'child', ageBand: 'child', limitMl: 210 };
+  it('at the limit of its age goes to a clinician; no row drains', () => {
+    expect(brief(advise({ ...child, volumeMl: 210 }))).toBe('call-clinician 15 CH-19');
+    const steps = starterFor('child')
+      ?.tables.at(-1)
+      ?.rows.map((row) => row.values[0]);
+    expect(steps).not.toContain('drain-in-out');
+  });
+  it('with 20 mL left is looked at again, with 19 mL has passed once (S-clinical-D9)', () => {
+    const left = (residualMl: number): string =>
+      brief(
+        advise({ ...child, volumeMl: residualMl, residualMl, lowResidualsInARow: residualMl < 20 ? 1 : 0 }),
+      );
+    expect([left(20), left(19)]).toEqual(['look-again 60 CH-36', 'look-again 240 CH-35']);
+  });
+  it('is never answered by the rows for adults, nor an adult by those for children', () => {
+    const refused = answerProtocol(starterFor('child') as CompiledProtocol, { ...child, ageBand: 'adult' });
+    expect(isRefusal(refused) && refused.code).toBe('protocol/adults-only');
+  });
+});
+
+describe('a comfort plan', () => {
+  const comfort: ProtocolInput = { ...comfortable, setting: 'comfort' };
+  it('ends looks, also over the limit, which no other protocol may', () => {
+    const over: ProtocolInput = { ...comfort, volumeMl: 900, overLimit: 'yes' };
+    expect(brief(advise(over))).toBe('watch-can-end 60 CO-41');
+    const elsewhere = { ...(starterFor('comfort') as CompiledProtocol), settings: ['after-surgery'] };
+    const refused = answerProtocol(elsewhere, { ...over, setting: 'after-surgery' });
+    expect(isRefusal(refused) && refused.code).toBe('protocol/unsafe-answer');
+  });
+  it('still examines discomfort at once, and brings a red flag to a person', () => {
+    expect(brief(advise({ ...comfort, discomfort: true }))).toBe('examine-now 0 CO-07');
+    expect(brief(advise({ ...comfort, redFlag: 'clots-or-blocked' }))).toBe('call-clinician 0 CO-04');
+  });
+});
+
 describe('the starter files', () => {
   const models = new Map<string, DmnModel>();
   beforeAll(async () => {
     for (const name of fileNames) models.set(name, orThrow(await readDmn(textOf(name))));
   });
 
-  it('are four, for four settings, none of them approved', () => {
+  it('are seven, one for every setting, none of them approved', () => {
     expect(starterProtocols.map((one) => one.id)).toEqual([
       'after-birth',
       'after-surgery',
       'catheter-removed',
+      'child',
+      'comfort',
+      'spinal-cord',
       'stroke-or-rehabilitation',
     ]);
-    expect(starterProtocols.map((one) => one.approval)).toEqual(Array(4).fill('example-not-approved'));
-    expect(starterFor('child')).toBeUndefined();
+    expect(starterProtocols.map((one) => one.approval)).toEqual(Array(7).fill('example-not-approved'));
+    for (const setting of settings) expect(starterFor(setting)?.settings, setting).toContain(setting);
   });
 
   it('give exactly the compiled form that is kept', async () => {
@@ -214,7 +271,8 @@ describe('the starter files', () => {
         continue;
       }
       const type = models.get(name)?.types.find((one) => one.name === input.typeRef);
-      const options = input.name === 'ageBand' ? ['adult', 'over-75'] : entry.options;
+      const options =
+        input.name === 'ageBand' ? (name === 'child.dmn' ? ['child'] : ['adult', 'over-75']) : entry.options;
       expect(JSON.parse(`[${type?.allowed}]`), input.name).toEqual(options);
     }
   });
@@ -246,10 +304,12 @@ describe('the starter files', () => {
     },
   );
 
-  it('stay XML that reads without the compiled form, and refuse a child there too', async () => {
+  it('stay XML that reads without the compiled form, with rows for children or for adults, never both', async () => {
     for (const name of fileNames) {
       expect(isRefusal(await readDmn(textOf(name)))).toBe(false);
-      expect(textOf(name)).not.toContain('"child"');
+      // Adults' rows and children's rows never stand in one file.
+      expect(textOf(name).includes('"child"'), name).toBe(name === 'child.dmn');
+      expect(textOf(name).includes('"adult"'), name).toBe(name !== 'child.dmn');
     }
   });
 });

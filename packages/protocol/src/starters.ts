@@ -4,7 +4,7 @@ import { starterProtocols } from './starter/compiled.ts';
 
 export { starterProtocols };
 
-/** The starter protocol of a setting; undefined where none ships (children, comfort plans, spinal cord, intermittent programme). */
+/** The starter protocol of a setting; one ships for every setting. */
 export function starterFor(setting: WatchSetting): CompiledProtocol | undefined {
   return starterProtocols.find((protocol) => protocol.settings.includes(setting));
 }
