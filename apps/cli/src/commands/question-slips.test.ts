@@ -4,7 +4,7 @@
 //            What is held here is what is reached: swapped digits, voids left out and neighbours' volumes mostly lie where
 //            they might well have been, and the other physics has errors of reading with heavy tails that the model lacks
 // Published  none
-// Tolerance  bounds beside the shares measured on 20 wards of each generator (EBBLINE_LONG=1): honest 2.6 and 4.9 in 100
+// Tolerance  bounds beside the shares measured on 20 wards of each generator (EBBLINE_LONG=1): honest 2.3 and 4.1 in 100
 import { describe, expect, it } from 'vitest';
 import { hourMs, orThrow } from '@ebbline/core/quantity';
 import { questionLog, readWardLog } from '@ebbline/interop/wardlog';

@@ -56,7 +56,7 @@ export interface Surprise {
 const withinBandTail = 0.01;
 const withinBandCounts = 0.5;
 /** What lies so far out is asked about whatever may explain it, as if the share were this. S-made-question-score */
-const farOutTail = 0.001;
+const farOutTail = 0.0005;
 const farOutShare = 0.5;
 
 /** How much there is to ask of a volume, 0 to 1: what a unit's `questionFrom` is held against. */
