@@ -14,6 +14,7 @@ export {
   type CompiledTest,
   type Scalar,
 } from './compile-table.ts';
+export { diffModels, type Difference } from './diff-protocol.ts';
 export { proveProtocol, type Fault, type ProtocolProof } from './prove-protocol.ts';
 export { proofCache, proofContent } from './proof-cache.ts';
 export {

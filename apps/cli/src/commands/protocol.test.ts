@@ -127,3 +127,23 @@ describe('ebbline protocol prove', () => {
     expect(complaint).toContain('[protocol/not-a-protocol]');
   });
 });
+
+describe('ebbline protocol diff', () => {
+  it('says what changed, row by row, and exits 0', () => {
+    const path = join(folder, 'later.dmn');
+    writeFileSync(
+      path,
+      readFileSync(starter, 'utf8').replace('<text>null, &lt; 250</text>', '<text>null, &lt; 300</text>'),
+    );
+    const { code, out } = run('protocol', 'diff', starter, path);
+    expect([code, out]).toEqual([0, 'Row AS-31: volumeMl null, < 250 is now null, < 300.\n']);
+  });
+  it('says that nothing changed, and refuses a file that is no DMN with exit 3', () => {
+    expect(run('protocol', 'diff', starter, starter).out).toBe('No difference.\n');
+    const path = join(folder, 'no.dmn');
+    writeFileSync(path, 'volume 240');
+    const { code, out, complaint } = run('protocol', 'diff', starter, path);
+    expect([code, out]).toEqual([3, '']);
+    expect(complaint).toContain('[protocol/not-dmn]');
+  });
+});

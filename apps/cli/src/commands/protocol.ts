@@ -3,6 +3,7 @@ import { isRefusal, RefusalError, refusalSentence, type Refusal } from '@ebbline
 import {
   answerDecision,
   compileProtocol,
+  diffModels,
   proveProtocol,
   readDmn,
   type DmnModel,
@@ -50,7 +51,36 @@ export function protocolCommand(): Command {
     .action(async (file: string, options: PrintOptions) => {
       process.exitCode = await prove(file, options);
     });
+  command
+    .command('diff')
+    .description('say in words what changed from one version of a protocol to another')
+    .argument('<before>', 'DMN file (XML) of the earlier version')
+    .argument('<after>', 'DMN file (XML) of the later version')
+    .option('--json', 'print the differences on one line')
+    .addHelpText('after', `\nExample:\n  npx ebbline protocol diff protocol-1.dmn protocol-2.dmn\n`)
+    .action(async (before: string, after: string, options: PrintOptions) => {
+      process.exitCode = await diff(before, after, options);
+    });
   return command;
+}
+
+async function diff(beforeFile: string, afterFile: string, options: PrintOptions): Promise<number> {
+  try {
+    const before = await readDmn(readText(beforeFile));
+    if (isRefusal(before)) return refused(before, options);
+    const after = await readDmn(readText(afterFile));
+    if (isRefusal(after)) return refused(after, options);
+    const differences = diffModels(before, after);
+    if (options.json) print({ differences }, options);
+    else {
+      for (const { sentence } of differences) process.stdout.write(`${sentence}\n`);
+      if (differences.length === 0) process.stdout.write('No difference.\n');
+    }
+    return answered;
+  } catch (error) {
+    if (error instanceof RefusalError) return refused(error.refusal, options);
+    return complain(`Failed inside: ${error instanceof Error ? error.message : String(error)}`, failedInside);
+  }
 }
 
 async function prove(file: string, options: PrintOptions): Promise<number> {
