@@ -107,7 +107,7 @@ const whatIs: Readonly<Record<Measured['kind'], string>> = {
 };
 
 const whatToCheck: Readonly<Record<Fault, string>> = {
-  'extra-digit': 'Check the number.',
+  'extra-digit': 'Check the number. If it stands, far more was held than anybody saw.',
   'lost-digit': 'Check the number.',
   'swapped-digits': 'Check the number.',
   'other-chart': 'Check the number and the patient. Was something passed or drained that nobody wrote down?',
