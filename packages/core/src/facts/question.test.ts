@@ -57,7 +57,10 @@ describe('the question before a save', () => {
     const many = followed();
     passed(many, '10:35', 3800);
     const question = asked(many);
-    expect(question).toMatchObject({ because: 'slip', check: 'Check the number.' });
+    expect(question).toMatchObject({
+      because: 'slip',
+      check: 'Check the number. If it stands, far more was held than anybody saw.',
+    });
     expect(question?.sum).toMatch(
       /^3800 mL passed; everything else leads to \d+ to \d+ mL\. A digit too many\?$/,
     );
