@@ -70,6 +70,17 @@ const pictures = {
       await page.getByRole('heading', { name: /^Rule/ }).waitFor();
     },
   },
+  'protocol-editor.png': {
+    size: desk,
+    act: async (page) => {
+      await goTo(page, '#/protocol/after-surgery');
+      await page.getByRole('button', { name: 'Make a draft' }).click();
+      await page.locator('[data-row="AS-32"]').getByRole('rowheader').click();
+      await page.getByRole('button', { name: 'Delete this row' }).click();
+      await page.locator('[data-fault]').first().waitFor();
+      await page.getByRole('button', { name: 'See the first fault' }).click();
+    },
+  },
   'images.png': { size: { width: 1400, height: 1060 }, act: openImages },
   'body.png': {
     size: { width: 1100, height: 760 },

@@ -1,7 +1,7 @@
 /** One condition of a decision table in words: what the facts must say for its row. */
 import type { CompiledTest } from '@ebbline/protocol';
 
-const plain = (value: string | number | boolean | null): string =>
+export const plain = (value: string | number | boolean | null): string =>
   value === null
     ? 'not known'
     : value === true

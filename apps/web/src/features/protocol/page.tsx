@@ -1,44 +1,20 @@
 /**
- * `#/protocol` lists what the unit goes by; `#/protocol/<id>/<row>` shows its tables with that row marked. Reading
- * only: an example stays an example until a named role of the unit signs it.
+ * `#/protocol` lists what the unit goes by, and this person's drafts; `#/protocol/<id>/<row>` shows its tables with
+ * that row marked, reading only; `#/protocol/draft/<id>` is the editor. An example stays an example until it is signed.
  */
-import { Fragment, type ReactNode } from 'react';
-import { labels } from '@ebbline/core/present';
-import type { Role, Step } from '@ebbline/core/record';
+import { Fragment, useState, type ReactNode } from 'react';
 import { starterProtocols, type CompiledProtocol, type CompiledTable } from '@ebbline/protocol';
 import { addressOf } from '../../shell/address.ts';
+import { useMe } from '../../shell/hooks.ts';
 import type { PageProps } from '../../shell/page.ts';
-import { KeyLink } from '../../shared/key.tsx';
+import { Key, KeyLink } from '../../shared/key.tsx';
 import { Empty, Notice, Plate } from '../../shared/plate.tsx';
 import { inputWords, testWords } from './cell-words.ts';
+import { draftOf } from './draft.ts';
+import { draftKept, draftsKept, forgetDraft, keepDraft } from './draft-store.ts';
+import { DraftPage } from './draft-page.tsx';
+import { outputTitle, tableTitle, valueWords } from './table-words.ts';
 import styles from './protocol.module.css';
-
-const tableTitles: Readonly<Record<string, string>> = {
-  Danger: 'First: is anything dangerous?',
-  Number: 'Second: what is the number worth?',
-  Limit: 'Third: how does it stand to this person’s limit?',
-  Advice: 'Then: the step',
-};
-
-function valueWords(output: string, value: string | number | boolean | null): string {
-  if (value === null) return '';
-  if (output === 'step') return labels.steps[value as Step] ?? String(value);
-  if (output === 'ownerRole') return labels.roles[value as Role] ?? String(value);
-  return String(value);
-}
-
-const titleOf = (table: CompiledTable): string => tableTitles[table.decision] ?? table.decision;
-
-const outputTitles: Readonly<Record<string, string>> = {
-  step: 'Step',
-  dueInMin: 'Due in, min',
-  noLaterThanMin: 'At the latest, min',
-  ownerRole: 'Whose',
-  tell: 'Tell',
-  why: 'Rule',
-  record: 'Write down',
-  sourceId: 'Source',
-};
 
 function Table({
   table,
@@ -50,7 +26,7 @@ function Table({
   // A table wider than the page scrolls by itself; it takes the focus so that arrow keys can move it.
   return (
     // oxlint-disable-next-line jsx-a11y/no-noninteractive-tabindex
-    <section className={styles['scroll']} tabIndex={0} aria-label={titleOf(table)}>
+    <section className={styles['scroll']} tabIndex={0} aria-label={tableTitle(table.decision)}>
       <table>
         <thead>
           <tr>
@@ -62,7 +38,7 @@ function Table({
             ))}
             {table.outputs.map((name) => (
               <th key={name} scope="col" className={styles['out']}>
-                {outputTitles[name] ?? 'is called'}
+                {outputTitle(name)}
               </th>
             ))}
           </tr>
@@ -84,7 +60,7 @@ function Table({
                 <td
                   key={table.outputs[index]}
                   className={styles['out']}
-                  data-of={outputTitles[table.outputs[index] ?? ''] ?? 'is called'}
+                  data-of={outputTitle(table.outputs[index] ?? '')}
                 >
                   {valueWords(table.outputs[index] ?? '', value)}
                 </td>
@@ -111,10 +87,10 @@ function InWords({
   });
   const then = table.outputs.flatMap((name, index) => {
     const words = valueWords(name, rule.values[index] ?? null);
-    return words === '' ? [] : [[outputTitles[name] ?? 'is called', words] as const];
+    return words === '' ? [] : [[outputTitle(name), words] as const];
   });
   return (
-    <Plate first title={`Rule ${rule.id}`} note={titleOf(table)}>
+    <Plate first title={`Rule ${rule.id}`} note={tableTitle(table.decision)}>
       <dl className={styles['inWords']}>
         {when.length === 0 ? (
           <div>
@@ -166,37 +142,88 @@ function Whole({
         </Notice>
         {protocol.tables.map((table) => (
           <Fragment key={table.decision}>
-            <h3 className={styles['title']}>{titleOf(table)}</h3>
+            <h3 className={styles['title']}>{tableTitle(table.decision)}</h3>
             <Table table={table} marked={row} />
           </Fragment>
         ))}
-        <KeyLink href={addressOf('protocol')} look="plain">
-          All protocols
-        </KeyLink>
+        <div className={styles['keys']}>
+          <MakeDraft protocol={protocol} />
+          <KeyLink href={addressOf('protocol')} look="plain">
+            All protocols
+          </KeyLink>
+        </div>
       </Plate>
     </>
   );
 }
 
+/** Opens a draft of the next version. One draft a protocol and author: an open one is gone on with. */
+function MakeDraft({ protocol }: { readonly protocol: CompiledProtocol }): ReactNode {
+  const me = useMe();
+  const kept = draftKept(me.id, protocol.id);
+  return (
+    <Key
+      onClick={() => {
+        if (!kept) keepDraft(me.id, draftOf(protocol, protocol.id));
+        location.hash = addressOf('protocol', 'draft', protocol.id);
+      }}
+    >
+      {kept ? 'Go on with my draft' : 'Make a draft'}
+    </Key>
+  );
+}
+
+function Drafts(): ReactNode {
+  const me = useMe();
+  const [drafts, setDrafts] = useState(() => draftsKept(me.id));
+  if (drafts.length === 0) return null;
+  return (
+    <Plate title="My drafts" note="On this tablet. Nobody is advised by them.">
+      <ul className={styles['list']}>
+        {drafts.map((one) => (
+          <li key={one.id}>
+            <KeyLink href={addressOf('protocol', 'draft', one.id)}>Draft: {one.protocol.title}</KeyLink>
+            <Key
+              look="plain"
+              onClick={() => {
+                if (!confirm(`Throw away the draft of “${one.protocol.title}”? It can’t be brought back.`))
+                  return;
+                forgetDraft(me.id, one.id);
+                setDrafts(draftsKept(me.id));
+              }}
+            >
+              Throw away
+            </Key>
+          </li>
+        ))}
+      </ul>
+    </Plate>
+  );
+}
+
 export default function ProtocolPage({ path }: PageProps): ReactNode {
   const [id, row] = path;
+  if (id === 'draft') return <DraftPage key={row} id={row ?? ''} />;
   const protocol = starterProtocols.find((one) => one.id === id);
   if (id !== undefined && !protocol)
     return <Empty>This protocol is not on this tablet. Choose one from the list of protocols.</Empty>;
   if (protocol) return <Whole protocol={protocol} row={row} />;
   return (
-    <Plate first title="Protocols" note="What the next step is taken from. Examples, not approved.">
-      <ul className={styles['list']}>
-        {starterProtocols.map((one) => (
-          <li key={one.id}>
-            <KeyLink href={addressOf('protocol', one.id)}>{one.title}</KeyLink>
-            <span className="label">
-              version {one.version}, {one.tables.reduce((sum, table) => sum + table.rows.length, 0)} rows,
-              example, not approved
-            </span>
-          </li>
-        ))}
-      </ul>
-    </Plate>
+    <>
+      <Plate first title="Protocols" note="What the next step is taken from. Examples, not approved.">
+        <ul className={styles['list']}>
+          {starterProtocols.map((one) => (
+            <li key={one.id}>
+              <KeyLink href={addressOf('protocol', one.id)}>{one.title}</KeyLink>
+              <span className="label">
+                version {one.version}, {one.tables.reduce((sum, table) => sum + table.rows.length, 0)} rows,
+                example, not approved
+              </span>
+            </li>
+          ))}
+        </ul>
+      </Plate>
+      <Drafts />
+    </>
   );
 }
