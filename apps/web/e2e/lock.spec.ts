@@ -1,5 +1,5 @@
 // Proves     a tablet that nobody touches locks and shows no patient and no name; a reload does not open it; another
-//            person comes in by their own PIN and is the author from then on
+//            person comes in by their own PIN and is the author from then on; the record hears of a lock
 // Published  none
 import { expect, test } from '@playwright/test';
 import { boardIsShown, people, signIn } from './ward.ts';
@@ -29,4 +29,21 @@ test("[H12-lock] locks after the unit's seconds, stays locked after a reload, an
   await page.getByLabel('PIN').fill('1234');
   await page.getByRole('button', { name: 'Open' }).click();
   await expect(page.getByRole('button', { name: /signed in as Odile Marchetti/ })).toBeVisible();
+});
+
+test('tells the record when it is locked by hand, and stays open after the PIN', async ({ page }) => {
+  await signIn(page, people.nurse);
+  await boardIsShown(page);
+  await page.getByRole('button', { name: /signed in as/ }).click();
+  const told = page.waitForResponse('**/api/lock');
+  await page.getByRole('button', { name: 'Lock, or hand to somebody' }).click();
+  expect((await told).status()).toBe(204);
+  // Until a PIN this sign-in reads nothing.
+  expect((await page.request.get('/api/entries?after=0')).status()).toBe(401);
+  await page.getByLabel('PIN').fill('1234');
+  const live = page.waitForResponse((response) => response.url().includes('/api/live'));
+  await page.getByRole('button', { name: 'Open' }).click();
+  expect((await live).status()).toBe(200);
+  await boardIsShown(page);
+  await expect(page.getByRole('heading', { name: 'Locked' })).toBeHidden();
 });

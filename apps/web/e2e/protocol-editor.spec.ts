@@ -129,7 +129,10 @@ test('a draft survives a reload without the network', async ({ page, context }) 
   await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
   // A PIN that the record has accepted once opens this tablet without it.
   await page.getByRole('button', { name: /signed in as/ }).click();
+  // The record hears of the lock before the PIN, as it does when a person types it.
+  const told = page.waitForResponse('**/api/lock');
   await page.getByRole('button', { name: 'Lock, or hand to somebody' }).click();
+  await told;
   await page.getByLabel('PIN').fill('1234');
   await page.getByRole('button', { name: 'Open' }).click();
   await expect(page.getByRole('grid')).toHaveCount(4);

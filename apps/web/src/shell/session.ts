@@ -189,8 +189,9 @@ export class Session {
     if (!replica) return;
     const { me } = replica;
     kept.write(lockKey, 'yes');
-    if (!ended) void this.#tellLocked(me);
     this.#become({ at: 'locked', me, people: this.#directory?.people ?? [me], ended, replica });
+    // After the state has changed: it goes on only while the tablet is locked.
+    if (!ended) void this.#tellLocked(me);
   };
 
   /** What waits is sent first; then the ward's record is told, and this tablet's sign-in reads and writes nothing. */
