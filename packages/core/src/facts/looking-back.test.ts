@@ -4,27 +4,9 @@
 // Tolerance  exact
 import { describe, expect, it } from 'vitest';
 import { hourMs } from '../quantity/index.ts';
-import { lookBackAt, type LookBack } from './looking-back.ts';
-import { at, passed, read, watched, zone } from './testing/course.ts';
-import type { Maker } from './testing/make.ts';
-import type { PatientFacts } from './types.ts';
-
-function filled(): Maker {
-  const m = watched('08:00');
-  m.add('08:01', 'context', { topic: 'limit-ml', value: 500, limitSource: 'prescriber' });
-  read(m, '08:10', 220);
-  passed(m, '10:00', 60);
-  read(m, '12:30', 640);
-  m.add('12:50', 'drained', { route: 'in-out', volumeMl: 690 });
-  return m;
-}
-const backOf = (facts: PatientFacts, index = 0): LookBack => {
-  const late = facts.lateDetections[index];
-  if (late === undefined) throw new Error('nobody was found over the limit');
-  const back = lookBackAt(late, facts, zone);
-  if ('notValid' in back) throw new Error(back.notValid);
-  return back;
-};
+import { lookBackAt } from './looking-back.ts';
+import { at, read, zone } from './testing/course.ts';
+import { backOf, filled } from './testing/found-over.ts';
 
 describe('looking back on who was found over the limit', () => {
   const m = filled();

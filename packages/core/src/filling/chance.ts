@@ -9,16 +9,14 @@
 import { normalQuantile } from '../statistics/distributions.ts';
 
 /** The normal, and the share from 0 to 1, that belong to a word of 32 bits. */
-export const normalOf = (word: number): number => normals[word >>> (32 - tableBits)] as number;
-export const shareOf = (word: number): number => word / 4_294_967_296;
+const normalOf = (word: number): number => normals[word >>> (32 - tableBits)] as number;
+const shareOf = (word: number): number => word / 4_294_967_296;
 
 export interface Chance {
   /** Starts the sequence that belongs to a pair of whole numbers. */
   readonly setFor: (first: number, second: number) => void;
   readonly share: () => number;
   readonly normal: () => number;
-  /** Fills an array with whole numbers of 32 bits: for loops that can't afford a call for each. */
-  readonly fill: (words: Uint32Array) => void;
 }
 
 const tableBits = 12;
@@ -71,15 +69,5 @@ export function openChance(run = 0): Chance {
     },
     share: () => shareOf(next()),
     normal: () => normalOf(next()),
-    fill: (words) => {
-      let here = state[0] as number;
-      for (let place = 0; place < words.length; place += 1) {
-        here ^= here << 13;
-        here ^= here >>> 17;
-        here ^= here << 5;
-        words[place] = here;
-      }
-      state[0] = here;
-    },
   };
 }

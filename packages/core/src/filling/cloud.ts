@@ -287,6 +287,29 @@ const longAgoStepMs = 30 * minuteMs;
 /** e^−x without a call, for the small chances of a step: within x³/6. */
 const unlikelyToPass = (x: number): number => 1 - x + 0.5 * x * x;
 
+/** Lets each inflow wander for so long, and what is usual times its own part run in. */
+function flowIn(cloud: Cloud, usualMl: number, hours: number, { prior, chance }: CloudSettings): void {
+  const { wanders, own, relief, contentMl } = cloud;
+  const keeps = Math.exp(-hours / prior.inflowForgetsH);
+  const stirs = prior.inflowLogSd * Math.sqrt(1 - keeps * keeps);
+  const reliefKeeps = Math.exp(-hours / prior.reliefFadesH);
+  const stride = strideOf(chance);
+  let dealt = (chance.share() * personCount) | 0;
+  for (let person = 0; person < personCount; person += 1) {
+    const wandered = keeps * (wanders[person] as number) + stirs * (dealtNormals[dealt] as number);
+    wanders[person] = wandered;
+    inflowFactors[person] = wandered + (own[person] as number);
+    dealt = next(dealt, stride);
+  }
+  exponentialsOf(inflowFactors);
+  for (let person = 0; person < personCount; person += 1) {
+    const relieved = relief[person] as number;
+    contentMl[person] =
+      (contentMl[person] as number) + usualMl * (inflowFactors[person] as number) * (1 + relieved);
+    relief[person] = relieved * reliefKeeps;
+  }
+}
+
 /**
  * Lets time pass for everyone. `event` numbers what was seen last, so that chance belongs to it.
  *
@@ -304,7 +327,7 @@ export function passTime(
   firstStep = 0,
 ): number {
   const { prior, chance, nowMs, clockAheadMs } = settings;
-  const { contentMl, wanders, own, keepsShare, relief, weight, drained, capacityMl } = cloud;
+  const { contentMl, keepsShare, weight, drained, capacityMl } = cloud;
   const kinds = cloud.empties;
   const { voids: voidsByPlace, leaks: leaksByPlace } = hazards;
   const { hardlyYet, well } = empties;
@@ -320,9 +343,6 @@ export function passTime(
     const middleMs = atMs + spanMs / 2;
     chance.setFor(event, step);
     const usualMl = expectedInflowMlPerH(prior, around.given, middleMs, clockAheadMs) * hours;
-    const keeps = Math.exp(-hours / prior.inflowForgetsH);
-    const stirs = prior.inflowLogSd * Math.sqrt(1 - keeps * keeps);
-    const reliefKeeps = Math.exp(-hours / prior.reliefFadesH);
     const unseenVoid = voidNotCharted(prior, nowMs - middleMs);
     const unseenDrain = drainNotCharted(prior, nowMs - middleMs);
     const held =
@@ -340,26 +360,12 @@ export function passTime(
       leaksOf[kind] = leaksByItself || kind >= empties.hardly ? hours : 0;
     }
     const emptiesNow = hours / prior.emptiesAgainH;
-    const stride = strideOf(chance);
-    let dealt = (chance.share() * personCount) | 0;
+    flowIn(cloud, usualMl, hours, settings);
     // As many of the cloud do each of these as are expected to, give or take one; only who it is, is chance.
     let drainsDue = chance.share();
     let voidsDue = chance.share();
     let leaksDue = chance.share();
     let emptiesDue = chance.share();
-    for (let person = 0; person < personCount; person += 1) {
-      const wandered = keeps * (wanders[person] as number) + stirs * (dealtNormals[dealt] as number);
-      wanders[person] = wandered;
-      inflowFactors[person] = wandered + (own[person] as number);
-      dealt = next(dealt, stride);
-    }
-    exponentialsOf(inflowFactors);
-    for (let person = 0; person < personCount; person += 1) {
-      const relieved = relief[person] as number;
-      contentMl[person] =
-        (contentMl[person] as number) + usualMl * (inflowFactors[person] as number) * (1 + relieved);
-      relief[person] = relieved * reliefKeeps;
-    }
     atMs += spanMs;
     if (around.draining) emptyAll(cloud);
     if (around.catheterIn) continue;
@@ -418,26 +424,8 @@ export function fillOnly(
   const { prior, chance, clockAheadMs } = settings;
   const hours = (toMs - fromMs) / hourMs;
   const usualMl = expectedInflowMlPerH(prior, around.given, (fromMs + toMs) / 2, clockAheadMs) * hours;
-  const keeps = Math.exp(-hours / prior.inflowForgetsH);
-  const stirs = prior.inflowLogSd * Math.sqrt(1 - keeps * keeps);
-  const reliefKeeps = Math.exp(-hours / prior.reliefFadesH);
   chance.setFor(forecastEvent, step);
-  const { wanders, own, relief, contentMl } = cloud;
-  const stride = strideOf(chance);
-  let dealt = (chance.share() * personCount) | 0;
-  for (let person = 0; person < personCount; person += 1) {
-    const wandered = keeps * (wanders[person] as number) + stirs * (dealtNormals[dealt] as number);
-    wanders[person] = wandered;
-    inflowFactors[person] = wandered + (own[person] as number);
-    dealt = next(dealt, stride);
-  }
-  exponentialsOf(inflowFactors);
-  for (let person = 0; person < personCount; person += 1) {
-    const relieved = relief[person] as number;
-    contentMl[person] =
-      (contentMl[person] as number) + usualMl * (inflowFactors[person] as number) * (1 + relieved);
-    relief[person] = relieved * reliefKeeps;
-  }
+  flowIn(cloud, usualMl, hours, settings);
 }
 
 const forecastEvent = 1_000_003;

@@ -27,14 +27,6 @@ export function likelihoodOf(cloud: Cloud, person: number, volumeMl: number, var
   return bell(volumeMl - (cloud.contentMl[person] as number), spread);
 }
 
-/** What one person holds, once a volume was seen with an error. */
-export function seeContent(cloud: Cloud, person: number, volumeMl: number, variance: number): void {
-  const contentMl = cloud.contentMl[person] as number;
-  const own = cloud.contentVariance[person] as number;
-  const gain = own / (own + variance);
-  setContent(cloud, person, Math.max(0, contentMl + gain * (volumeMl - contentMl)), (1 - gain) * own);
-}
-
 /** What one person holds, once it was seen to be at least so much. */
 export function seeAtLeast(cloud: Cloud, person: number, boundMl: number, variance: number): void {
   const contentMl = cloud.contentMl[person] as number;

@@ -6,33 +6,10 @@ import { hourMs, minuteMs } from '../quantity/index.ts';
 import { estimateAt } from './estimate.ts';
 import type { FillingObservation } from './observation.ts';
 import { followPerson, openPerson } from './person.ts';
-import { priorFor, type FillingPrior } from './prior.ts';
+import { priorFor } from './prior.ts';
 import { advance, seeContent } from './state.ts';
+import { linear } from './testing/linear.ts';
 
-/** No voids, no leaks, no drains, nothing wrong outright; everybody fills alike. */
-const linear: FillingPrior = {
-  ...priorFor('resting'),
-  startLogSd: 0,
-  startFullShare: 0,
-  inflowMlPerH: 80,
-  personLogSd: 0,
-  inflowLogSd: 0,
-  nightInflowShare: 1,
-  poorlyEmptiesShare: 0,
-  hardlyEmptiesShare: 0,
-  notYetEmptiesShare: 0,
-  voidsLowPerH: 0,
-  voidsHighPerH: 0,
-  limitDrainsPerH: 0,
-  routineDrainsPerH: 0,
-  otherDrainsPerH: 0,
-  cutShare: 0,
-  otherFluidShare: 0,
-  otherFluidAgainShare: 0,
-  offTargetShare: 0,
-  anyhowWrongShare: 0,
-  mistakenShare: 0,
-};
 const question = { prior: linear, limitMl: 500, nowMs: 10 * hourMs, clockAheadMs: 0 };
 const reading = (minutes: number, volumeMl: number, standardDeviationMl: number): FillingObservation => ({
   kind: 'reading',

@@ -5,38 +5,15 @@
 import { describe, expect, it } from 'vitest';
 import { hourMs, isRefusal, minuteMs, orThrow } from '../quantity/index.ts';
 import { personCount } from './cloud.ts';
-import { startingPriors, priorFor, type FillingPrior } from './prior.ts';
+import { priorFor } from './prior.ts';
 import type { FillingObservation } from './observation.ts';
 import { runPaths, type PathPiece } from './paths.ts';
 import { reconstruct, type ReconstructQuestion } from './reconstruct.ts';
 import { filterSeries, smoothSeries, type SeriesStep } from './series.ts';
 import { contentIn, countSpells } from './spells.ts';
 import type { FillingState } from './state.ts';
+import { linear } from './testing/linear.ts';
 
-/** No voids, no leaks, no drains, nothing wrong outright; everybody starts and fills alike. */
-const linear: FillingPrior = {
-  ...(startingPriors['resting'] as FillingPrior),
-  startLogSd: 0,
-  startFullShare: 0,
-  inflowMlPerH: 80,
-  personLogSd: 0,
-  inflowLogSd: 0,
-  nightInflowShare: 1,
-  poorlyEmptiesShare: 0,
-  hardlyEmptiesShare: 0,
-  notYetEmptiesShare: 0,
-  voidsLowPerH: 0,
-  voidsHighPerH: 0,
-  limitDrainsPerH: 0,
-  routineDrainsPerH: 0,
-  otherDrainsPerH: 0,
-  cutShare: 0,
-  otherFluidShare: 0,
-  otherFluidAgainShare: 0,
-  offTargetShare: 0,
-  anyhowWrongShare: 0,
-  mistakenShare: 0,
-};
 const looks = [
   [20, 140, 40],
   [95, 260, 25],

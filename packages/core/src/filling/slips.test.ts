@@ -38,6 +38,7 @@ describe('slips of the keys', () => {
     expect(slip(530, 350, 'swapped-digits')).toBeCloseTo(slipShares['swapped-digits'] / 2, 12);
     expect(slip(505, 55, 'swapped-digits')).toBe(0);
     expect(slip(7, 7, 'swapped-digits')).toBe(0);
+    expect(slip(550, 550, 'swapped-digits')).toBe(0);
   });
 
   it('are never likelier than their share, whatever is keyed and meant', () => {

@@ -2,27 +2,9 @@
 //            lists the entries of the stretch.
 // Tolerance  exact words
 import { describe, expect, it } from 'vitest';
-import { lookBackAt, type LookBack, type PatientFacts } from '../facts/index.ts';
-import { at, passed, read, watched, zone } from '../facts/testing/course.ts';
-import type { Maker } from '../facts/testing/make.ts';
+import { at, zone } from '../facts/testing/course.ts';
 import { lookBackSentence, whyLookBack } from './index.ts';
-
-function filled(): Maker {
-  const m = watched('08:00');
-  m.add('08:01', 'context', { topic: 'limit-ml', value: 500, limitSource: 'prescriber' });
-  read(m, '08:10', 220);
-  passed(m, '10:00', 60);
-  read(m, '12:30', 640);
-  m.add('12:50', 'drained', { route: 'in-out', volumeMl: 690 });
-  return m;
-}
-const backOf = (facts: PatientFacts, index = 0): LookBack => {
-  const late = facts.lateDetections[index];
-  if (late === undefined) throw new Error('nobody was found over the limit');
-  const back = lookBackAt(late, facts, zone);
-  if ('notValid' in back) throw new Error(back.notValid);
-  return back;
-};
+import { backOf, filled } from '../facts/testing/found-over.ts';
 
 describe('in words', () => {
   const m = filled();

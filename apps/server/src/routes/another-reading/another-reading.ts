@@ -1,12 +1,11 @@
 /** What another reading would bring, while a patient's last one leaves its side of the limit open. */
 import { z } from 'zod';
-import { instantOfMs } from '@ebbline/core/quantity';
 import { openReading } from '@ebbline/core/facts';
 import { anotherReadingSentence } from '@ebbline/core/present';
-import { AnswerError, refusalBody } from '../../answers.ts';
+import { refusalBody } from '../../answers.ts';
 import type { App, Parts } from '../../parts.ts';
 import { viewers } from '../../rules.ts';
-import { unknownPatient } from '../reports/unknown.ts';
+import { patientRead } from '../reports/patient-read.ts';
 
 const bringsShape = z
   .object({
@@ -47,17 +46,7 @@ export function anotherReadingRoutes(app: App, parts: Parts): void {
       },
     },
     handler: async (request) => {
-      const { patient } = request.query;
-      const nowMs = parts.now();
-      const facts = await parts.view.patientFacts(patient, nowMs);
-      if (facts === undefined) throw new AnswerError(404, unknownPatient());
-      await parts.store.note({
-        at: instantOfMs(nowMs),
-        actor: request.actor?.id ?? '',
-        action: 'read',
-        subject: 'another-reading',
-        patient,
-      });
+      const facts = await patientRead(parts, request, 'another-reading');
       const open = openReading(facts);
       if (open === undefined) return { open: false };
       const { entryId, volumeMl, standardDeviationMl, lineMl, otherSideProbability, same, other } = open;

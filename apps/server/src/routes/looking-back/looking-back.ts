@@ -1,12 +1,12 @@
 /** Since when a patient who was found over the limit probably was, worked out from the record that the server keeps. */
 import { z } from 'zod';
-import { instantInZone, instantOfMs } from '@ebbline/core/quantity';
+import { instantInZone } from '@ebbline/core/quantity';
 import { lookBackAt } from '@ebbline/core/facts';
 import { lookBackSentence } from '@ebbline/core/present';
-import { AnswerError, refusalBody } from '../../answers.ts';
+import { refusalBody } from '../../answers.ts';
 import type { App, Parts } from '../../parts.ts';
 import { viewers } from '../../rules.ts';
-import { unknownPatient } from '../reports/unknown.ts';
+import { patientRead } from '../reports/patient-read.ts';
 
 const rangeShape = z.object({ low: z.number(), likely: z.number(), high: z.number() });
 const foundShape = z
@@ -45,17 +45,7 @@ export function lookingBackRoutes(app: App, parts: Parts): void {
       response: { 200: z.object({ found: z.array(foundShape) }), 404: refusalBody },
     },
     handler: async (request) => {
-      const { patient } = request.query;
-      const nowMs = parts.now();
-      const facts = await parts.view.patientFacts(patient, nowMs);
-      if (facts === undefined) throw new AnswerError(404, unknownPatient());
-      await parts.store.note({
-        at: instantOfMs(nowMs),
-        actor: request.actor?.id ?? '',
-        action: 'read',
-        subject: 'over-limit',
-        patient,
-      });
+      const facts = await patientRead(parts, request, 'over-limit');
       const zone = parts.directory.current().wards.find(({ id }) => id === facts.ward)?.zone ?? 'UTC';
       const at = (ms: number): string => instantInZone(ms, zone);
       return {
@@ -87,7 +77,7 @@ export function lookingBackRoutes(app: App, parts: Parts): void {
             mlHoursOver: back.mlHoursOver,
             unexplainedShare: back.unexplainedShare,
             courses: back.paths,
-            sentence: lookBackSentence(back, nowMs, zone),
+            sentence: lookBackSentence(back, facts.nowMs, zone),
           };
         }),
       };
