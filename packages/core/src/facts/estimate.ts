@@ -13,6 +13,7 @@ import {
   type TrackPoint,
 } from '../filling/index.ts';
 import type { Caution, Entry, WatchSetting } from '../record/index.ts';
+import { instilledThroughMl } from './backfill.ts';
 import { catheterStays } from './catheter.ts';
 import { mixedVoidShare, unreliableCautions, voidFact, z90 } from './volumes.ts';
 
@@ -32,6 +33,10 @@ const priorNames: Readonly<Record<WatchSetting, string>> = {
 
 /** The void of which a watch was told: it happened some time before, and its size is not known. S-made-void-sizes */
 const toldVoidMl: readonly [number, number] = [50, 450];
+
+/** How far the content may be from what was put in: a rest left before, and a measuring jug. Common practice (S-common-practice). */
+const leastInstilledErrorMl = 20;
+const instilledErrorShare = 0.1;
 
 type ReadingEntry = Extract<Entry, { kind: 'reading' }>;
 
@@ -131,9 +136,26 @@ export function observationsOf(live: readonly Entry[], untilMs: number): readonl
       case 'catheter-placed':
         found.push({ kind: 'catheter', atMs, state: 'in' });
         break;
-      case 'catheter-removed':
-        found.push({ kind: 'catheter', atMs, state: 'out' });
+      case 'catheter-removed': {
+        const instilledMl = instilledThroughMl(live, instantMs(entry.effectiveAt));
+        if (instilledMl === undefined) {
+          found.push({ kind: 'catheter', atMs, state: 'out' });
+          break;
+        }
+        // The bladder was emptied and filled by hand: what was known of its content before no longer counts.
+        const kept = found.filter((one) => one.kind === 'covariate' || one.kind === 'intake');
+        found.splice(0, found.length, ...kept);
+        looks.clear();
+        found.push({
+          kind: 'reading',
+          atMs,
+          volumeMl: instilledMl,
+          bound: 'exact',
+          doubts: [],
+          standardDeviationMl: Math.max(leastInstilledErrorMl, instilledErrorShare * instilledMl),
+        });
         break;
+      }
       case 'catheter-status':
         if (entry.payload.status === 'blocked' || entry.payload.status === 'clamped')
           found.push({ kind: 'catheter', atMs, state: 'blocked' });

@@ -1,5 +1,6 @@
 import { instantMs, minuteMs, wallClock, writtenOffsetMinutes } from '../quantity/index.ts';
 import type { Entry, UnitSettings } from '../record/index.ts';
+import { backfillOf } from './backfill.ts';
 import { catheterFact } from './catheter.ts';
 import { dueItems, pastLooks, type DueInputs } from './due.ts';
 import {
@@ -228,6 +229,7 @@ export function foldPatient(request: FoldRequest): PatientFacts {
     .map((one) => drainFact(one as Extract<Entry, { kind: 'drained' }>));
   const residuals = residualFacts(readings, voids, drains, settings);
   const catheter = catheterFact(live, nowMs, zone);
+  const backfill = backfillOf(live, watch.openedAtMs);
   const { owner, spans, offers } = ownershipOf(live, place.ward, nowMs);
   const watching = watch.state === 'open' || watch.state === 'paused';
   const estimate =
@@ -299,6 +301,7 @@ export function foldPatient(request: FoldRequest): PatientFacts {
     residuals,
     pairs: agreementPairs(readings, drains, voids, settings),
     catheter,
+    ...(backfill === undefined ? {} : { backfill }),
     ...(emptied.lastEmptied === undefined ? {} : { lastEmptied: emptied.lastEmptied }),
     ...(emptied.emptiedMs === undefined ? {} : { sinceEmptiedMin: (nowMs - emptied.emptiedMs) / minuteMs }),
     totals: {

@@ -42,11 +42,20 @@ export function watchOf(live: readonly Entry[]): WatchFact {
   return watch;
 }
 
-/** The protocol version that an open watch keeps, so that a change of the unit's rules does not change it midway. */
+/**
+ * The protocol version that an open watch keeps, so that a change of the unit's rules does not change it midway: the
+ * one that somebody moved it to, else the one named at its opening, else that of its first advised step.
+ */
 export function protocolOf(
   live: readonly Entry[],
   watch: WatchFact,
 ): { readonly id: string; readonly version: number } | undefined {
+  const moved = live.findLast(
+    (one): one is Of<'protocol-moved'> =>
+      one.kind === 'protocol-moved' &&
+      instantMs(one.effectiveAt) >= (watch.openedAtMs ?? Number.POSITIVE_INFINITY),
+  );
+  if (moved) return { id: moved.payload.protocolId, version: moved.payload.protocolVersion };
   const opened = live.find((one) => one.id === watch.openedBy);
   if (
     opened?.kind === 'watch-opened' &&

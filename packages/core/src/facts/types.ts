@@ -206,8 +206,19 @@ export interface OwnershipSpan {
   readonly readBack?: string;
 }
 
+/** What was put into the bladder to begin a void trial, and what was passed of it since. */
+export interface BackfillFact {
+  readonly instilledMl: number;
+  readonly atMs: number;
+  readonly id: EntryId;
+  /** Absent before the first void, and once a void was not measured. */
+  readonly voidedMl?: number;
+  /** Percent of what was put in, not rounded. */
+  readonly voidedPercent?: number;
+}
+
 export interface WatchFact {
-  /** The protocol version that this watch keeps: named when it was opened, else that of its first advised step. */
+  /** The protocol version that this watch keeps: the one moved to, else named when it was opened, else that of its first advised step. */
   readonly protocol?: { readonly id: string; readonly version: number };
   readonly state: 'none' | 'open' | 'paused' | 'closed';
   readonly setting?: WatchSetting;
@@ -260,6 +271,7 @@ export interface PatientFacts {
   readonly residuals: readonly ResidualFact[];
   readonly pairs: readonly AgreementPair[];
   readonly catheter: CatheterFact;
+  readonly backfill?: BackfillFact;
   readonly lastEmptied?: {
     readonly atMs: number;
     readonly how: 'passed' | 'drained' | 'told';

@@ -142,6 +142,12 @@ function describe(
           .join(' '),
       };
     }
+    case 'instilled':
+      return {
+        what: 'Put into the bladder',
+        volume: whole(entry.payload.volumeMl),
+        remark: entry.payload.note ?? '',
+      };
     case 'catheter-placed':
       return {
         what: 'Catheter placed',
@@ -229,6 +235,12 @@ function describe(
         what: `Advised: ${lower(labels.steps[entry.payload.step])}`,
         volume: '',
         remark: `By ${when(entry.payload.dueAt)}${entry.payload.noLaterThanAt === undefined ? '' : `, at the latest ${when(entry.payload.noLaterThanAt)}`}. Rule ${entry.payload.rowId}: ${entry.payload.rowText}`,
+      };
+    case 'protocol-moved':
+      return {
+        what: `Protocol: ${entry.payload.protocolId.replaceAll('-', ' ')}, version ${entry.payload.protocolVersion}`,
+        volume: '',
+        remark: entry.payload.note ?? 'From here on this watch goes by that version.',
       };
     case 'step-answered':
       return {

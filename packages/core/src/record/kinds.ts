@@ -136,6 +136,8 @@ export const payloadShapes = {
     ]),
     note: note(),
   }),
+  /** Fluid put into the emptied bladder through the catheter before it comes out: the start of a void trial by backfill. */
+  instilled: s.shape({ volumeMl: s.whole({ min: 1, max: 1000, unit: 'mL' }), note: note() }),
   'bag-read': s.shape({ volumeMl: volume(), sinceAt: s.instant(), emptied: s.flag() }),
 
   told: s.shape({ who: s.text(80), what: s.text(400) }),
@@ -183,6 +185,12 @@ export const payloadShapes = {
     protocolApproval: s.choice(['example-not-approved', 'signed']),
     /** The entry that led to it, so that a corrected entry shows which advice relied on it. */
     becauseOf: s.maybe(s.entryId()),
+  }),
+  /** From now on this watch goes by another version of the protocol; what was advised before stays as it was. */
+  'protocol-moved': s.shape({
+    protocolId: s.text(80),
+    protocolVersion: s.whole({ min: 1, max: 100_000, unit: '' }),
+    note: note(),
   }),
   'step-answered': s.shape({
     advised: s.entryId(),

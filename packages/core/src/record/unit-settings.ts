@@ -55,6 +55,12 @@ export interface UnitSettings {
   readonly lengthenHitsAtLeast: number;
   /** Days after which that signature ends by itself. */
   readonly lengthenForDays: number;
+  /** A signed protocol is to be looked at again at the latest so many days after it was signed. */
+  readonly protocolReviewWithinDays: number;
+  /** Its owner is reminded from so many days before that day on. */
+  readonly protocolRemindDays: number;
+  /** 1 lets who wrote a protocol sign it too; 0 asks for a second person. */
+  readonly protocolAuthorMaySign: number;
   /** Absent: never signed. Set by the signature alone, not by hand. */
   readonly lengthening?: Lengthening | undefined;
 }
@@ -92,4 +98,7 @@ export const defaultSettings: UnitNumbers = {
   lengthenPairsAtLeast: 100, // S-made-hit-rate
   lengthenHitsAtLeast: 0.8, // S-made-hit-rate
   lengthenForDays: 90, // S-made-hit-rate
+  protocolReviewWithinDays: 730, // S-common-practice: two years
+  protocolRemindDays: 60, // S-common-practice
+  protocolAuthorMaySign: 0, // S-common-practice: four eyes
 };

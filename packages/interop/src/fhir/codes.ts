@@ -72,6 +72,8 @@ export const codeTable = {
   'catheter-status': row('State of the catheter'),
   'catheter-review': row('Catheter reviewed: still needed'),
   told: row('Told by the patient or somebody else'),
+  'instilled-volume': row('Put into the bladder before a void trial'),
+  'protocol-moved': row('Moved to another version of the protocol'),
   consent: row('Agreed or declined'),
   'watch-event': row('What became of the watch'),
   'step-answered': row('Advised step taken or departed from'),

@@ -308,6 +308,21 @@ export function observationOf(basis: ObservationBasis): Resource | undefined {
         },
         { sinceMs: instantMs(entry.payload.sinceAt) },
       );
+    case 'instilled':
+      return observation(basis, 'instilled-volume', {
+        valueQuantity: quantity(entry.payload.volumeMl, 'mL'),
+        ...note(entry.payload.note, timeNote(entry)),
+      });
+    case 'protocol-moved':
+      return observation(
+        basis,
+        'protocol-moved',
+        {
+          valueString: `${entry.payload.protocolId}, version ${entry.payload.protocolVersion}`,
+          ...note(entry.payload.note),
+        },
+        { category: 'survey' },
+      );
     case 'intake': {
       const atMs = instantMs(entry.effectiveAt);
       const overMin = entry.payload.overMin;
