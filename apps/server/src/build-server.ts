@@ -28,6 +28,7 @@ import { createLiveBoard, type LiveBoard } from './live/live-board.ts';
 import { loggerOptions, type LogOptions } from './log.ts';
 import { createNotice, postTo, type NoticeBody, type SendNotice } from './notice/notice.ts';
 import type { App, Demo, Parts } from './parts.ts';
+import { memoryProtocols, type ProtocolBook } from './protocol-book.ts';
 import { createRecordView } from './record-view.ts';
 import { allRoutes } from './routes/index.ts';
 import { withEntrySchemas } from './routes/openapi/entry-schemas.ts';
@@ -37,6 +38,8 @@ export interface ServerOptions {
   readonly store: EntryStore;
   readonly directory: DirectoryBook;
   readonly accounts: AccountBook;
+  /** Default: a book in memory that begins empty. */
+  readonly protocols?: ProtocolBook;
   readonly now: () => number;
   readonly log: LogOptions | false;
   readonly tokens?: TokenBook;
@@ -91,11 +94,13 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
       .map((ward) => ward.settings.lockAfterS);
     return times.length === 0 ? defaultSettings.lockAfterS : Math.min(...times);
   });
-  const live = createLiveBoard(store, now);
+  const protocols = options.protocols ?? (await memoryProtocols());
+  const live = createLiveBoard(store, now, () => protocols.count());
   const view = createRecordView(store, () => directory.current());
   const parts: Parts = {
     store,
     directory,
+    protocols,
     accounts: options.accounts,
     tokens: options.tokens ?? noTokens,
     sessions,

@@ -8,6 +8,7 @@ import type { Tries } from './accounts/tries.ts';
 import type { TokenBook } from './accounts/tokens.ts';
 import type { DirectoryBook } from './directory-book.ts';
 import type { LiveBoard } from './live/live-board.ts';
+import type { ProtocolBook } from './protocol-book.ts';
 import type { RecordView } from './record-view.ts';
 
 /** The server as routes see it. */
@@ -29,6 +30,7 @@ export interface Demo {
 export interface Parts {
   readonly store: EntryStore;
   readonly directory: DirectoryBook;
+  readonly protocols: ProtocolBook;
   readonly accounts: AccountBook;
   readonly tokens: TokenBook;
   readonly sessions: Sessions;

@@ -2,7 +2,7 @@
  * From settings to a listening server: opens the data folder, loads the demo when asked, starts the beats, and stops
  * cleanly. The one place of this room that reads the clock.
  *
- * Data      record.sqlite, directory.json, accounts.json, tokens/; the demo keeps its own under demo/ and begins anew
+ * Data      record.sqlite, directory.json, accounts.json, protocols.json, tokens/; the demo keeps its own under demo/ and begins anew
  *           at every start
  */
 import { randomBytes } from 'node:crypto';
@@ -18,6 +18,7 @@ import { readConfig, type Config, type Given } from './config.ts';
 import { demo, demoOrganisation, loadDemo, makeDemoWorld } from './demo.ts';
 import { fileDirectory, fixedDirectory } from './directory-book.ts';
 import { aliveEveryMs } from './live/live-board.ts';
+import { fileProtocols, memoryProtocols } from './protocol-book.ts';
 
 const noticeEveryMs = minuteMs;
 const builtScreens = fileURLToPath(new URL('../../web/dist', import.meta.url));
@@ -85,6 +86,7 @@ async function openDemo(config: Config, nowMs: number, pastEpisodes: number | un
     store,
     directory: fixedDirectory(world.directory),
     accounts,
+    protocols: await memoryProtocols(),
     firstSecret: undefined,
   };
 }
@@ -94,6 +96,7 @@ async function openOwn(config: Config) {
   const letGo = holdFolder(folder);
   const directory = await fileDirectory(join(folder, 'directory.json'));
   const accounts = fileAccounts(join(folder, 'accounts.json'));
+  const protocols = await fileProtocols(join(folder, 'protocols.json'));
   let firstSecret: string | undefined;
   const administrator = directory.current().people.find(({ role }) => role === 'administrator');
   if (accounts.isEmpty() && administrator) {
@@ -104,19 +107,20 @@ async function openOwn(config: Config) {
     path: join(folder, 'record.sqlite'),
     organisation: directory.current().organisation,
   });
-  return { letGo, folder, store, directory, accounts, firstSecret };
+  return { letGo, folder, store, directory, accounts, protocols, firstSecret };
 }
 
 /** @param demoPast finished watches in the demo; tests ask for none */
 export async function startServer(config: Config, asDemo: boolean, demoPast?: number): Promise<Running> {
   const opened = asDemo ? await openDemo(config, Date.now(), demoPast) : await openOwn(config);
-  const { store, letGo, folder, directory, accounts, firstSecret } = opened;
+  const { store, letGo, folder, directory, accounts, protocols, firstSecret } = opened;
   try {
     const level = config.log ?? (asDemo ? 'warn' : 'info');
     const server = await buildServer({
       store,
       directory,
       accounts,
+      protocols,
       tokens: fileTokens(folder),
       now: () => Date.now(),
       log: level === 'off' ? false : { level },

@@ -235,7 +235,7 @@ export function adviseFrom(
       asked: 'Advised step',
       found: `${chosen.id}, version ${chosen.version}`,
       allowed: `${kept.id}, version ${kept.version}, which this watch keeps`,
-      todo: 'Decide with the version that was kept, or correct the opening of the watch to move it to the new one.',
+      todo: 'Decide with the version that was kept, or move this patient to the new one on the patient’s page.',
     });
   }
   return answerProtocol(chosen, input);

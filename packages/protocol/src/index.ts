@@ -31,3 +31,5 @@ export { writeDmn } from './write-dmn.ts';
 export { brokenLaw, latestDueMin, safetyLaws } from './safety-laws.ts';
 export { starterFor, starterProtocols } from './starters.ts';
 export { adviseFrom, advicePayload, protocolInputOf, triggerOf } from './from-facts.ts';
+export * from './life/index.ts';
+export * from './words/index.ts';

@@ -23,7 +23,7 @@ const given = (attributes: Readonly<Record<string, unknown>>): Record<string, un
  * Errors    protocol/not-publishable
  * Source    the standard's XML layout (S-dmn)
  */
-export async function writeDmn(model: DmnModel): Promise<string | Refusal> {
+export async function writeDmn(model: Omit<DmnModel, 'feel'>): Promise<string | Refusal> {
   for (const { name, logic } of model.decisions) {
     if (logic.kind === 'outside') return cannot(name, logic.what);
     if (logic.kind === 'table' && logic.hitPolicy !== 'UNIQUE' && logic.hitPolicy !== 'FIRST')

@@ -50,7 +50,10 @@ export type AuditAction =
   | 'account-changed'
   | 'directory-changed'
   | 'lengthening-signed'
-  | 'lengthening-taken-back';
+  | 'lengthening-taken-back'
+  | 'protocol-sent'
+  | 'protocol-published'
+  | 'protocol-retired';
 
 export interface AuditNote {
   readonly at: Instant;

@@ -79,7 +79,7 @@ describe('the live line', () => {
     expect(await line.next()).toEqual({
       event: 'alive',
       id: undefined,
-      data: { serverTime: instantOfMs(world.clock.nowMs), head: 2 },
+      data: { serverTime: instantOfMs(world.clock.nowMs), head: 2, protocolActs: 0 },
     });
     await send(2);
     const events = await line.take(2);
@@ -144,7 +144,7 @@ describe('the live line', () => {
     expect(await line.next()).toEqual({
       event: 'alive',
       id: undefined,
-      data: { serverTime: instantOfMs(world.clock.nowMs), head: 0 },
+      data: { serverTime: instantOfMs(world.clock.nowMs), head: 0, protocolActs: 0 },
     });
     line.cut();
   });

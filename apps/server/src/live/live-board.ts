@@ -3,7 +3,7 @@
  * directly is written at once, anything else is read from the store, so that a screen sees every sequence once and
  * in order, whatever happened between. Practice is handed to no screen: its sequence is passed over.
  *
- * Events    `entry` (id = sequence, data = KeptEntry) · `alive` (data = {serverTime, head}) · `ended` (the session is over)
+ * Events    `entry` (id = sequence, data = KeptEntry) · `alive` (data = {serverTime, head, protocolActs}) · `ended` (the session is over)
  */
 import type { ServerResponse } from 'node:http';
 import { instantOfMs } from '@ebbline/core/quantity';
@@ -39,7 +39,11 @@ export interface LiveBoard {
 const entryEvent = (kept: KeptEntry): string =>
   `event: entry\nid: ${kept.sequence}\ndata: ${JSON.stringify(kept)}\n\n`;
 
-export function createLiveBoard(store: EntryStore, now: () => number): LiveBoard {
+export function createLiveBoard(
+  store: EntryStore,
+  now: () => number,
+  protocolActs: () => number = () => 0,
+): LiveBoard {
   const screens = new Set<Screen>();
 
   const write = (screen: Screen, text: string): void => {
@@ -68,7 +72,7 @@ export function createLiveBoard(store: EntryStore, now: () => number): LiveBoard
   };
 
   const aliveEvent = (nowMs: number, head: number): string =>
-    `event: alive\ndata: ${JSON.stringify({ serverTime: instantOfMs(nowMs), head })}\n\n`;
+    `event: alive\ndata: ${JSON.stringify({ serverTime: instantOfMs(nowMs), head, protocolActs: protocolActs() })}\n\n`;
 
   return {
     join: async (response, { after, mayGoOn }) => {

@@ -10,6 +10,7 @@ import { liveRoutes } from './live/live.ts';
 import { lookingBackRoutes } from './looking-back/looking-back.ts';
 import { meRoutes } from './me/me.ts';
 import { openapiRoutes } from './openapi/openapi.ts';
+import { protocolRoutes } from './protocols/protocols.ts';
 import { questionRoutes } from './question/question.ts';
 import { reportRoutes } from './reports/reports.ts';
 import { scannerRoutes } from './scanners/scanners.ts';
@@ -28,6 +29,7 @@ export const allRoutes: readonly ((app: App, parts: Parts) => void)[] = [
   bundleRoutes,
   reportRoutes,
   lengtheningRoutes,
+  protocolRoutes,
   lookingBackRoutes,
   anotherReadingRoutes,
   scannerRoutes,

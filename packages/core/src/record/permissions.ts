@@ -91,6 +91,9 @@ export const permissions: Readonly<Record<Role, Permission>> = {
   administrator: { views: ['people', 'settings', 'operations'], writes: [] },
 };
 
+/** Who owns a ward's protocols: signs, publishes and retires them. Common practice (S-common-practice). */
+export const protocolSigners: readonly Role[] = ['specialist-nurse', 'charge-nurse'];
+
 export function mayWrite(role: Role, kind: EntryKind): boolean {
   return permissions[role].writes.includes(kind);
 }

@@ -17,7 +17,7 @@ export function liveRoutes(app: App, parts: Parts): void {
     schema: {
       tags: ['record'],
       description:
-        'text/event-stream. `entry`: id = sequence, data = KeptEntry. `alive`: every 5 s, data = {serverTime, head}. `ended`: the session is over. Last-Event-ID (or ?after=) reads on from there; without it only what is new.',
+        'text/event-stream. `entry`: id = sequence, data = KeptEntry. `alive`: every 5 s, data = {serverTime, head, protocolActs}. `ended`: the session is over. Last-Event-ID (or ?after=) reads on from there; without it only what is new.',
       querystring: z.strictObject({ after: z.string().regex(cursor).optional() }),
     },
     handler: async (request, reply) => {

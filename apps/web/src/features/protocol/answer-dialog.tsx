@@ -2,11 +2,10 @@
 import { useId, useState, type ReactNode } from 'react';
 import { labels } from '@ebbline/core/present';
 import { roles, steps } from '@ebbline/core/record';
-import { latestDueMin, type CompiledTable, type Scalar } from '@ebbline/protocol';
+import { type CompiledTable, latestDueMin, outputTitle, type Scalar } from '@ebbline/protocol';
 import { Choice, Field } from '../../shared/field.tsx';
 import { FormDialog } from './cell-dialog.tsx';
 import { numberTyped } from './cell-model.ts';
-import { outputTitle } from './table-words.ts';
 import styles from './editor.module.css';
 
 const lists: Readonly<Record<string, readonly (readonly [string, string])[]>> = {

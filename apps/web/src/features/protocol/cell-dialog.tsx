@@ -1,6 +1,6 @@
 /** One condition of a row, in a form of its own kind: numbers with their unit, or a set of words. */
 import { useState, type ReactNode } from 'react';
-import type { CompiledTest } from '@ebbline/protocol';
+import { type CompiledTest, plain } from '@ebbline/protocol';
 import { Dialog } from '../../shared/dialog.tsx';
 import { Field } from '../../shared/field.tsx';
 import { Key } from '../../shared/key.tsx';
@@ -13,7 +13,6 @@ import {
   type ColumnKind,
   type Stretch,
 } from './cell-model.ts';
-import { plain } from './cell-words.ts';
 import styles from './editor.module.css';
 
 interface CellProps {

@@ -2,12 +2,18 @@
 //            make a row, and its patient reads as words.
 import { describe, expect, it } from 'vitest';
 import { isRefusal } from '@ebbline/core/quantity';
-import { proveProtocol, starterProtocols, testHolds, type CompiledProtocol } from '@ebbline/protocol';
+import {
+  cellsOfFault,
+  type CompiledProtocol,
+  faultWords,
+  patientSentence,
+  proveProtocol,
+  starterProtocols,
+  testHolds,
+} from '@ebbline/protocol';
 import { answerTyped } from './answer-dialog.tsx';
 import { columnKind, numberCell, numberTest, wordsCell, wordsTest, type ColumnKind } from './cell-model.ts';
 import { addRow, deleteRow, draftOf, setTest, setValue } from './draft.ts';
-import { cellsOfFault, faultWords } from './fault-words.ts';
-import { patientSentence } from './patient-words.ts';
 import { tryPatient, typedOf } from './try-model.ts';
 
 const surgery = starterProtocols.find((one) => one.id === 'after-surgery') as CompiledProtocol;
@@ -61,13 +67,13 @@ describe('what the proof found', () => {
     const proof = proveProtocol(draft.protocol);
     const [gap] = isRefusal(proof) ? [] : proof.faults;
     if (!gap) throw new Error('a deleted arm leaves a hole');
-    expect(faultWords(gap, draft).title).toContain('No row for: volume from 250 to 400 mL; ');
+    expect(faultWords(gap, draft.protocol).title).toContain('No row for: volume from 250 to 400 mL; ');
     const { draft: unfinished, rowId } = addRow(draft, 'Advice', undefined, cellsOfFault(gap));
     let next = unfinished;
     const unfilled = proveProtocol(unfinished.protocol);
     const words = isRefusal(unfilled)
       ? []
-      : unfilled.faults.map((fault) => faultWords(fault, unfinished).title);
+      : unfilled.faults.map((fault) => faultWords(fault, unfinished.protocol).title);
     expect(words).toContain(`Row ${rowId} has no step yet.`);
     for (const [column, value] of [
       [0, 'promote-voiding'],

@@ -1,8 +1,7 @@
 /** What a draft changes, for the person who makes it and the one who will sign. */
 import type { ReactNode } from 'react';
-import { starterProtocols } from '@ebbline/protocol';
+import { changesBetween, starterProtocols } from '@ebbline/protocol';
 import { Key } from '../../shared/key.tsx';
-import { changesBetween } from './draft-changes.ts';
 import type { Draft } from './draft.ts';
 import styles from './editor.module.css';
 

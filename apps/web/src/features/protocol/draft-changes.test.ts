@@ -1,7 +1,6 @@
 // Proves     what a draft changes is said once for each row: cells, answers, new, deleted and moved rows, and nothing else.
 import { describe, expect, it } from 'vitest';
-import { starterProtocols, type CompiledProtocol } from '@ebbline/protocol';
-import { changesBetween } from './draft-changes.ts';
+import { changesBetween, type CompiledProtocol, starterProtocols } from '@ebbline/protocol';
 import { addRow, deleteRow, draftOf, moveRow, setTest, setValue } from './draft.ts';
 
 const surgery = starterProtocols.find((one) => one.id === 'after-surgery') as CompiledProtocol;

@@ -1,7 +1,7 @@
 /** `#/protocol/draft/<id>`: one draft under edit, proved as it changes, tried on patients, kept on this tablet. */
 import { useDeferredValue, useEffect, useMemo, useState, type ReactNode } from 'react';
 import { isRefusal } from '@ebbline/core/quantity';
-import type { Fault, ProtocolInput } from '@ebbline/protocol';
+import { cellsOfFault, type Fault, type ProtocolInput, tableTitle } from '@ebbline/protocol';
 import { addressOf } from '../../shell/address.ts';
 import { useMe } from '../../shell/hooks.ts';
 import { Key, KeyLink } from '../../shared/key.tsx';
@@ -22,10 +22,8 @@ import {
 import { draftKept, keepDraft } from './draft-store.ts';
 import { FaultList } from './fault-list.tsx';
 import { Changes } from './changes.tsx';
-import { cellsOfFault } from './fault-words.ts';
 import { Grid } from './grid.tsx';
 import { ProofLine, publishWords } from './proof-line.tsx';
-import { tableTitle } from './table-words.ts';
 import { tryPatient, typedOf } from './try-model.ts';
 import { TryPatient } from './try-patient.tsx';
 import { useProof } from './use-proof.ts';

@@ -1,10 +1,9 @@
 /** What the proof found in one table: each fault as a row that can be put right where it stands. */
 import { useState, type ReactNode } from 'react';
-import type { Fault, ProtocolInput } from '@ebbline/protocol';
+import { type Fault, faultWords, type ProtocolInput } from '@ebbline/protocol';
 import { Key } from '../../shared/key.tsx';
 import { Mark } from '../../shared/marks.tsx';
 import type { Draft } from './draft.ts';
-import { faultWords } from './fault-words.ts';
 import styles from './editor.module.css';
 
 /** More stand behind a key, so that the tables stay in reach. */
@@ -30,7 +29,7 @@ export function FaultList({
     <>
       <ul className={styles['faults']} data-faults>
         {shown.map((fault) => {
-          const words = faultWords(fault, draft);
+          const words = faultWords(fault, draft.protocol);
           return (
             <li
               key={JSON.stringify([fault.kind, fault.rows, fault.law, fault.cells])}

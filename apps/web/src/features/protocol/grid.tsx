@@ -3,14 +3,22 @@
  * arrow moves a row, Insert adds one below, Delete takes one away. One cell at a time takes the focus of Tab.
  */
 import { useEffect, useRef, useState, type KeyboardEvent, type ReactNode } from 'react';
-import type { CompiledProtocol, CompiledTable, CompiledTest, Scalar } from '@ebbline/protocol';
+import {
+  columnTitle,
+  type CompiledProtocol,
+  type CompiledTable,
+  type CompiledTest,
+  outputTitle,
+  type Scalar,
+  tableTitle,
+  testWords,
+  valueWords,
+} from '@ebbline/protocol';
 import { Dialog } from '../../shared/dialog.tsx';
 import { Key } from '../../shared/key.tsx';
 import { AnswerDialog } from './answer-dialog.tsx';
 import { CellDialog } from './cell-dialog.tsx';
 import { columnKind } from './cell-model.ts';
-import { testWords } from './cell-words.ts';
-import { columnTitle, outputTitle, tableTitle, valueWords } from './table-words.ts';
 import styles from './editor.module.css';
 
 export interface GridActs {

@@ -3,17 +3,24 @@
  * that row marked, reading only; `#/protocol/draft/<id>` is the editor. An example stays an example until it is signed.
  */
 import { Fragment, useState, type ReactNode } from 'react';
-import { starterProtocols, type CompiledProtocol, type CompiledTable } from '@ebbline/protocol';
+import {
+  type CompiledProtocol,
+  type CompiledTable,
+  inputWords,
+  outputTitle,
+  starterProtocols,
+  tableTitle,
+  testWords,
+  valueWords,
+} from '@ebbline/protocol';
 import { addressOf } from '../../shell/address.ts';
 import { useMe } from '../../shell/hooks.ts';
 import type { PageProps } from '../../shell/page.ts';
 import { Key, KeyLink } from '../../shared/key.tsx';
 import { Empty, Notice, Plate } from '../../shared/plate.tsx';
-import { inputWords, testWords } from './cell-words.ts';
 import { draftOf } from './draft.ts';
 import { draftKept, draftsKept, forgetDraft, keepDraft } from './draft-store.ts';
 import { DraftPage } from './draft-page.tsx';
-import { outputTitle, tableTitle, valueWords } from './table-words.ts';
 import styles from './protocol.module.css';
 
 function Table({

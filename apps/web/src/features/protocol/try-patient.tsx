@@ -2,11 +2,10 @@
 import type { ReactNode } from 'react';
 import { labels } from '@ebbline/core/present';
 import { isRefusal } from '@ebbline/core/quantity';
-import { dictionary, type CompiledProtocol, type InputName } from '@ebbline/protocol';
+import { type CompiledProtocol, dictionary, type InputName, inputWords, plain } from '@ebbline/protocol';
 import { Choice, Field } from '../../shared/field.tsx';
 import { Key } from '../../shared/key.tsx';
 import { RefusalNotice } from '../../shared/plate.tsx';
-import { inputWords, plain } from './cell-words.ts';
 import { askedInputs, type Tried, type Typed } from './try-model.ts';
 import styles from './editor.module.css';
 

@@ -1,5 +1,5 @@
 /** One condition of a decision table in words: what the facts must say for its row. */
-import type { CompiledTest } from '@ebbline/protocol';
+import type { CompiledTest } from '../compile-table.ts';
 
 export const plain = (value: string | number | boolean | null): string =>
   value === null

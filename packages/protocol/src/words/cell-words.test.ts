@@ -1,6 +1,6 @@
 // Proves     a condition of a table reads as words, with its unit, and never with a sign before a volume.
 import { describe, expect, it } from 'vitest';
-import { starterProtocols } from '@ebbline/protocol';
+import { starterProtocols } from '../starters.ts';
 import { inputWords, testWords } from './cell-words.ts';
 
 describe('a condition in words', () => {

@@ -1,7 +1,8 @@
 /** What the proof found, in words: the fault, and a patient who shows it. */
 import { isRefusal } from '@ebbline/core/quantity';
-import { compileTest, type CompiledTest, type Fault } from '@ebbline/protocol';
-import type { Draft } from './draft.ts';
+import { compileTest, type CompiledTest } from '../compile-table.ts';
+import type { CompiledProtocol } from '../compile-protocol.ts';
+import type { Fault } from '../prove-protocol.ts';
 import { inputWords, testWords } from './cell-words.ts';
 import { patientSentence } from './patient-words.ts';
 
@@ -36,8 +37,7 @@ export interface FaultWords {
   readonly patient: string;
 }
 
-export function faultWords(fault: Fault, draft: Draft): FaultWords {
-  const { tables } = draft.protocol;
+export function faultWords(fault: Fault, { tables }: Pick<CompiledProtocol, 'tables'>): FaultWords {
   const [first = '', second = ''] = fault.rows;
   const cells = cellsInWords(fault);
   if (fault.kind === 'gap')

@@ -1,8 +1,10 @@
-/** What a draft changes against the version it was made from, row by row and in words. */
-import type { CompiledProtocol, CompiledTable } from '@ebbline/protocol';
+/** What one version of a protocol changes against another, row by row and in words. */
+import type { CompiledProtocol } from '../compile-protocol.ts';
+import type { CompiledTable } from '../compile-table.ts';
 import { testWords } from './cell-words.ts';
-import type { Row } from './draft.ts';
 import { columnTitle, outputTitle, valueWords } from './table-words.ts';
+
+type Row = CompiledTable['rows'][number];
 
 export interface RowChange {
   readonly decision: string;

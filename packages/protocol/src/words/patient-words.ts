@@ -1,7 +1,7 @@
 /** A patient of a proof, or one who is tried, in words: what matters, one phrase each. */
 import { labels } from '@ebbline/core/present';
 import type { RedFlag, WatchSetting } from '@ebbline/core/record';
-import type { InputName, ProtocolInput } from '@ebbline/protocol';
+import type { InputName, ProtocolInput } from '../dictionary.ts';
 import { inputWords, plain } from './cell-words.ts';
 
 type Say = { readonly [Name in InputName]?: (value: NonNullable<ProtocolInput[Name]>) => string };

@@ -1,0 +1,58 @@
+/** Who stands behind a protocol, and until when, in words. Past its day it says so; colour says nothing. */
+import { calendarDay, dayMs, instantMs } from '@ebbline/core/quantity';
+import { labels } from '@ebbline/core/present';
+import type { Advice } from '@ebbline/core/record';
+import type { ProtocolVersion } from './versions.ts';
+
+const months = [
+  'January',
+  'February',
+  'March',
+  'April',
+  'May',
+  'June',
+  'July',
+  'August',
+  'September',
+  'October',
+  'November',
+  'December',
+];
+
+/** `3 May 2028` for `2028-05-03`. */
+export function dayInWords(day: string): string {
+  const [year = '', month = '', date = ''] = day.split('-');
+  return `${Number(date)} ${months[Number(month) - 1] ?? month} ${year}`;
+}
+
+const dayOf = (at: string, zone: string): string => dayInWords(calendarDay(instantMs(at), zone));
+
+/** The mark under a step: an example, or who signed and until when. */
+export function approvalWords(
+  approval: Advice['protocol']['approval'],
+  nowMs: number,
+  zone: string,
+  retired?: ProtocolVersion['retired'],
+): string {
+  if (approval === 'example-not-approved') return 'Example protocol, not approved';
+  const { signedBy, role, on, reviewBy } = approval;
+  const signed = `Signed by ${signedBy}, ${labels.roles[role].toLowerCase()}, on ${dayOf(on, zone)}`;
+  if (retired) return `${signed}. Retired on ${dayOf(retired.at, zone)}: ${retired.reason}`;
+  const past = reviewBy < calendarDay(nowMs, zone);
+  return past
+    ? `Its review was due by ${dayInWords(reviewBy)} and has not been done. ${signed}`
+    : `${signed}, to be reviewed by ${dayInWords(reviewBy)}`;
+}
+
+const midnightMs = (day: string): number => instantMs(`${day}T00:00:00Z`);
+
+/** `Review by 3 May 2028: in 12 days.` or how long it has been due. */
+export function reviewWords(reviewBy: string, nowMs: number, zone: string): string {
+  const days = Math.round((midnightMs(reviewBy) - midnightMs(calendarDay(nowMs, zone))) / dayMs);
+  const count = (number: number): string => `${number} ${number === 1 ? 'day' : 'days'}`;
+  return days < 0
+    ? `Its review was due by ${dayInWords(reviewBy)}, ${count(-days)} ago.`
+    : days === 0
+      ? 'Its review is due today.'
+      : `Its review is due by ${dayInWords(reviewBy)}, in ${count(days)}.`;
+}

@@ -1,0 +1,48 @@
+/** What a table before the last one can answer, in plain words: the starters' own names; any other as it is written. */
+import type { Scalar } from '../compile-table.ts';
+import { plain } from './cell-words.ts';
+
+const states: Readonly<Record<string, Readonly<Record<string, string>>>> = {
+  Danger: {
+    dysreflexia: 'signs of dysreflexia',
+    spine: 'new leg weakness',
+    fever: 'fever or rigors',
+    clots: 'clots or blocked',
+    trauma: 'an injury',
+    kidneys: 'no urine or high potassium',
+    'catheter-doubt': 'a catheter that may not drain',
+    catheter: 'a catheter that drains',
+    none: 'no danger',
+  },
+  Number: {
+    'read-much-drained-little': 'read much, drained little',
+    'no-picture': 'no number came of it',
+    none: 'nothing was read',
+    'lower-bound': 'a lower bound only',
+    doubtful: 'a doubtful number',
+    good: 'a good number',
+  },
+  Limit: {
+    'read-much-drained-little': 'read much, drained little',
+    'no-picture': 'no number came of it',
+    'look-now': 'perhaps full, not read now',
+    below: 'under the limit',
+    near: 'perhaps at the limit',
+    over: 'at the limit, may be drained',
+    'small-limit': 'at a small limit',
+    'third-drain': 'full after two drains',
+    'measure-again': 'too weak a number',
+  },
+};
+
+/** `stateWords('Limit', 'near')` → `perhaps at the limit`. */
+export const stateWords = (decision: string, value: Scalar): string =>
+  states[decision]?.[String(value)] ?? plain(value);
+
+/** What a table before the last one asks, as the head of a column that takes its answer. */
+const names: Readonly<Record<string, string>> = {
+  Danger: 'danger',
+  Number: 'worth of the number',
+  Limit: 'standing to the limit',
+};
+export const stateName = (decision: string): string | undefined => names[decision];
