@@ -4,6 +4,7 @@
 import { createContext, use, useCallback, useContext, useMemo, useSyncExternalStore } from 'react';
 import type { Directory, Entry, Person, Ward } from '@ebbline/core/record';
 import type { PatientFacts, WardFacts } from '@ebbline/core/facts';
+import type { ProtocolVersion } from '@ebbline/protocol';
 import { aheadOf, tellingWhenAhead } from './folded-record.ts';
 import type { NetworkState, Replica } from './replica.ts';
 import { nowMs } from './clock.ts';
@@ -52,6 +53,12 @@ export function useDirectory(): Directory {
 export function useNetwork(): NetworkState {
   const replica = useReplica();
   return useSyncExternalStore(replica.subscribe, () => replica.network());
+}
+
+/** Versions of the ward's protocols, as this tablet last read them. */
+export function useProtocols(): readonly ProtocolVersion[] {
+  const replica = useReplica();
+  return useSyncExternalStore(replica.subscribe, () => replica.protocols());
 }
 
 /** Now, ms since the epoch; moves on each ten seconds. */

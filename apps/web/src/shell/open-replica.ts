@@ -14,7 +14,7 @@ import {
 import { checkEntry, mayWrite, type Directory, type Entry, type Person } from '@ebbline/core/record';
 import { foldedRecord } from './folded-record.ts';
 import type { LocalStore } from './local-store.ts';
-import type { Remote } from './remote.ts';
+import type { Answer, ProtocolShelf, Remote } from './remote.ts';
 import type { Draft, NetworkState, RefusedEntry, Replica } from './replica.ts';
 import { startSync, type Sync } from './sync.ts';
 
@@ -52,6 +52,8 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
   record.add(await store.entries());
   const unsent = new Map((await store.unsent()).map((entry) => [entry.id, entry]));
   let refused: readonly RefusedEntry[] = await store.refused();
+  let shelf: ProtocolShelf = (await store.note<ProtocolShelf>('protocols')) ?? { acts: 0, versions: [] };
+  let readingShelf = false;
   let heardAtMs: number | undefined;
   let awaySinceMs: number | undefined;
   // A tablet that holds entries already shows them at once; an empty one would show a ward with nobody in it.
@@ -176,19 +178,15 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
       return answer.state === 'reached' ? answer.value.entries.map(({ entry }) => entry) : undefined;
     },
     letLengthen: async (ward, may) => {
-      const answer = await remote.letLengthen(ward, may);
-      if (answer.state === 'reached') {
-        await refreshDirectory();
-        return undefined;
-      }
-      return answer.state === 'refused'
-        ? answer.refusal
-        : refuse('web/record-not-reached', {
-            asked: 'Signature',
-            found: 'the ward’s record is not reached',
-            allowed: 'a signature that the ward’s record keeps',
-            todo: 'Nothing was changed. Try again when the network is back.',
-          });
+      const refusal = decided(await remote.letLengthen(ward, may));
+      if (refusal === undefined) await refreshDirectory();
+      return refusal;
+    },
+    protocols: () => shelf.versions,
+    askOfProtocols: async (request) => {
+      const refusal = decided(await remote.askOfProtocols(request));
+      if (refusal === undefined) await refreshProtocols();
+      return refusal;
     },
     subscribe: (listener) => {
       listeners.add(listener);
@@ -221,6 +219,10 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
           awaySinceMs = undefined;
           tell();
           void refreshDirectory();
+          void refreshProtocols();
+        },
+        protocolActs: (count) => {
+          if (count !== shelf.acts) void refreshProtocols();
         },
         caughtUp: () => {
           if (!reading) return;
@@ -236,6 +238,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
         signedOut: options.onSignedOut,
       });
       void refreshDirectory();
+      void refreshProtocols();
     },
     tick: () => record.turnTo(now(), tell),
     pause: () => {
@@ -258,5 +261,29 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
     tell();
   }
 
+  async function refreshProtocols(): Promise<void> {
+    if (readingShelf) return;
+    readingShelf = true;
+    const answer = await remote.protocols();
+    readingShelf = false;
+    if (answer.state !== 'reached' || answer.value.acts === shelf.acts) return;
+    shelf = answer.value;
+    await store.writeNote('protocols', shelf);
+    tell();
+  }
+
   return replica;
+}
+
+/** What the ward's record said to a decision that is its own; undefined when it is done. */
+function decided(answer: Answer<unknown>): Refusal | undefined {
+  if (answer.state === 'reached') return undefined;
+  return answer.state === 'refused'
+    ? answer.refusal
+    : refuse('web/record-not-reached', {
+        asked: 'Signature',
+        found: 'the ward’s record is not reached',
+        allowed: 'a decision that the ward’s record keeps',
+        todo: 'Nothing was changed. Try again when the network is back.',
+      });
 }

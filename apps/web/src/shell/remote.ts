@@ -4,6 +4,7 @@
  */
 import { isRefusal, type Refusal } from '@ebbline/core/quantity';
 import type { Directory, Entry, KeptEntry, Person } from '@ebbline/core/record';
+import type { ProtocolVersion } from '@ebbline/protocol';
 
 export interface KeptReport {
   readonly id: string;
@@ -32,6 +33,31 @@ export interface Welcome {
   readonly pin?: string;
 }
 
+/** What a person may ask of a ward's protocols; the ward's record proves and decides. */
+export type ProtocolRequest =
+  | { readonly ask: 'send'; readonly ward: string; readonly dmn: string }
+  | {
+      readonly ask: 'publish';
+      readonly id: string;
+      readonly version: number;
+      readonly contentDigest: string;
+      readonly reviewBy: string;
+      readonly pin: string;
+    }
+  | {
+      readonly ask: 'retire';
+      readonly id: string;
+      readonly version: number;
+      readonly reason: string;
+      readonly pin: string;
+    };
+
+/** Versions of protocols, and how many acts led to them. */
+export interface ProtocolShelf {
+  readonly acts: number;
+  readonly versions: readonly ProtocolVersion[];
+}
+
 export interface Remote {
   welcome(): Promise<Answer<Welcome>>;
   me(): Promise<Answer<Person>>;
@@ -57,12 +83,14 @@ export interface Remote {
   practice(): Promise<Answer<{ readonly entries: readonly KeptEntry[] }>>;
   /** Signs that the forecast may use a row's range on a ward, or takes the signature back. */
   letLengthen(ward: string, may: boolean): Promise<Answer<unknown>>;
+  protocols(): Promise<Answer<ProtocolShelf>>;
+  askOfProtocols(request: ProtocolRequest): Promise<Answer<unknown>>;
   /** Opens the live line from after a sequence on; returns how to close it. */
   live(
     after: number,
     listener: {
       entry: (kept: KeptEntry) => void;
-      alive: (head: number) => void;
+      alive: (head: number, protocolActs?: number) => void;
       opened: () => void;
       ended: () => void;
       lost: () => void;
@@ -71,6 +99,8 @@ export interface Remote {
 }
 
 const patienceMs = 15_000;
+/** A large table takes the record a while to prove. */
+const proofPatienceMs = 60_000;
 
 function refusalIn(body: unknown): Refusal | undefined {
   if (isRefusal(body)) return body;
@@ -78,13 +108,13 @@ function refusalIn(body: unknown): Refusal | undefined {
   return isRefusal(inner) ? inner : undefined;
 }
 
-async function ask<Value>(path: string, init?: RequestInit): Promise<Answer<Value>> {
+async function ask<Value>(path: string, init?: RequestInit, waitMs = patienceMs): Promise<Answer<Value>> {
   let response: Response;
   try {
     response = await fetch(path, {
       credentials: 'same-origin',
       cache: 'no-store',
-      signal: AbortSignal.timeout(patienceMs),
+      signal: AbortSignal.timeout(waitMs),
       ...init,
     });
   } catch {
@@ -154,6 +184,13 @@ export function httpRemote(): Remote {
     after: (sequence, limit) => ask(`/api/entries?after=${sequence}&limit=${limit}`),
     practice: () => ask('/api/practice'),
     letLengthen: (ward, may) => ask(`/api/wards/${encodeURIComponent(ward)}/lengthening`, post({ may })),
+    protocols: () => ask('/api/protocols'),
+    askOfProtocols: (request) => {
+      if (request.ask === 'send')
+        return ask('/api/protocols', post({ ward: request.ward, dmn: request.dmn }), proofPatienceMs);
+      const { ask: verb, id, version, ...body } = request;
+      return ask(`/api/protocols/${encodeURIComponent(id)}/${version}/${verb}`, post(body), proofPatienceMs);
+    },
     live: (after, listener) => {
       const source = new EventSource(`/api/live?after=${after}`, { withCredentials: true });
       source.addEventListener('open', () => listener.opened());
@@ -164,8 +201,8 @@ export function httpRemote(): Remote {
         if (kept) listener.entry(kept);
       });
       source.addEventListener('alive', (event) => {
-        const body = parsed<{ head: number }>(event);
-        if (body) listener.alive(body.head);
+        const body = parsed<{ head: number; protocolActs?: number }>(event);
+        if (body) listener.alive(body.head, body.protocolActs);
       });
       return () => source.close();
     },

@@ -5,6 +5,8 @@
 import type { EntryId, Instant, Refusal } from '@ebbline/core/quantity';
 import type { Directory, Entry, EntryKind, PayloadOf, Person, TimeQuality } from '@ebbline/core/record';
 import type { PatientFacts, WardFacts } from '@ebbline/core/facts';
+import type { ProtocolVersion } from '@ebbline/protocol';
+import type { ProtocolRequest } from './remote.ts';
 
 /** What a person wants to record. Author, tablet, id and written-down time are the replica's to add. */
 export type Draft<Kind extends EntryKind = EntryKind> = {
@@ -76,5 +78,9 @@ export interface Replica {
    * it has to be reached. Undefined when it is done.
    */
   letLengthen(ward: string, may: boolean): Promise<Refusal | undefined>;
+  /** Versions of protocols as this tablet last read them; an empty list until then. The same list until it changes. */
+  protocols(): readonly ProtocolVersion[];
+  /** Sends, signs or retires; the ward's record decides, so it has to be reached. Undefined when it is done. */
+  askOfProtocols(request: ProtocolRequest): Promise<Refusal | undefined>;
   subscribe(listener: () => void): () => void;
 }

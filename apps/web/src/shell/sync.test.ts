@@ -4,6 +4,7 @@
 // Tolerance  exact
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import fc from 'fast-check';
+import type { ProtocolVersion } from '@ebbline/protocol';
 import { isRefusal, orThrow, seededRandom } from '@ebbline/core/quantity';
 import {
   aide,
@@ -31,6 +32,31 @@ describe('a signature for the ward', () => {
     expect(await replica.letLengthen('ward-1', true)).toBeUndefined();
     record.cut = true;
     expect(await replica.letLengthen('ward-1', true)).toMatchObject({ code: 'web/record-not-reached' });
+  });
+});
+
+describe('versions of protocols', () => {
+  it('are kept on the tablet, read anew when a sign of life tells of another act, and there without the network', async () => {
+    const record = fakeRecord();
+    const first = await openTablet(record);
+    first.replica.start();
+    await settle();
+    expect(first.replica.protocols()).toEqual([]);
+    const one = { ward: 'ward-one', state: 'proved' } as ProtocolVersion;
+    record.shelf = { acts: 1, versions: [one] };
+    record.beat();
+    await settle();
+    expect(first.replica.protocols()).toEqual([one]);
+    const before = first.replica.protocols();
+    record.beat();
+    await settle();
+    expect(first.replica.protocols()).toBe(before);
+    record.cut = true;
+    const again = await openTablet(record, { store: first.store });
+    expect(again.replica.protocols()).toEqual([one]);
+    expect(
+      await again.replica.askOfProtocols({ ask: 'retire', id: 'a', version: 2, reason: 'x', pin: '1' }),
+    ).toMatchObject({ code: 'web/record-not-reached' });
   });
 });
 

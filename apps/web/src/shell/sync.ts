@@ -34,6 +34,8 @@ export interface SyncHost {
   /** Everything that the record held when it was asked is here. */
   caughtUp(): void;
   away(): void;
+  /** How many acts on protocols the record holds. */
+  protocolActs(count: number): void;
   signedOut(): void;
 }
 
@@ -190,8 +192,9 @@ export function startSync(host: SyncHost): Sync {
         heardOnLine();
         void takeLive(kept);
       },
-      alive: (head) => {
+      alive: (head, protocolActs) => {
         heardOnLine();
+        if (protocolActs !== undefined) host.protocolActs(protocolActs);
         if (head > cursor) void read();
       },
       ended: () => {

@@ -12,3 +12,4 @@ export * from './looking-back.ts';
 export * from './another-reading.ts';
 export * from './device-error.ts';
 export type { WhyRows } from './why-rows.ts';
+export * from './approval.ts';

@@ -11,12 +11,5 @@ export {
   type ProtocolVersion,
   type VersionState,
 } from './versions.ts';
-export {
-  latestReviewDay,
-  proofRefusal,
-  reviewState,
-  signerRefusal,
-  signingRefusal,
-  type ReviewState,
-} from './signing.ts';
-export { approvalWords, reviewWords } from './approval-words.ts';
+export { latestReviewDay, proofRefusal, signerRefusal, signingRefusal } from './signing.ts';
+export { moveOffer, type MoveOffer } from './move.ts';

@@ -5,8 +5,7 @@ import { isRefusal, refuse } from '@ebbline/core/quantity';
 import { defaultSettings, type Person, type UnitSettings } from '@ebbline/core/record';
 import { proveProtocol } from '../prove-protocol.ts';
 import { starterFor, starterProtocols } from '../starters.ts';
-import { approvalWords, reviewWords } from './approval-words.ts';
-import { proofRefusal, reviewState, signingRefusal } from './signing.ts';
+import { proofRefusal, signingRefusal } from './signing.ts';
 import { foldVersions, type ProtocolVersion } from './versions.ts';
 
 const zone = 'Europe/Lisbon';
@@ -108,42 +107,5 @@ describe('an unproved protocol', () => {
       const proof = proveProtocol(one);
       expect(isRefusal(proof) ? proof : proofRefusal(one, proof)).toBeUndefined();
     }
-  });
-});
-
-describe('the day of review', () => {
-  const state = (reviewBy: string) => reviewState(reviewBy, { protocolRemindDays: 10 }, nowMs, zone);
-  it('is reminded of from the unit’s days before it, and past only after it', () => {
-    expect(['2026-05-25', '2026-05-24', '2026-05-15', '2026-05-14'].map(state)).toEqual([
-      'current',
-      'soon',
-      'soon',
-      'past',
-    ]);
-  });
-  it('is said in days', () => {
-    expect(reviewWords('2026-05-25', nowMs, zone)).toBe('Its review is due by 25 May 2026, in 10 days.');
-    expect(reviewWords('2026-05-15', nowMs, zone)).toBe('Its review is due today.');
-    expect(reviewWords('2026-05-14', nowMs, zone)).toBe('Its review was due by 14 May 2026, 1 day ago.');
-  });
-  it('stands in the mark with who signed; past it, and after the end, the mark says so', () => {
-    const approval = (reviewBy: string) =>
-      ({ signedBy: 'S. Tern', role: 'specialist-nurse', on: '2026-05-01T23:30:00Z', reviewBy }) as const;
-    expect(approvalWords('example-not-approved', nowMs, zone)).toBe('Example protocol, not approved');
-    expect(approvalWords(approval('2027-05-02'), nowMs, zone)).toBe(
-      'Signed by S. Tern, specialist nurse, on 2 May 2026, to be reviewed by 2 May 2027',
-    );
-    expect(approvalWords(approval('2026-05-14'), nowMs, zone)).toBe(
-      'Its review was due by 14 May 2026 and has not been done. Signed by S. Tern, specialist nurse, on 2 May 2026',
-    );
-    expect(
-      approvalWords(approval('2027-05-02'), nowMs, zone, {
-        person: 'x',
-        name: 'X',
-        role: 'specialist-nurse',
-        at: '2026-05-10T10:00:00Z',
-        reason: 'A row was wrong.',
-      }),
-    ).toBe('Signed by S. Tern, specialist nurse, on 2 May 2026. Retired on 10 May 2026: A row was wrong.');
   });
 });

@@ -119,16 +119,3 @@ export function signerRefusal(ward: string, signer: Person): Refusal | undefined
         todo: 'Ask somebody of that ward.',
       });
 }
-
-export type ReviewState = 'current' | 'soon' | 'past';
-
-/** How a published version stands to its day of review. The day itself still counts. */
-export function reviewState(
-  reviewBy: string,
-  settings: Pick<UnitSettings, 'protocolRemindDays'>,
-  nowMs: number,
-  zone: string,
-): ReviewState {
-  if (reviewBy < calendarDay(nowMs, zone)) return 'past';
-  return reviewBy < calendarDay(nowMs + settings.protocolRemindDays * dayMs, zone) ? 'soon' : 'current';
-}

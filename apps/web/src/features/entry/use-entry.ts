@@ -91,7 +91,9 @@ export function useEntry(
       if (asked) return setQuestion(asked);
     }
     setBusy(true);
-    const advised = mayWrite(me.role, 'step-advised') ? await adviseAfter(then, prepared, zone) : undefined;
+    const advised = mayWrite(me.role, 'step-advised')
+      ? await adviseAfter(then, prepared, zone, replica.protocols())
+      : undefined;
     const bedside = recorded.map(
       (one, index) =>
         ({ ...one, id: prepared[index]?.id, effectiveAt: prepared[index]?.effectiveAt }) as Recorded,

@@ -18,7 +18,12 @@ export function useKeep(
     const draft: Draft = { patient, kind: 'reading', payload };
     const prepared = replica.prepare([draft]);
     if (isRefusal(prepared)) return prepared;
-    const advised = await adviseAfter(replica.factsWith(patient, prepared), prepared, ward.zone);
+    const advised = await adviseAfter(
+      replica.factsWith(patient, prepared),
+      prepared,
+      ward.zone,
+      replica.protocols(),
+    );
     const [first] = prepared;
     const step: readonly Draft[] =
       advised === undefined || isRefusal(advised) || !first

@@ -19,7 +19,7 @@ const advised = async (
     settings: defaultSettings,
     zone,
   });
-  const answer = await adviseAfter(facts, more, zone);
+  const answer = await adviseAfter(facts, more, zone, []);
   if (isRefusal(answer)) throw new Error(answer.code);
   return answer;
 };
@@ -70,6 +70,6 @@ describe('the step that comes with an entry', () => {
       settings: defaultSettings,
       zone,
     });
-    expect(await adviseAfter(facts, [reading], zone)).toBeUndefined();
+    expect(await adviseAfter(facts, [reading], zone, [])).toBeUndefined();
   });
 });

@@ -11,7 +11,7 @@ import {
 import { instantOfMs, refuse, seededRandom } from '@ebbline/core/quantity';
 import { memoryStore, type LocalStore } from '../local-store.ts';
 import { openReplica, type OpenReplica } from '../open-replica.ts';
-import type { Answer, Remote, SendReport } from '../remote.ts';
+import type { Answer, ProtocolShelf, Remote, SendReport } from '../remote.ts';
 import type { Draft } from '../replica.ts';
 
 export const startMs = Date.parse('2026-05-14T16:30:00Z');
@@ -69,6 +69,8 @@ export interface FakeRecord {
   /** Ids that it refuses. */
   readonly refuses: Set<string>;
   signedInAs: Person | undefined;
+  /** Versions of protocols that it holds. */
+  shelf: ProtocolShelf;
   /** Every open line breaks. */
   dropLines(): void;
   /** The sign of life of each five seconds; nothing arrives while the network is cut. */
@@ -85,11 +87,12 @@ export function fakeRecord(): FakeRecord {
     loseAnswers: false,
     refuses: new Set(),
     signedInAs: nurse,
+    shelf: { acts: 0, versions: [] },
     dropLines: () => {
       for (const line of lines) line.lost();
     },
     beat: () => {
-      if (!record.cut) for (const line of lines) line.alive(record.kept.length);
+      if (!record.cut) for (const line of lines) line.alive(record.kept.length, record.shelf.acts);
     },
     remote: {
       welcome: async () => answer({ people: directory.people, demo: true }),
@@ -159,6 +162,8 @@ export function fakeRecord(): FakeRecord {
           ),
         }),
       letLengthen: async () => answer({}),
+      protocols: async () => answer(record.shelf),
+      askOfProtocols: async () => answer({}),
       live: (_after, listener) => {
         lines.add(listener);
         queueMicrotask(() => {

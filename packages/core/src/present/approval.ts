@@ -1,8 +1,7 @@
 /** Who stands behind a protocol, and until when, in words. Past its day it says so; colour says nothing. */
-import { calendarDay, dayMs, instantMs } from '@ebbline/core/quantity';
-import { labels } from '@ebbline/core/present';
-import type { Advice } from '@ebbline/core/record';
-import type { ProtocolVersion } from './versions.ts';
+import { calendarDay, dayMs, instantMs } from '../quantity/index.ts';
+import type { Advice, UnitSettings } from '../record/index.ts';
+import * as labels from './labels.ts';
 
 const months = [
   'January',
@@ -32,7 +31,7 @@ export function approvalWords(
   approval: Advice['protocol']['approval'],
   nowMs: number,
   zone: string,
-  retired?: ProtocolVersion['retired'],
+  retired?: { readonly at: string; readonly reason: string },
 ): string {
   if (approval === 'example-not-approved') return 'Example protocol, not approved';
   const { signedBy, role, on, reviewBy } = approval;
@@ -55,4 +54,17 @@ export function reviewWords(reviewBy: string, nowMs: number, zone: string): stri
     : days === 0
       ? 'Its review is due today.'
       : `Its review is due by ${dayInWords(reviewBy)}, in ${count(days)}.`;
+}
+
+export type ReviewState = 'current' | 'soon' | 'past';
+
+/** How a published version stands to its day of review. The day itself still counts. */
+export function reviewState(
+  reviewBy: string,
+  settings: Pick<UnitSettings, 'protocolRemindDays'>,
+  nowMs: number,
+  zone: string,
+): ReviewState {
+  if (reviewBy < calendarDay(nowMs, zone)) return 'past';
+  return reviewBy < calendarDay(nowMs + settings.protocolRemindDays * dayMs, zone) ? 'soon' : 'current';
 }
