@@ -12,6 +12,7 @@ const mayImport = {
   simulate: ['core', 'imaging'],
   store: ['core'],
   interop: ['core', 'imaging'],
+  replay: ['core', 'protocol', 'simulate', 'interop'],
 };
 const packageOf = (name) => name.replace('@ebbline/', '').split('/')[0];
 
@@ -91,12 +92,12 @@ for (const file of files) {
     } else if (wanted.startsWith('node:')) {
       if (
         top === 'packages' &&
-        ['core', 'imaging', 'protocol', 'simulate'].includes(owner) &&
+        ['core', 'imaging', 'protocol', 'simulate', 'replay'].includes(owner) &&
         !isTest(file) &&
         parts[2] === 'src'
       )
         fault('pure rooms use no Node module; do the file work at an edge.');
-    } else if (top === 'packages' && ['core', 'imaging', 'simulate'].includes(owner) && !isTest(file)) {
+    } else if (top === 'packages' && ['core', 'imaging', 'simulate', 'replay'].includes(owner) && !isTest(file)) {
       fault('pure rooms use no npm package; put the library at an edge.');
     }
   }

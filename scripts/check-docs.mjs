@@ -70,6 +70,7 @@ for (const room of [
   'packages/protocol',
   'packages/store',
   'packages/simulate',
+  'packages/replay',
   'packages/interop',
   'apps/server',
   'apps/web',

@@ -2,7 +2,8 @@
  * Looks by somebody who knows the first generator by heart: its true model, asked as ours is, when so many in a hundred
  * are over the limit as long as nothing more is charted.
  */
-import { measuresOf, type PatientResult } from '../../apps/cli/src/simulate/measure.ts';
+import { measuresOf } from '@ebbline/simulate';
+import type { PatientResult } from '../../apps/cli/src/simulate/measure.ts';
 import { staffOf, type Strategy } from '../../apps/cli/src/simulate/strategies.ts';
 import { hourMs, instantMs, minuteMs } from '../../packages/core/src/quantity/index.ts';
 import { gridMin, placeOf, watchedPatient, type StaffView } from '../../packages/simulate/src/index.ts';

@@ -51,6 +51,8 @@ export {
 export {
   bedsInWard,
   gridMin,
+  measureNames,
+  measuresOf,
   otherPatient,
   placeOf,
   simulateWard,
@@ -70,6 +72,7 @@ export {
   madeSlips,
   startingSlips,
   withSlips,
+  type Measures,
   type MadeSlip,
   type SlipMade,
   type SlipSettings,

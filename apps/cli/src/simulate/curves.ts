@@ -10,7 +10,8 @@
 import { seededRandom } from '@ebbline/core/quantity';
 import type { PatientResult } from './measure.ts';
 import type { Strategy } from './strategies.ts';
-import { heightAt, interval, resamples, type Interval } from './summary.ts';
+import { percentileInterval } from '@ebbline/core/statistics';
+import { heightAt, resamples, type Interval } from './summary.ts';
 
 export interface CurveComparison {
   /** The family of ours, such as `ours`. */
@@ -104,7 +105,9 @@ export function compareCurves(
   const gains = (gain: (curves: Curves) => number | undefined): Interval | undefined => {
     const middle = gain(whole);
     const all = drawn.map(gain).filter((one) => one !== undefined);
-    return middle === undefined || all.length < 0.95 * resamples ? undefined : interval(middle, all);
+    return middle === undefined || all.length < 0.95 * resamples
+      ? undefined
+      : percentileInterval(middle, all);
   };
   return familiesOf(strategies, true).flatMap((family) =>
     marksForADay.flatMap((mark) => {

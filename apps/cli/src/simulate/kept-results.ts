@@ -7,7 +7,8 @@
 import { appendFileSync, existsSync } from 'node:fs';
 import { RefusalError, refuse } from '@ebbline/core/quantity';
 import { readText, writeOut } from '../commands/files.ts';
-import { measureNames, type Job, type PatientResult } from './measure.ts';
+import { measureNames } from '@ebbline/simulate';
+import type { Job, PatientResult } from './measure.ts';
 
 const format = 'ebbline-simulate-1';
 const headOf = (job: Job): string => JSON.stringify({ format, ...job });

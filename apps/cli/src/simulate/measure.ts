@@ -1,56 +1,19 @@
 /**
- * What a way of deciding did to one made-up patient, from the truth.
+ * One made-up patient under each of several ways of deciding: the same body and the same chance.
  *
- * Units     h, mL, counts
+ * Units     as `Measures`
  */
 import type { UnitFactors } from '@ebbline/core/filling';
-import { hourMs, orThrow } from '@ebbline/core/quantity';
+import { orThrow } from '@ebbline/core/quantity';
 import {
-  gridMin,
+  measuresOf,
   otherPatient,
   placeOf,
   watchedPatient,
+  type Measures,
   type PatientGenerator,
-  type PatientTruth,
 } from '@ebbline/simulate';
 import { staffOf, strategyOf } from './strategies.ts';
-
-export interface Measures {
-  readonly hoursOverLimit: number;
-  readonly worstMl: number;
-  readonly looks: number;
-  readonly catheterisations: number;
-  /** Drained although the content was under the limit by more than a fifth. S-made-look-bounds */
-  readonly needless: number;
-  /** Looks from 23 to 6. */
-  readonly woken: number;
-}
-
-export const measureNames = [
-  'hoursOverLimit',
-  'worstMl',
-  'looks',
-  'catheterisations',
-  'needless',
-  'woken',
-] as const satisfies readonly (keyof Measures)[];
-
-const needlessUnderShare = 0.8;
-
-export function measuresOf(truth: PatientTruth): Measures {
-  const drained = truth.outflows.filter((one) => one.kind === 'drained');
-  return {
-    hoursOverLimit: (truth.contentMl.slice(0, -1).filter((ml) => ml > truth.limitMl).length * gridMin) / 60,
-    worstMl: truth.contentMl.reduce((most, ml) => Math.max(most, ml), 0),
-    looks: truth.readings.length,
-    catheterisations: drained.length,
-    needless: drained.filter((one) => one.volumeMl + one.leftMl < needlessUnderShare * truth.limitMl).length,
-    woken: truth.readings.filter((one) => {
-      const hour = (one.atMs / hourMs) % 24;
-      return hour >= 23 || hour < 6;
-    }).length,
-  };
-}
 
 export const generators: Readonly<Record<string, PatientGenerator>> = {
   own: watchedPatient,

@@ -23,29 +23,14 @@ import {
   type ContentAt,
   type UnitFactors,
 } from '@ebbline/core/filling';
-import { isRefusal, orThrow } from '@ebbline/core/quantity';
+import { isRefusal } from '@ebbline/core/quantity';
 import { defaultSettings } from '@ebbline/core/record';
-import { entriesOfWardLog, readWardLine, type WardLine } from '@ebbline/interop/wardlog';
+import { entriesOfMadeLines } from '@ebbline/replay';
 import type { SimulatedLine } from '@ebbline/simulate';
-
-const read = new WeakMap<SimulatedLine, WardLine>();
-
-/** A line of the made-up chart as the reader of ward logs sees it. */
-export function wardLineOf(line: SimulatedLine): WardLine {
-  const before = read.get(line);
-  if (before !== undefined) return before;
-  const now = orThrow(readWardLine(JSON.stringify(line), 1));
-  read.set(line, now);
-  return now;
-}
 
 /** What the record says of one patient from these lines. */
 export function inputsOfLines(known: readonly SimulatedLine[], nowMs: number): EstimateInputs {
-  const lines = known.map((line, index) => ({ ...wardLineOf(line), line: index + 1 }));
-  const { entries } = entriesOfWardLog(
-    { lines, broken: [] },
-    { organisation: 'made', ward: 'made', zone: 'UTC' },
-  );
+  const entries = entriesOfMadeLines(known);
   const patient = entries[0]?.patient ?? '';
   const live = liveEntries(resolveEntries(entries), patient, nowMs);
   return estimateInputsOf(live, { settings: defaultSettings });

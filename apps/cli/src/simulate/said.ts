@@ -1,6 +1,7 @@
 /** What `ebbline simulate` found, as a table, as sentences, and as CSV. */
 import { writeCell } from '@ebbline/interop/csv';
-import { measureNames, type Job, type Measures, type PatientResult } from './measure.ts';
+import { measureNames, type Measures } from '@ebbline/simulate';
+import type { Job, PatientResult } from './measure.ts';
 import type { CurveComparison } from './curves.ts';
 import type { Interval, Summary } from './summary.ts';
 

@@ -151,7 +151,8 @@ describe('when to look next', () => {
 
   it('drains when a look shows the limit, not a millilitre less', () => {
     const { drains } = staffOf(orThrow(strategyOf('weight')));
-    const shown = (volumeMl: number) => drains(reading(1, volumeMl) as never, watch as never);
+    const shown = (volumeMl: number) =>
+      drains(reading(1, volumeMl) as never, watch as never, undefined as never);
     expect([shown(499), shown(500)]).toEqual([false, true]);
   });
 });

@@ -4,9 +4,9 @@
 // Tolerance  exact for hand sums; intervals by resampling within 15 % of the normal ones at n = 400
 import { describe, expect, it } from 'vitest';
 import { hourMs, minuteMs, orThrow } from '@ebbline/core/quantity';
-import type { PatientTruth } from '@ebbline/simulate';
+import { measuresOf, type Measures, type PatientTruth } from '@ebbline/simulate';
 import { figureOf } from './figure.ts';
-import { measuresOf, resultOf, type Measures, type PatientResult } from './measure.ts';
+import { resultOf, type PatientResult } from './measure.ts';
 import { csvOf, sentencesOf, tableOf } from './said.ts';
 import { strategyOf } from './strategies.ts';
 import { compareCurves } from './curves.ts';

@@ -6,16 +6,13 @@
  * Domain    at least 2 patients
  */
 import { seededRandom } from '@ebbline/core/quantity';
-import { measureNames, type Measures, type PatientResult } from './measure.ts';
+import { percentileInterval, usualResamples, type MeanInterval } from '@ebbline/core/statistics';
+import { measureNames, type Measures } from '@ebbline/simulate';
+import type { PatientResult } from './measure.ts';
 import type { Strategy } from './strategies.ts';
 
-export const resamples = 1000;
-
-export interface Interval {
-  readonly mean: number;
-  readonly low: number;
-  readonly high: number;
-}
+export const resamples = usualResamples;
+export type Interval = MeanInterval;
 
 export interface StrategySummary {
   readonly name: string;
@@ -44,16 +41,6 @@ export function heightAt(points: readonly Point[], x: number): number | undefine
 }
 
 const mean = (values: readonly number[]): number => values.reduce((sum, one) => sum + one, 0) / values.length;
-
-export function interval(middle: number, drawn: readonly number[]): Interval {
-  const sorted = [...drawn].sort((a, b) => a - b);
-  const at = (share: number): number => {
-    const place = share * (sorted.length - 1);
-    const low = sorted[Math.floor(place)] ?? middle;
-    return low + (place - Math.floor(place)) * ((sorted[Math.ceil(place)] ?? middle) - low);
-  };
-  return { mean: middle, low: at(0.025), high: at(0.975) };
-}
 
 /** Means of every measure of every strategy over these patients: [strategy][measure]. */
 function meansOver(
@@ -96,7 +83,7 @@ export function summarise(
       measures: Object.fromEntries(
         measureNames.map((name, place) => [
           name,
-          interval(
+          percentileInterval(
             mean(inOrder.map((result) => result.measures[index]?.[name] ?? Number.NaN)),
             drawn.map((means) => means[index]?.[place] ?? Number.NaN),
           ),

@@ -12,3 +12,4 @@ export * from './kappa.ts';
 export * from './control-charts.ts';
 export * from './run-length.ts';
 export * from './shrunken-normal.ts';
+export * from './bootstrap.ts';

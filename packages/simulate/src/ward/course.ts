@@ -21,8 +21,8 @@ export interface StaffView {
 export interface Staff {
   /** When to look next. Asked at the start, after each look, and whenever something new stands in the chart. */
   nextLookMs(view: StaffView): number;
-  /** Whether to drain after what the look showed. */
-  drains(reading: ReadingFields, watch: Extract<LineFields, { kind: 'watch' }>): boolean;
+  /** Whether to drain after what the look showed; the chart holds that look when it is charted at once. */
+  drains(reading: ReadingFields, watch: Extract<LineFields, { kind: 'watch' }>, view: StaffView): boolean;
 }
 
 export interface TrueOutflow {

@@ -4,6 +4,7 @@ export { bedsInWard, placeOf, simulateWard, type SimulatedWard, type WardRequest
 export { watchedPatient } from './watched-patient.ts';
 export { otherPatient } from './other-physics/index.ts';
 export { streamFor } from './streams.ts';
+export { measureNames, measuresOf, type Measures } from './measures.ts';
 export {
   madeSlips,
   startingSlips,

@@ -150,7 +150,8 @@ export function watchedPatient(request: PatientRequest): PatientCourse {
           ? atOnce(nowMs)
           : chartedTime(nowMs, random, { timeMayBeUnknown: false });
       chart(time, look.fields, look.source);
-      if (staff.drains(look.fields, watch)) {
+      deliver(nowMs);
+      if (staff.drains(look.fields, watch, view(nowMs))) {
         const leftMl = Math.min(heldMl, 20 * random.next());
         const cameMl = heldMl - leftMl;
         heldMl = leftMl;

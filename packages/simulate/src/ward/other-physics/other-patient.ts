@@ -149,7 +149,8 @@ export function otherPatient(request: PatientRequest): PatientCourse {
       lastLookMs = nowMs;
       const lateMin = request.looksChartedAtOnce === true ? 0 : late(random);
       write(nowMs, lateMin, read.fields);
-      if (staff.drains(read.fields, watch)) {
+      catchUp(now);
+      if (staff.drains(read.fields, watch, { nowMs, opensAtMs, known: book, lastLookMs })) {
         const cameMl = heldMl * (0.93 + 0.07 * random.next());
         takeOut(nowMs, 'drained', cameMl, 'measured');
         write(nowMs, lateMin, {
