@@ -11,7 +11,7 @@ const mayImport = {
   protocol: ['core'],
   simulate: ['core', 'imaging'],
   store: ['core'],
-  interop: ['core', 'imaging'],
+  interop: ['core', 'imaging', 'protocol'],
   replay: ['core', 'protocol', 'simulate', 'interop'],
 };
 const packageOf = (name) => name.replace('@ebbline/', '').split('/')[0];
@@ -97,7 +97,11 @@ for (const file of files) {
         parts[2] === 'src'
       )
         fault('pure rooms use no Node module; do the file work at an edge.');
-    } else if (top === 'packages' && ['core', 'imaging', 'simulate', 'replay'].includes(owner) && !isTest(file)) {
+    } else if (
+      top === 'packages' &&
+      ['core', 'imaging', 'simulate', 'replay'].includes(owner) &&
+      !isTest(file)
+    ) {
       fault('pure rooms use no npm package; put the library at an edge.');
     }
   }

@@ -33,3 +33,4 @@ export { starterFor, starterProtocols } from './starters.ts';
 export { adviseFrom, advicePayload, protocolInputOf, triggerOf } from './from-facts.ts';
 export * from './life/index.ts';
 export * from './words/index.ts';
+export * from './sheet/index.ts';

@@ -11,6 +11,7 @@ import {
 } from '@ebbline/protocol';
 import { Command } from 'commander';
 import { exits, readText } from './files.ts';
+import { printCommand } from './protocol-print.ts';
 
 const { answered, failed: failedInside, usage: badUsage, refused: refusedInput } = exits;
 
@@ -61,6 +62,7 @@ export function protocolCommand(): Command {
     .action(async (before: string, after: string, options: PrintOptions) => {
       process.exitCode = await diff(before, after, options);
     });
+  command.addCommand(printCommand());
   return command;
 }
 

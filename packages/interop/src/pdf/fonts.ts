@@ -5,26 +5,30 @@ import { createRequire } from 'node:module';
 import { orThrow } from '@ebbline/core/quantity';
 import { fontOfWoff } from './woff.ts';
 
-export const weights = ['regular', 'bold', 'italic'] as const;
+export const weights = ['regular', 'bold', 'italic', 'narrow', 'narrow-bold'] as const;
 export type Weight = (typeof weights)[number];
 const files: Readonly<Record<Weight, string>> = {
   regular: '400-normal',
   bold: '600-normal',
   italic: '400-italic',
+  narrow: '400-normal',
+  'narrow-bold': '600-normal',
 };
 export const scripts = ['latin', 'latin-ext', 'greek', 'cyrillic'] as const;
 export type Script = (typeof scripts)[number];
+/** Scripts that the narrow family has; the others stand in the wide one beside it. */
+const narrowScripts: ReadonlySet<Script> = new Set(['latin', 'latin-ext']);
 
 const read = new Map<string, Uint8Array>();
 
 export function fontBytes(script: Script, weight: Weight): Uint8Array {
-  const name = `ibm-plex-sans-${script}-${files[weight]}.woff`;
+  const narrow = weight.startsWith('narrow') && narrowScripts.has(script);
+  const family = narrow ? 'ibm-plex-sans-condensed' : 'ibm-plex-sans';
+  const name = `${family}-${script}-${files[weight]}.woff`;
   let bytes = read.get(name);
   if (!bytes) {
     bytes = orThrow(
-      fontOfWoff(
-        readFileSync(createRequire(import.meta.url).resolve(`@fontsource/ibm-plex-sans/files/${name}`)),
-      ),
+      fontOfWoff(readFileSync(createRequire(import.meta.url).resolve(`@fontsource/${family}/files/${name}`))),
     );
     read.set(name, bytes);
   }

@@ -18,6 +18,10 @@ export interface Style {
   readonly size?: number;
   readonly grey?: boolean;
   readonly struck?: boolean;
+  /** Line height as a share of the size; 1.3 when left out. */
+  readonly leading?: number;
+  /** So many first words in the bold of the same width, as a name before its meaning. */
+  readonly boldWords?: number;
 }
 
 export interface RunningHead {
@@ -29,6 +33,12 @@ export interface RunningHead {
   readonly printedAtMs: number;
   /** Said at the foot of every page. */
   readonly foot: string;
+  /** Said large in the head of every page. */
+  readonly mark?: string;
+  /** Size of the title; 18 points when left out. */
+  readonly titlePt?: number;
+  /** Size of the foot; 7.5 points when left out. */
+  readonly footPt?: number;
 }
 
 interface Run {
@@ -146,22 +156,26 @@ export class Paper {
     const space = this.runsOf(' ', weight, size)[0]?.width ?? size / 4;
     const widthOf = (runs: Line): number => runs.reduce((sum, one) => sum + one.width, 0);
     const lines: Line[] = [];
+    const bold = weight.startsWith('narrow') ? 'narrow-bold' : 'bold';
+    let bolds = style.boldWords ?? 0;
     for (const paragraph of spellOut(text).split('\n')) {
       let line: Run[] = [];
       let used = 0;
       const words = paragraph.split(' ').filter((word) => word !== '');
       for (let word of words) {
-        let runs = this.runsOf(word, weight, size);
+        const weightNow = bolds > 0 ? bold : weight;
+        bolds -= 1;
+        let runs = this.runsOf(word, weightNow, size);
         // A word wider than the column is broken, not cut off.
         while (widthOf(runs) > widthPt && word.length > 1) {
           let keep = word.length - 1;
-          while (keep > 1 && widthOf(this.runsOf(word.slice(0, keep), weight, size)) > widthPt) keep -= 1;
+          while (keep > 1 && widthOf(this.runsOf(word.slice(0, keep), weightNow, size)) > widthPt) keep -= 1;
           if (line.length > 0) lines.push(line);
-          lines.push(this.runsOf(word.slice(0, keep), weight, size));
+          lines.push(this.runsOf(word.slice(0, keep), weightNow, size));
           line = [];
           used = 0;
           word = word.slice(keep);
-          runs = this.runsOf(word, weight, size);
+          runs = this.runsOf(word, weightNow, size);
         }
         const width = widthOf(runs);
         if (line.length > 0 && used + space + width > widthPt) {
@@ -178,7 +192,7 @@ export class Paper {
       }
       lines.push(line);
     }
-    const leadingPt = size * 1.3;
+    const leadingPt = size * (style.leading ?? 1.3);
     return { lines, heightPt: lines.length * leadingPt, leadingPt, style };
   }
 
@@ -298,6 +312,11 @@ export class Paper {
     if (!this.fits(heightPt)) this.newPage();
   }
 
+  /** Pages so far. */
+  get pages(): number {
+    return this.doc.bufferedPageRange().count;
+  }
+
   /** Height that a page has for blocks. */
   get roomPt(): number {
     return this.bottom - this.topPt;
@@ -314,23 +333,36 @@ export class Paper {
       .moveTo(this.left, top + 2)
       .lineTo(this.left + this.width, top + 2)
       .stroke(ink);
-    const title = this.lay(this.head.title, this.width * 0.6, { weight: 'bold', size: 18 });
+    const title = this.lay(this.head.title, this.width * 0.6, {
+      weight: 'bold',
+      size: this.head.titlePt ?? 18,
+    });
     this.draw(title, this.left, top + 9);
     const subject = this.lay(this.head.subject, this.width * 0.6, { size: 9 });
     this.draw(subject, this.left, top + 9 + title.heightPt);
     const printed = this.lay(this.head.printed, this.width * 0.38, { size: 9 });
     const ends = this.lay(this.head.voidAfter, this.width * 0.38, { weight: 'bold', size: 10 });
-    this.draw(ends, this.left + this.width * 0.62, top + 12);
-    this.draw(printed, this.left + this.width * 0.62, top + 14 + ends.heightPt);
-    const below =
-      top + 12 + Math.max(title.heightPt + subject.heightPt, ends.heightPt + printed.heightPt + 4);
+    const right = this.left + this.width * 0.62;
+    const mark =
+      this.head.mark === undefined
+        ? undefined
+        : this.lay(this.head.mark, this.width * 0.38, { weight: 'bold', size: 18, leading: 1.25 });
+    if (mark) this.draw(mark, right, top + 9);
+    const under = top + 12 + (mark?.heightPt ?? 0);
+    const endsPt = this.head.voidAfter === '' ? 0 : ends.heightPt + 2;
+    if (endsPt > 0) this.draw(ends, right, under);
+    this.draw(printed, right, under + endsPt);
+    const below = Math.max(
+      top + 12 + title.heightPt + subject.heightPt,
+      under + endsPt + printed.heightPt + 2,
+    );
     this.doc
       .lineWidth(0.75)
       .moveTo(this.left, below)
       .lineTo(this.left + this.width, below)
       .stroke(ink);
-    this.doc.endMarkedContent();
     this.y = below + 6;
+    this.doc.endMarkedContent();
     this.topPt = this.y;
   }
 
@@ -346,9 +378,10 @@ export class Paper {
         .moveTo(this.left, y - 3)
         .lineTo(this.left + this.width, y - 3)
         .stroke(ink);
-      this.draw(this.lay(this.head.foot, this.width * 0.8, { size: 7.5, grey: true }), this.left, y);
+      const size = this.head.footPt ?? 7.5;
+      this.draw(this.lay(this.head.foot, this.width * 0.8, { size, grey: true }), this.left, y);
       this.draw(
-        this.lay(`Page ${index - start + 1} of ${count}`, 80, { size: 7.5 }),
+        this.lay(`Page ${index - start + 1} of ${count}`, 80, { size }),
         this.left + this.width - 56,
         y,
       );

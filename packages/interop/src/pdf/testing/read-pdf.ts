@@ -10,6 +10,8 @@ export interface ReadPdfPage {
   /** Where the lowest text stands above the page's lower edge, points. */
   readonly lowestPt: number;
   readonly highestPt: number;
+  /** Size of the smallest text. */
+  readonly smallestPt: number;
 }
 
 export interface ReadPdf {
@@ -85,6 +87,7 @@ export function readPdf(bytes: Uint8Array): ReadPdf {
       squeezed: squeeze(pieces.join('')),
       lowestPt: Math.min(...heights),
       highestPt: Math.max(...heights),
+      smallestPt: Math.min(...[...content.matchAll(/\/F\d+ ([\d.]+) Tf/g)].map((one) => Number(one[1]))),
     };
   });
   return {
