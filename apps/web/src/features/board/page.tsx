@@ -19,6 +19,7 @@ import { BoardTable } from '../../shared/board/board-table.tsx';
 import { rowOf, rowsOf } from '../../shared/board/rows.ts';
 import { Summary } from '../../shared/board/summary.tsx';
 import { TimeStrip } from '../../shared/board/time-strip.tsx';
+import { ProtocolReminders } from '../../shared/bedside/protocol-reminders.tsx';
 import { stillMine } from '../../shared/bedside/still-mine.ts';
 import { Key, KeyLink } from '../../shared/key.tsx';
 import { Empty } from '../../shared/plate.tsx';
@@ -74,6 +75,7 @@ export default function BoardPage(): ReactNode {
     <div className={styles['page']}>
       <h1 className="heard">Board of {ward.name}</h1>
       <StaleBand zone={ward.zone} />
+      <ProtocolReminders />
       {network.reading ? (
         reading
       ) : (

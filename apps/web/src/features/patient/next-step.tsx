@@ -2,8 +2,9 @@
  * The next step, always in this order: time, step, owner, sentence, the rule line as written with its id and version,
  * whether it was approved, then the keys. It advises; every key below it is open whatever it says.
  */
-import { useCallback, type ReactNode } from 'react';
+import { lazy, Suspense, useCallback, type ReactNode } from 'react';
 import {
+  approvalWords,
   clockOrDay,
   duration,
   forecastSentence,
@@ -21,7 +22,11 @@ import { KeyLink } from '../../shared/key.tsx';
 import { Mark } from '../../shared/marks.tsx';
 import { SeenKey } from './seen-key.tsx';
 import { addressOf } from '../../shell/address.ts';
+import { useProtocols } from '../../shell/hooks.ts';
 import styles from './next-step.module.css';
+
+/** The tables and the engine come after the page: nothing here waits for them, and without them it draws nothing. */
+const MoveVersion = lazy(() => import('./move-version.tsx').catch(() => ({ default: (): null => null })));
 
 const formOfStep: Partial<Record<DueItem['step'], readonly [form: string, words: string]>> = {
   'drain-in-out': ['drained', 'Drained'],
@@ -62,6 +67,17 @@ function OneItem({
   readonly role: Role;
   readonly first: boolean;
 }): ReactNode {
+  const versions = useProtocols();
+  const row = item.row;
+  const signed =
+    row?.approved === true
+      ? versions.find(
+          (one) =>
+            one.published !== undefined &&
+            one.protocol.id === row.protocolId &&
+            one.protocol.version === row.protocolVersion,
+        )
+      : undefined;
   const title =
     item.kind === 'look' || item.kind === 'step' || item.kind === 'residual'
       ? labels.steps[item.step]
@@ -103,14 +119,26 @@ function OneItem({
         <div className={styles['rule']}>
           <p>
             {mayView(role, 'protocol') ? (
-              <a href={addressOf('protocol', item.row.protocolId, item.row.id)}>{ruleName}</a>
+              <a
+                href={
+                  item.row.approved
+                    ? addressOf('protocol', item.row.protocolId, `v${item.row.protocolVersion}`, item.row.id)
+                    : addressOf('protocol', item.row.protocolId, item.row.id)
+                }
+              >
+                {ruleName}
+              </a>
             ) : (
               ruleName
             )}
           </p>
           {sentence.includes(item.row.text) ? null : <blockquote>“{item.row.text}”</blockquote>}
           <p className={styles['approval']}>
-            {item.row.approved ? 'Approved by this unit' : 'Example protocol, not approved'}
+            {signed
+              ? approvalWords(signed.protocol.approval, facts.nowMs, zone, signed.retired)
+              : item.row.approved
+                ? 'Signed by this unit; who and until when is not on this tablet'
+                : approvalWords('example-not-approved', facts.nowMs, zone)}
           </p>
         </div>
       ) : null}
@@ -183,6 +211,11 @@ export function NextStep({
           </p>
         </div>
       )}
+      {facts.watch.protocol && mayView(role, 'patient') ? (
+        <Suspense fallback={null}>
+          <MoveVersion facts={facts} zone={zone} role={role} />
+        </Suspense>
+      ) : null}
       <div className={styles['keys']}>
         {can(mainForm) ? (
           <div className={styles['main']}>

@@ -1,6 +1,7 @@
 /** What a draft changes, for the person who makes it and the one who will sign. */
 import type { ReactNode } from 'react';
 import { changesBetween, starterProtocols } from '@ebbline/protocol';
+import { useProtocols } from '../../shell/hooks.ts';
 import { Key } from '../../shared/key.tsx';
 import type { Draft } from './draft.ts';
 import styles from './editor.module.css';
@@ -13,7 +14,10 @@ export function Changes({
   readonly onGoTo: (rowId: string) => void;
 }): ReactNode {
   const { id, version } = draft.basedOn;
-  const before = starterProtocols.find((one) => one.id === id && one.version === version);
+  const versions = useProtocols();
+  const before = [...versions.map((one) => one.protocol), ...starterProtocols].find(
+    (one) => one.id === id && one.version === version,
+  );
   if (!before)
     return <p>The version that this draft was made from is not on this tablet, so no changes can be told.</p>;
   const changes = changesBetween(before, draft.protocol);

@@ -23,7 +23,8 @@ import { draftKept, keepDraft } from './draft-store.ts';
 import { FaultList } from './fault-list.tsx';
 import { Changes } from './changes.tsx';
 import { Grid } from './grid.tsx';
-import { ProofLine, publishWords } from './proof-line.tsx';
+import { ProofLine } from './proof-line.tsx';
+import { Send } from './send.tsx';
 import { tryPatient, typedOf } from './try-model.ts';
 import { TryPatient } from './try-patient.tsx';
 import { useProof } from './use-proof.ts';
@@ -89,7 +90,7 @@ function Editor({ first, author }: { readonly first: Draft; readonly author: str
       <Plate
         first
         title={`Draft: ${protocol.title}`}
-        note={`towards version ${protocol.version}, from version ${draft.basedOn.version}`}
+        note={`made from version ${draft.basedOn.version}; the record gives the next number`}
       >
         <Notice mark="not-known">
           <strong>Draft. Example protocol, not approved.</strong> Nobody is advised by it. Local protocol,
@@ -150,14 +151,13 @@ function Editor({ first, author }: { readonly first: Draft; readonly author: str
           <TryPatient protocol={protocol} typed={typed} tried={tried} onChange={setTyped} onGoTo={going} />
         </Plate>
       </div>
+      <Plate title="Try it on the past" note="Finished watches of this ward, and made-up wards">
+        <KeyLink href={addressOf('protocol', 'draft', draft.id, 'replay')}>Try it on the past</KeyLink>
+      </Plate>
       <Plate title="Changes" note={`against version ${draft.basedOn.version}`}>
         <Changes draft={draft} onGoTo={going} />
       </Plate>
-      <Plate title="Publish">
-        <p className="speak" data-publish>
-          {publishWords(proof)}
-        </p>
-      </Plate>
+      <Send draft={draft} author={author} proof={proof} />
       <KeyLink href={addressOf('protocol')} look="plain">
         All protocols
       </KeyLink>

@@ -1,129 +1,25 @@
 /**
- * `#/protocol` lists what the unit goes by, and this person's drafts; `#/protocol/<id>/<row>` shows its tables with
- * that row marked, reading only; `#/protocol/draft/<id>` is the editor. An example stays an example until it is signed.
+ * `#/protocol` lists what the ward goes by, its versions, and this person's drafts; `#/protocol/<id>/<row>` shows an
+ * example with that row marked, `#/protocol/<id>/v<number>/<row>` a version of the ward's own; `#/protocol/draft/<id>`
+ * is the editor. An example stays an example until somebody has signed.
  */
-import { Fragment, useState, type ReactNode } from 'react';
-import {
-  type CompiledProtocol,
-  type CompiledTable,
-  inputWords,
-  outputTitle,
-  starterProtocols,
-  tableTitle,
-  testWords,
-  valueWords,
-} from '@ebbline/protocol';
+import { useState, type ReactNode } from 'react';
+import { starterProtocols, type CompiledProtocol } from '@ebbline/protocol';
 import { addressOf } from '../../shell/address.ts';
-import { useMe } from '../../shell/hooks.ts';
+import { useMe, useProtocols } from '../../shell/hooks.ts';
 import type { PageProps } from '../../shell/page.ts';
+import { ProtocolReminders } from '../../shared/bedside/protocol-reminders.tsx';
 import { Key, KeyLink } from '../../shared/key.tsx';
 import { Empty, Notice, Plate } from '../../shared/plate.tsx';
-import { draftOf } from './draft.ts';
-import { draftKept, draftsKept, forgetDraft, keepDraft } from './draft-store.ts';
+import { draftsKept, forgetDraft } from './draft-store.ts';
 import { DraftPage } from './draft-page.tsx';
+import { ReplayPage } from './replay-page.tsx';
+import { hasRule, MakeDraft, QuotedRule, Tables } from './tables.tsx';
+import { VersionPage } from './version-page.tsx';
+import { InForce, Versions } from './versions.tsx';
 import styles from './protocol.module.css';
 
-function Table({
-  table,
-  marked,
-}: {
-  readonly table: CompiledTable;
-  readonly marked: string | undefined;
-}): ReactNode {
-  // A table wider than the page scrolls by itself; it takes the focus so that arrow keys can move it.
-  return (
-    // oxlint-disable-next-line jsx-a11y/no-noninteractive-tabindex
-    <section className={styles['scroll']} tabIndex={0} aria-label={tableTitle(table.decision)}>
-      <table>
-        <thead>
-          <tr>
-            <th scope="col">Row</th>
-            {table.inputs.map((name) => (
-              <th key={name} scope="col">
-                {inputWords(name)}
-              </th>
-            ))}
-            {table.outputs.map((name) => (
-              <th key={name} scope="col" className={styles['out']}>
-                {outputTitle(name)}
-              </th>
-            ))}
-          </tr>
-        </thead>
-        <tbody>
-          {table.rows.map((one) => (
-            <tr
-              key={one.id}
-              className={one.id === marked ? styles['marked'] : undefined}
-              aria-current={one.id === marked ? 'true' : undefined}
-            >
-              <th scope="row">{one.id}</th>
-              {one.tests.map((test, index) => (
-                <td key={table.inputs[index]} data-of={inputWords(table.inputs[index] ?? '')}>
-                  {testWords(test)}
-                </td>
-              ))}
-              {one.values.map((value, index) => (
-                <td
-                  key={table.outputs[index]}
-                  className={styles['out']}
-                  data-of={outputTitle(table.outputs[index] ?? '')}
-                >
-                  {valueWords(table.outputs[index] ?? '', value)}
-                </td>
-              ))}
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </section>
-  );
-}
-
-/** One rule as a person reads it: when it fits, then what it says. The table below shows it among its neighbours. */
-function InWords({
-  table,
-  rule,
-}: {
-  readonly table: CompiledTable;
-  readonly rule: CompiledTable['rows'][number];
-}): ReactNode {
-  const when = table.inputs.flatMap((name, index) => {
-    const words = testWords(rule.tests[index] ?? 0);
-    return words === '' ? [] : [[inputWords(name), words] as const];
-  });
-  const then = table.outputs.flatMap((name, index) => {
-    const words = valueWords(name, rule.values[index] ?? null);
-    return words === '' ? [] : [[outputTitle(name), words] as const];
-  });
-  return (
-    <Plate first title={`Rule ${rule.id}`} note={tableTitle(table.decision)}>
-      <dl className={styles['inWords']}>
-        {when.length === 0 ? (
-          <div>
-            <dt>When</dt>
-            <dd>nothing above it fits</dd>
-          </div>
-        ) : null}
-        {when.map(([name, words], index) => (
-          <div key={name}>
-            <dt>
-              {index === 0 ? 'When' : 'and'} {name}
-            </dt>
-            <dd>{words}</dd>
-          </div>
-        ))}
-        {then.map(([name, words]) => (
-          <div key={name} className={styles['then']}>
-            <dt>{name}</dt>
-            <dd>{words}</dd>
-          </div>
-        ))}
-      </dl>
-    </Plate>
-  );
-}
-
+/** An example that ships. */
 function Whole({
   protocol,
   row,
@@ -131,28 +27,16 @@ function Whole({
   readonly protocol: CompiledProtocol;
   readonly row: string | undefined;
 }): ReactNode {
-  const table = protocol.tables.find((one) => one.rows.some((rule) => rule.id === row));
-  const rule = table?.rows.find((one) => one.id === row);
   return (
     <>
-      {table && rule ? <InWords table={table} rule={rule} /> : null}
-      {row !== undefined && !rule ? (
-        <Empty>
-          This version of the protocol has no rule {row}. The rules that it has stand in the tables below.
-        </Empty>
-      ) : null}
-      <Plate first={!rule} title={protocol.title} note={`version ${protocol.version}`}>
+      <QuotedRule protocol={protocol} row={row} />
+      <Plate first={!hasRule(protocol, row)} title={protocol.title} note={`version ${protocol.version}`}>
         <Notice mark="not-known">
           <strong>Example protocol, not approved.</strong> It advises; local protocol, scope of practice and
           prescriber orders come first. The tables are asked in this order; an empty cell means that anything
           fits.
         </Notice>
-        {protocol.tables.map((table) => (
-          <Fragment key={table.decision}>
-            <h3 className={styles['title']}>{tableTitle(table.decision)}</h3>
-            <Table table={table} marked={row} />
-          </Fragment>
-        ))}
+        <Tables protocol={protocol} row={row} />
         <div className={styles['keys']}>
           <MakeDraft protocol={protocol} />
           <KeyLink href={addressOf('protocol')} look="plain">
@@ -161,22 +45,6 @@ function Whole({
         </div>
       </Plate>
     </>
-  );
-}
-
-/** Opens a draft of the next version. One draft a protocol and author: an open one is gone on with. */
-function MakeDraft({ protocol }: { readonly protocol: CompiledProtocol }): ReactNode {
-  const me = useMe();
-  const kept = draftKept(me.id, protocol.id);
-  return (
-    <Key
-      onClick={() => {
-        if (!kept) keepDraft(me.id, draftOf(protocol, protocol.id));
-        location.hash = addressOf('protocol', 'draft', protocol.id);
-      }}
-    >
-      {kept ? 'Go on with my draft' : 'Make a draft'}
-    </Key>
   );
 }
 
@@ -208,29 +76,49 @@ function Drafts(): ReactNode {
   );
 }
 
+/** The examples that ship, whatever the ward goes by. */
+function Examples(): ReactNode {
+  return (
+    <Plate title="Examples" note="They ship with the program. Not approved.">
+      <ul className={styles['list']}>
+        {starterProtocols.map((one) => (
+          <li key={one.id}>
+            <KeyLink href={addressOf('protocol', one.id)}>{one.title}</KeyLink>
+            <span className="label">
+              version {one.version}, {one.tables.reduce((sum, table) => sum + table.rows.length, 0)} rows,
+              example, not approved
+            </span>
+          </li>
+        ))}
+      </ul>
+    </Plate>
+  );
+}
+
 export default function ProtocolPage({ path }: PageProps): ReactNode {
-  const [id, row] = path;
-  if (id === 'draft') return <DraftPage key={row} id={row ?? ''} />;
-  const protocol = starterProtocols.find((one) => one.id === id);
+  const [id, second, third] = path;
+  const versions = useProtocols();
+  if (id === 'draft' && third === 'replay') return <ReplayPage key={second} id={second ?? ''} />;
+  if (id === 'draft') return <DraftPage key={second} id={second ?? ''} />;
+  const number = /^v(\d+)$/.exec(second ?? '')?.[1];
+  const version =
+    number === undefined
+      ? undefined
+      : versions.find((one) => one.protocol.id === id && one.protocol.version === Number(number));
+  if (version) return <VersionPage key={`${id} ${number}`} version={version} row={third} />;
+  const protocol = starterProtocols.find(
+    (one) => one.id === id && (number === undefined || one.version === Number(number)),
+  );
   if (id !== undefined && !protocol)
     return <Empty>This protocol is not on this tablet. Choose one from the list of protocols.</Empty>;
-  if (protocol) return <Whole protocol={protocol} row={row} />;
+  if (protocol) return <Whole protocol={protocol} row={number === undefined ? second : third} />;
   return (
     <>
-      <Plate first title="Protocols" note="What the next step is taken from. Examples, not approved.">
-        <ul className={styles['list']}>
-          {starterProtocols.map((one) => (
-            <li key={one.id}>
-              <KeyLink href={addressOf('protocol', one.id)}>{one.title}</KeyLink>
-              <span className="label">
-                version {one.version}, {one.tables.reduce((sum, table) => sum + table.rows.length, 0)} rows,
-                example, not approved
-              </span>
-            </li>
-          ))}
-        </ul>
-      </Plate>
+      <InForce />
+      <ProtocolReminders />
+      <Versions />
       <Drafts />
+      <Examples />
     </>
   );
 }

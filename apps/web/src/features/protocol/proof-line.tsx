@@ -23,7 +23,7 @@ export function publishWords(proof: ProofState): string {
   const { faults, whole } = proof.proof;
   if (faults.length > 0)
     return `This draft can’t be published: ${whole ? '' : 'at least '}${count(faults.length, 'fault')} must be put right first.`;
-  return 'This draft is proved. It advises nobody until a named person of the unit has signed for it.';
+  return 'This draft is proved. It advises nobody until a second person of the unit has read and signed it. What is sent can’t be changed any more; the draft leaves this tablet.';
 }
 
 export function ProofLine({

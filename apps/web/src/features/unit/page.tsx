@@ -7,6 +7,7 @@ import { addressOf } from '../../shell/address.ts';
 import { nowMs as readNow } from '../../shell/clock.ts';
 import { dayWords } from '../../shell/day-words.ts';
 import { useEntries, useReplica, useThisWard } from '../../shell/hooks.ts';
+import { ProtocolReminders } from '../../shared/bedside/protocol-reminders.tsx';
 import { Key } from '../../shared/key.tsx';
 import { Empty, Plate } from '../../shared/plate.tsx';
 import { Drill, type DrillRequest } from './drill.tsx';
@@ -131,6 +132,7 @@ export default function UnitPage(): ReactNode {
           ))}
         </fieldset>
       </div>
+      <ProtocolReminders />
       {figures.watches === 0 && figures.readings === 0 ? (
         <Empty>No watch and no reading in these days. The figures begin with the first watch.</Empty>
       ) : null}

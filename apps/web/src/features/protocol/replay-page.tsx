@@ -1,0 +1,137 @@
+/**
+ * `#/protocol/draft/<id>/replay`: a draft tried on the unit's finished watches and on made-up wards, beside the protocol
+ * it was made from. It prints for those who decide.
+ */
+import { useState, type ReactNode } from 'react';
+import { inForce as inForceOn, starterFor, type CompiledProtocol } from '@ebbline/protocol';
+import type { WatchSetting } from '@ebbline/core/record';
+import { addressOf } from '../../shell/address.ts';
+import { nowMs } from '../../shell/clock.ts';
+import { dayWords, timeWords } from '../../shell/day-words.ts';
+import { useDirectory, useEntries, useMe, useProtocols, useThisWard } from '../../shell/hooks.ts';
+import { Key, KeyLink } from '../../shared/key.tsx';
+import { Empty, Notice, Plate, RefusalNotice } from '../../shared/plate.tsx';
+import type { Draft } from './draft.ts';
+import { draftKept } from './draft-store.ts';
+import { ReplayResults } from './replay-results.tsx';
+import { partEnds } from './replay-worker.ts';
+import { useReplay } from './use-replay.ts';
+import styles from './replay.module.css';
+
+const counts = [30, 100, 300] as const;
+/** The same patients each time, so that two drafts can be laid side by side. */
+const seed = 1;
+
+export function ReplayPage({ id }: { readonly id: string }): ReactNode {
+  const me = useMe();
+  const [draft] = useState(() => draftKept(me.id, id));
+  const ward = useThisWard();
+  const versions = useProtocols();
+  // What a new watch of this setting goes by on this ward: its own version, else the example.
+  const setting = draft?.protocol.settings[0] as WatchSetting | undefined;
+  const inForce =
+    setting === undefined
+      ? undefined
+      : (inForceOn(versions, ward.id, setting)?.protocol ?? starterFor(setting));
+  if (!draft || !inForce)
+    return <Empty>This draft is not on this tablet. Open a protocol and choose “Make a draft”.</Empty>;
+  return <Replay draft={draft} inForce={inForce} />;
+}
+
+const partWords = (share: number): string =>
+  share < partEnds.past
+    ? 'Going over the past'
+    : share < partEnds.hours
+      ? 'Rebuilding the hours over the limit'
+      : 'Running made-up wards';
+
+function Replay({
+  draft,
+  inForce,
+}: {
+  readonly draft: Draft;
+  readonly inForce: CompiledProtocol;
+}): ReactNode {
+  const entries = useEntries();
+  const directory = useDirectory();
+  const ward = useThisWard();
+  const [madeUpPatients, setMadeUpPatients] = useState<(typeof counts)[number]>(100);
+  const [startedMs, setStartedMs] = useState<number>();
+  const { replay, start, stop } = useReplay();
+  const { protocol } = draft;
+  const begin = (): void => {
+    const atMs = nowMs();
+    setStartedMs(atMs);
+    start({
+      kept: entries.map((entry) => ({ entry, receivedAt: entry.recordedAt })),
+      inForce,
+      draft: protocol,
+      nowMs: atMs,
+      wards: Object.fromEntries(
+        directory.wards.map(({ id, settings, zone }) => [id, { settings, zone }] as const),
+      ),
+      ward: ward.id,
+      madeUpPatients,
+      seed,
+    });
+  };
+  const running = replay.state === 'running';
+  return (
+    <div className={styles['page']}>
+      <Plate
+        first
+        title={`Try it on the past: ${protocol.title}`}
+        note={`draft, beside version ${inForce.version}, which is in force on ${ward.name}`}
+      >
+        <Notice mark="not-known">
+          <strong>Draft. Example protocol, not approved.</strong> Nobody is advised by it. These figures do
+          not say which protocol is better: people weigh them. Local protocol and prescriber orders come
+          first.
+        </Notice>
+        <div className={styles['start']}>
+          <fieldset className={styles['counts']}>
+            <legend>Made-up patients</legend>
+            {counts.map((count) => (
+              <Key
+                key={count}
+                chosen={madeUpPatients === count}
+                disabled={running}
+                onClick={() => setMadeUpPatients(count)}
+              >
+                {count}
+              </Key>
+            ))}
+          </fieldset>
+          {running ? (
+            <Key onClick={stop}>Stop</Key>
+          ) : (
+            <Key look="main" onClick={begin}>
+              Try it
+            </Key>
+          )}
+          {replay.state === 'done' ? <Key onClick={() => print()}>Print</Key> : null}
+        </div>
+        {running ? (
+          <div className={styles['progress']}>
+            <progress max={1} value={replay.share} aria-label="How much is done" />
+            <span>{partWords(replay.share)}…</span>
+          </div>
+        ) : null}
+        <output className="label" data-replay-said>
+          {replay.state === 'idle' && replay.stopped
+            ? 'Stopped. Nothing is shown of what was half done.'
+            : replay.state === 'done' && startedMs !== undefined
+              ? `Tried ${dayWords(startedMs, ward.zone)} ${timeWords(startedMs, ward.zone)}, ${ward.name}.`
+              : ''}
+        </output>
+      </Plate>
+      {replay.state === 'refused' ? <RefusalNotice refusal={replay.refusal} /> : null}
+      {replay.state === 'done' ? <ReplayResults found={replay.found} /> : null}
+      <div className="not-on-paper">
+        <KeyLink href={addressOf('protocol', 'draft', draft.id)} look="plain">
+          Back to the draft
+        </KeyLink>
+      </div>
+    </div>
+  );
+}
