@@ -53,15 +53,19 @@ export interface PastRequest {
   readonly nowMs: number;
   /** Settings and zone of a ward, the shipped ones where it is not known. */
   readonly wardOf: (ward: string) => WardRules;
+  /** Only watches that ended on this ward. Default: all. */
+  readonly ward?: string;
 }
 
-/** The rules of the ward in which a patient is, by these entries. */
-export function rulesOf(request: Pick<PastRequest, 'wardOf'>, live: readonly Entry[]): WardRules {
-  const place = live.findLast((one) => one.kind === 'patient-registered' || one.kind === 'transferred');
-  return request.wardOf(
-    place?.kind === 'patient-registered' || place?.kind === 'transferred' ? place.payload.ward : '',
-  );
+/** The ward in which a patient is, by these entries; empty when none names one. */
+function wardIn(entries: readonly Entry[]): string {
+  const place = entries.findLast((one) => one.kind === 'patient-registered' || one.kind === 'transferred');
+  return place?.kind === 'patient-registered' || place?.kind === 'transferred' ? place.payload.ward : '';
 }
+
+/** The rules of that ward. */
+export const rulesOf = (request: Pick<PastRequest, 'wardOf'>, entries: readonly Entry[]): WardRules =>
+  request.wardOf(wardIn(entries));
 
 /** Watches finished by now, of a setting that one of the two protocols is for, each with the entries that bear on it. */
 export function finishedWatches(
@@ -69,9 +73,15 @@ export function finishedWatches(
 ): readonly { readonly episode: Episode; readonly entries: readonly Entry[] }[] {
   const settings = new Set<string>([...request.inForce.settings, ...request.draft.settings]);
   const groups = entriesByPatient(request.kept.map((one) => one.entry));
-  return [...groups].flatMap(([patient, entries]) =>
-    episodesOf(patient, liveEntries(resolveEntries(entries), patient, request.nowMs))
-      .filter((episode) => settings.has(episode.setting))
-      .map((episode) => ({ episode, entries })),
-  );
+  return [...groups].flatMap(([patient, entries]) => {
+    const live = liveEntries(resolveEntries(entries), patient, request.nowMs);
+    const endedOn = ({ toMs }: Episode): string =>
+      wardIn(live.filter((one) => instantMs(one.effectiveAt) <= toMs));
+    return episodesOf(patient, live)
+      .filter(
+        (episode) =>
+          settings.has(episode.setting) && (request.ward === undefined || endedOn(episode) === request.ward),
+      )
+      .map((episode) => ({ episode, entries }));
+  });
 }

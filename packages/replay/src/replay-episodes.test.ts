@@ -7,7 +7,7 @@ import { describe, expect, it } from 'vitest';
 import { instantInZone, instantMs, isRefusal, minuteMs, orThrow, uuidOfText } from '@ebbline/core/quantity';
 import type { Entry } from '@ebbline/core/record';
 import { drainSteps, starterFor, type CompiledProtocol } from '@ebbline/protocol';
-import { coastZone } from '@ebbline/simulate';
+import { coastZone, liveWard } from '@ebbline/simulate';
 import type { Kept } from './episodes.ts';
 import { toEnd } from './progress.ts';
 import { hoursOverPast } from './real-hours.ts';
@@ -166,6 +166,20 @@ describe('a draft over the past', () => {
       expect(0 <= low && low <= likely && likely <= high).toBe(true);
     }
     expect(found.total.high).toBeGreaterThan(0);
+  });
+
+  it('goes over the watches of one ward when one is named', () => {
+    const request = {
+      kept: keptOf(someWatches()),
+      inForce: afterSurgery,
+      draft: afterSurgery,
+      nowMs,
+      wardOf,
+      seed: 7,
+    };
+    const here = orThrow(toEnd(replayEpisodes({ ...request, ward: liveWard })));
+    expect(here.episodes).toBe(orThrow(toEnd(replayEpisodes(request))).episodes);
+    expect(isRefusal(toEnd(replayEpisodes({ ...request, ward: 'another-ward' })))).toBe(true);
   });
 
   it('refuses a record without a finished watch of the setting', () => {

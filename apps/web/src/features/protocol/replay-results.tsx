@@ -72,7 +72,7 @@ function Paired({ caption, rows }: { readonly caption: string; readonly rows: re
   );
 }
 
-/** More stand behind a key. */
+/** More stand behind a key on the screen; paper shows all. */
 const firstShown = 12;
 
 function Changed({
@@ -84,7 +84,6 @@ function Changed({
   const ward = useThisWard();
   const [all, setAll] = useState(false);
   const patients = changedPatients(found.changed);
-  const shown = all ? patients : patients.slice(0, firstShown);
   if (patients.length === 0) return null;
   return (
     <Plate title="Whose step changes" note={`${patients.length} patients, the first change of each`}>
@@ -101,8 +100,12 @@ function Changed({
             </tr>
           </thead>
           <tbody>
-            {shown.map(({ patient, first, more }) => (
-              <tr key={patient} data-changed={patient}>
+            {patients.map(({ patient, first, more }, index) => (
+              <tr
+                key={patient}
+                data-changed={patient}
+                className={all || index < firstShown ? undefined : styles['later']}
+              >
                 <th scope="row">
                   <a className={styles['open']} href={addressOf('patient', patient)}>
                     {replica.factsOf(patient).initials || 'Open'}
@@ -124,7 +127,7 @@ function Changed({
           </tbody>
         </table>
       </section>
-      {shown.length < patients.length ? (
+      {!all && patients.length > firstShown ? (
         <Key onClick={() => setAll(true)}>Show all {patients.length}</Key>
       ) : null}
     </Plate>
@@ -174,9 +177,14 @@ export function ReplayResults({ found }: { readonly found: ReplayFound }): React
         )}
       </Plate>
       {drawn.length === 0 ? null : (
-        <Plate title="Draft against in force" note="mean difference with its 95 % interval">
-          <ReplayFigure lines={drawn} />
-        </Plate>
+        <div className={styles['whole']}>
+          <Plate title="Draft against in force" note="mean difference with its 95 % interval">
+            {/* oxlint-disable-next-line jsx-a11y/no-noninteractive-tabindex */}
+            <section className={styles['scroll']} tabIndex={0} aria-label="Figure of the differences">
+              <ReplayFigure lines={drawn} />
+            </section>
+          </Plate>
+        </div>
       )}
       {isRefusal(past) ? null : <Changed found={past} />}
     </div>

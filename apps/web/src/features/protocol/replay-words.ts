@@ -70,8 +70,9 @@ export function percentOf({ inForce, difference }: PairedFigure): MeanInterval |
 export function answerWords(answer: Answer): string {
   if (answer.kind === 'none') return 'No answer';
   const { step, dueInMin, ownerRole, rowId } = answer;
-  const when = dueInMin === 0 ? 'now' : `within ${dueInMin} minutes`;
-  return `${labels.steps[step]}, ${when}: ${labels.roles[ownerRole].toLowerCase()} (row ${rowId})`;
+  const said = labels.steps[step];
+  const when = dueInMin > 0 ? `, within ${dueInMin} minutes` : /\bnow\b/.test(said) ? '' : ', now';
+  return `${said}${when}: ${labels.roles[ownerRole].toLowerCase()} (row ${rowId})`;
 }
 
 export function pastSentences(past: EpisodesReplay): readonly string[] {
