@@ -37,6 +37,18 @@ describe('ebbline protocol print', () => {
     expect(pagesOf(tables)).toBeGreaterThan(1);
   });
 
+  it('writes a PlanDefinition, a draft and an example, with one action a row', () => {
+    const out = join(folder, 'plan.json');
+    expect(run(starter, '--plan-definition', out).code).toBe(0);
+    const plan = JSON.parse(readFileSync(out, 'utf8')) as {
+      action: { action: { prefix: string }[] }[];
+      [name: string]: unknown;
+    };
+    expect(plan).toMatchObject({ resourceType: 'PlanDefinition', status: 'draft', experimental: true });
+    expect(plan['title']).toBe('After surgery (example, not approved)');
+    expect(plan.action[0]?.action.map((one) => one.prefix)).toContain('AS-32');
+  });
+
   it('refuses a protocol with a hole, and writes nothing', () => {
     const holed = join(folder, 'holed.dmn');
     writeFileSync(holed, readFileSync(starter, 'utf8').replace(/<rule id="AS-32">[\s\S]*?<\/rule>/, ''));

@@ -33,13 +33,19 @@ async function print(file: string, options: Options, printedAtMs: number): Promi
   if (options.table === true && options.pdf === undefined) throw new Usage('--table needs --pdf OUT.');
   const protocol = orThrow(compileProtocol(orThrow(await readDmn(readText(file)))));
   mustBeProved(protocol);
+  const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
   if (options.pdf !== undefined) {
     const { flowSheetPdf, protocolTablesPdf } = await import('@ebbline/interop/pdf');
     const make = options.table === true ? protocolTablesPdf : flowSheetPdf;
-    const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
     writeOut(options.pdf, await make({ protocol, zone, printedAtMs }), '--pdf');
     const what = options.table === true ? 'tables' : 'flow sheet';
     process.stdout.write(`Wrote the ${what} of "${protocol.title}" to ${options.pdf}\n`);
+  }
+  if (options.planDefinition !== undefined) {
+    const { planDefinition } = await import('@ebbline/interop/fhir');
+    const text = `${JSON.stringify(planDefinition({ protocol, zone }), undefined, 2)}\n`;
+    writeOut(options.planDefinition, text, '--plan-definition');
+    process.stdout.write(`Wrote "${protocol.title}" as a PlanDefinition to ${options.planDefinition}\n`);
   }
   return exits.answered;
 }

@@ -10,6 +10,7 @@ import { liveRoutes } from './live/live.ts';
 import { lookingBackRoutes } from './looking-back/looking-back.ts';
 import { meRoutes } from './me/me.ts';
 import { openapiRoutes } from './openapi/openapi.ts';
+import { protocolPrintRoutes } from './protocols/print.ts';
 import { protocolRoutes } from './protocols/protocols.ts';
 import { questionRoutes } from './question/question.ts';
 import { reportRoutes } from './reports/reports.ts';
@@ -30,6 +31,7 @@ export const allRoutes: readonly ((app: App, parts: Parts) => void)[] = [
   reportRoutes,
   lengtheningRoutes,
   protocolRoutes,
+  protocolPrintRoutes,
   lookingBackRoutes,
   anotherReadingRoutes,
   scannerRoutes,

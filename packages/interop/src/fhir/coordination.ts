@@ -9,6 +9,7 @@ import type { Entry } from '@ebbline/core/record';
 import type { TimelineEntry } from '@ebbline/core/facts';
 import { concept, wordConcept } from './codes.ts';
 import { add, entryResourceId, practitioner, when, type Making } from './making.ts';
+import { planUrl } from './plan-url.ts';
 import { reference, resource } from './resource.ts';
 import { plain } from './words.ts';
 
@@ -16,10 +17,6 @@ type Of<Kind extends Entry['kind']> = Extract<Entry, { kind: Kind }>;
 const notes = (...texts: readonly (string | undefined)[]): { text: string }[] =>
   texts.filter((one): one is string => one !== undefined).map((text) => ({ text }));
 const live = (item: TimelineEntry): boolean => item.standing.state === 'live';
-
-function planUrl(protocolId: string): string {
-  return `https://ebbline.example/fhir/PlanDefinition/${encodeURIComponent(protocolId)}`;
-}
 
 /** The unit's protocol as far as a chart needs it: which, which version, and whether anybody has signed it. */
 function addPlan(making: Making, protocolId: string, version: number, approved: boolean): string {

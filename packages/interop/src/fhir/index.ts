@@ -3,3 +3,4 @@ export { codeTable, localSystem, type CodeKey, type CodeRow, type CodeTable } fr
 export { localCodeSystem } from './code-system.ts';
 export { checkBundle, checkResource } from './rules.ts';
 export { unitWords, type Bundle, type BundleEntry, type Resource } from './resource.ts';
+export { planDefinition, type PlanDefinitionInput } from './plan-definition.ts';

@@ -78,6 +78,20 @@ describe('the flow sheet', () => {
     expect(all(await sheetOf(surgery, signed('2026-11-28')))).not.toContain(squeeze('Past its review date'));
   });
 
+  it('says on each page that a retired version is not to be used, though it was signed', async () => {
+    const pdf = readPdf(
+      await protocolTablesPdf({
+        protocol: surgery,
+        approval: signed('2027-05-03'),
+        retired: { at: '2026-11-20T09:00:00Z', reason: 'A row was wrong.' },
+        zone,
+        printedAtMs,
+      }),
+    );
+    for (const page of pdf.pages) expect(page.squeezed).toContain(squeeze('Retired, do not use'));
+    expect(all(pdf)).toContain(squeeze('Retired on Fri 20 Nov 2026: A row was wrong.'));
+  });
+
   it('goes on to a second page, marked again, when a draft has too many rows for one', async () => {
     const last = surgery.tables.at(-1) as CompiledProtocol['tables'][number];
     const [, row] = last.rows as [unknown, (typeof last.rows)[number]];

@@ -24,26 +24,34 @@ export interface ProtocolPdfInput {
   readonly protocol: CompiledProtocol;
   /** Who has signed this version; the protocol's own when left out. */
   readonly approval?: ProtocolApproval;
+  /** When a version no longer holds: since when and why. */
+  readonly retired?: { readonly at: string; readonly reason: string };
   readonly zone: string;
   readonly printedAtMs: number;
 }
 
 const smallest = 8;
-/** Line heights that are tried, widest first, until the sheet stands on one page. */
-const leadings = [1.14, 1.07] as const;
+/** Line heights, and gaps between rows, that are tried, widest first, until the sheet stands on one page. */
+const tried = [
+  { leading: 1.16, gapPt: 3 },
+  { leading: 1.1, gapPt: 2 },
+  { leading: 1.04, gapPt: 1.5 },
+] as const;
 interface Styles {
   readonly body: Style;
   readonly strong: Style;
   readonly grey: Style;
   readonly lineHeightPt: number;
+  readonly gapPt: number;
 }
-const stylesOf = (leading: number): Styles => {
+const stylesOf = ({ leading, gapPt }: (typeof tried)[number]): Styles => {
   const body = { size: smallest, leading, weight: 'narrow' } as const;
   return {
     body,
     strong: { ...body, weight: 'narrow-bold' },
     grey: { ...body, grey: true },
     lineHeightPt: smallest * leading,
+    gapPt,
   };
 };
 const exampleMark = 'Example, not approved';
@@ -58,6 +66,7 @@ function head(
 ): { readonly head: RunningHead; readonly standing: string } {
   const { protocol, zone, printedAtMs } = input;
   const approval = input.approval ?? protocol.approval;
+  const { retired } = input;
   const printed = `Printed ${dayAndTime(printedAtMs, zone)}.`;
   const common = {
     title: protocol.title,
@@ -68,6 +77,13 @@ function head(
     footPt: smallest,
     titlePt: 15,
   };
+  if (retired) {
+    const since = `Retired on ${day(instantMs(retired.at), zone)}`;
+    return {
+      head: { ...common, voidAfter: since, mark: 'Retired, do not use' },
+      standing: `${since}: ${retired.reason} Do not use this version.`,
+    };
+  }
   if (approval === 'example-not-approved')
     return {
       head: { ...common, voidAfter: '', mark: exampleMark },
@@ -92,7 +108,7 @@ function head(
 const shortSources = (sources: string): string =>
   sources.replaceAll(/S-[a-z]+-(?=[A-Z]\d)/g, '').replaceAll('unit choice', 'unit');
 
-const gapPt = 10;
+const columnGapPt = 10;
 const idPt = 28;
 const padPt = 2;
 
@@ -114,41 +130,86 @@ function titleBlock(paper: Paper, styles: Styles, widthPt: number, text: string)
   };
 }
 
-/** Row id, what is asked, and in bold what to do, by when and whose it is: on one line where there is room. */
-function lineBlock(paper: Paper, styles: Styles, widthPt: number, line: SheetLine): Block {
+const widthOf = (laid: Laid): number => (laid.lines.at(-1) ?? []).reduce((sum, run) => sum + run.width, 0);
+
+/** A piece of text at its place in a block. */
+interface Put {
+  readonly laid: Laid;
+  readonly x: number;
+  readonly y: number;
+}
+
+/**
+ * Rows that lead to one step: each with its id, what is asked and its sources; below them in bold what to do, by when and
+ * whose it is. One row stands on one line with its step where there is room.
+ */
+function rowsBlock(paper: Paper, styles: Styles, widthPt: number, lines: readonly SheetLine[]): Block {
   const width = widthPt - idPt;
-  const used = (laid: Laid): number => (laid.lines.at(-1) ?? []).reduce((sum, run) => sum + run.width, 0);
-  const due = line.due === 'now' && /\bnow\b/.test(line.step) ? '' : `, ${line.due}`;
-  const id = paper.lay(line.rowId, idPt, styles.body);
-  const when = line.when === '' ? undefined : paper.lay(`${line.when}:`, width, styles.body);
-  const todo = paper.lay(`${line.step}${due}: ${line.owner}`, width, styles.strong);
-  const sources = paper.lay(shortSources(line.sources), width, styles.grey);
-  const oneLine = when?.lines.length === 1 && used(when) + 4 + used(todo) <= width;
-  const todoX = oneLine && when ? used(when) + 4 : 0;
-  const todoY = oneLine ? 0 : (when?.heightPt ?? 0);
-  // Sources stand behind the step when there is room, else behind what is asked, else below.
-  const room = width - 8 - used(sources);
-  const behindStep = sources.lines.length === 1 && todo.lines.length === 1 && todoX + used(todo) <= room;
-  const behindWhen = !behindStep && !oneLine && when !== undefined && used(when) <= room;
-  const sourcesY = behindStep ? todoY : behindWhen ? todoY - styles.lineHeightPt : todoY + todo.heightPt;
+  const [first] = lines as readonly [SheetLine];
+  const due = first.due === 'now' && /\bnow\b/.test(first.step) ? '' : `, ${first.due}`;
+  const todo = paper.lay(`${first.step}${due}: ${first.owner}`, width, styles.strong);
+  const put: Put[] = [];
+  let y = 0;
+  let beside: Laid | undefined;
+  for (const line of lines) {
+    put.push({ laid: paper.lay(line.rowId, idPt, styles.body), x: 0, y });
+    const when = paper.lay(line.when === '' ? '' : `${line.when}:`, width, styles.body);
+    const sources = paper.lay(shortSources(line.sources), width, styles.grey);
+    const alone = lines.length === 1;
+    const oneLine = alone && when.lines.length <= 1 && widthOf(when) + 4 + widthOf(todo) <= width;
+    const right = widthPt - widthOf(sources);
+    const room = width - 8 - widthOf(sources);
+    const nothingAsked = line.when === '' && alone;
+    if (!nothingAsked) put.push({ laid: when, x: idPt, y });
+    const lastLineY = y + when.heightPt - styles.lineHeightPt;
+    if (oneLine) {
+      const todoX = nothingAsked ? 0 : widthOf(when) + 4;
+      put.push({ laid: todo, x: idPt + todoX, y });
+      const fits = sources.lines.length === 1 && todoX + widthOf(todo) <= room;
+      put.push({ laid: sources, x: fits ? right : idPt, y: fits ? y : y + styles.lineHeightPt });
+      y += styles.lineHeightPt + (fits ? 0 : sources.heightPt);
+    } else if (alone && todo.lines.length === 1 && widthOf(todo) <= room) {
+      y += nothingAsked ? 0 : when.heightPt;
+      beside = sources;
+    } else {
+      const fits = sources.lines.length === 1 && widthOf(when) <= room;
+      put.push({ laid: sources, x: fits ? right : idPt, y: fits ? lastLineY : y + when.heightPt });
+      y += when.heightPt + (fits ? 0 : sources.heightPt);
+    }
+    if (oneLine) continue;
+    if (line !== lines.at(-1)) continue;
+    put.push({ laid: todo, x: idPt, y });
+    if (beside) put.push({ laid: beside, x: right, y: y + todo.heightPt - styles.lineHeightPt });
+    y += todo.heightPt;
+  }
   return {
-    heightPt: Math.max(todoY + todo.heightPt, sourcesY + sources.heightPt) + 2,
-    draw: (parent, x, y) => {
+    heightPt: y + styles.gapPt,
+    draw: (parent, x, top) => {
       paper.artifact(() =>
         paper.doc
           .lineWidth(0.25)
-          .moveTo(x, y - 1)
-          .lineTo(x + widthPt, y - 1)
+          .moveTo(x, top - 1)
+          .lineTo(x + widthPt, top - 1)
           .stroke('#000000'),
       );
       paper.tag('P', parent, () => {
-        paper.draw(id, x, y);
-        if (when) paper.draw(when, x + idPt, y);
-        paper.draw(todo, x + idPt + todoX, y + todoY);
-        paper.draw(sources, behindStep || behindWhen ? x + widthPt - used(sources) : x + idPt, y + sourcesY);
+        for (const one of put) paper.draw(one.laid, x + one.x, top + one.y);
       });
     },
   };
+}
+
+/** Rows that follow each other and lead to the same step stand together. */
+function byStep(lines: readonly SheetLine[]): readonly (readonly SheetLine[])[] {
+  const together: SheetLine[][] = [];
+  for (const line of lines) {
+    const before = together.at(-1);
+    const same = (one: SheetLine | undefined): boolean =>
+      one !== undefined && one.step === line.step && one.due === line.due && one.owner === line.owner;
+    if (before && same(before[0])) before.push(line);
+    else together.push([line]);
+  }
+  return together;
 }
 
 function meaningBlock(
@@ -161,7 +222,7 @@ function meaningBlock(
   const boldWords = `${name}:`.split(' ').length;
   const laid = paper.lay(`${name}: ${conditions.join('; or ')}`, widthPt, { ...styles.body, boldWords });
   return {
-    heightPt: laid.heightPt + 2.5,
+    heightPt: laid.heightPt + styles.gapPt,
     draw: (parent, x, y) => paper.tag('P', parent, () => paper.draw(laid, x, y)),
   };
 }
@@ -185,7 +246,7 @@ function drawColumns(
   }
   let [column, y, lowest] = [0, paper.y, paper.y];
   const put = (block: Block): void => {
-    block.draw(parent, paper.left + column * (widthPt + gapPt), y);
+    block.draw(parent, paper.left + column * (widthPt + columnGapPt), y);
     y += block.heightPt;
     lowest = Math.max(lowest, y);
   };
@@ -216,7 +277,7 @@ function columnsNeeded(blocks: readonly Block[], heightPt: number): number {
 }
 
 const columnWidth = (paper: Paper, columns: number): number =>
-  (paper.width - gapPt * (columns - 1)) / columns;
+  (paper.width - columnGapPt * (columns - 1)) / columns;
 
 function part(paper: Paper, title: string): StructureElement {
   const section = paper.section();
@@ -230,9 +291,9 @@ function part(paper: Paper, title: string): StructureElement {
 
 /** The flow sheet: signs first, what the names mean, then the steps by where the bladder stands. */
 export async function flowSheetPdf(input: ProtocolPdfInput): Promise<Uint8Array> {
-  const papers = leadings.map((leading) => drawFlowSheet(input, stylesOf(leading)));
-  const fitting = papers.find((paper) => paper.pages === 1) ?? papers[0];
-  return (fitting as Paper).finish();
+  let paper = drawFlowSheet(input, stylesOf(tried[0]));
+  for (const tighter of tried.slice(1)) if (paper.pages > 1) paper = drawFlowSheet(input, stylesOf(tighter));
+  return paper.finish();
 }
 
 function drawFlowSheet(input: ProtocolPdfInput, styles: Styles): Paper {
@@ -241,9 +302,13 @@ function drawFlowSheet(input: ProtocolPdfInput, styles: Styles): Paper {
   const paper = new Paper(running);
   paper.paragraph(paper.section(), introduction(sheet, standing), styles.body, { gapPt: 3 });
   const width = columnWidth(paper, 2);
-  const lineOf = (line: SheetLine): Block => lineBlock(paper, styles, width, line);
   const first = part(paper, 'First, before any number');
-  drawColumns(paper, first, sheet.first.map(lineOf), 2);
+  drawColumns(
+    paper,
+    first,
+    byStep(sheet.first).map((rows) => rowsBlock(paper, styles, width, rows)),
+    2,
+  );
   const meanings = sheet.meanings.flatMap((one) => one.names);
   if (meanings.length > 0)
     drawColumns(
@@ -274,11 +339,11 @@ function groupBlocks(
   const [only] = lines;
   if (only !== undefined && lines.length === 1) {
     const when = [heading, only.when].filter((words) => words !== '').join(', ');
-    return [lineBlock(paper, styles, width, { ...only, when })];
+    return [rowsBlock(paper, styles, width, [{ ...only, when }])];
   }
   const words = heading === '' ? 'Whatever was read' : heading;
   const under = titleBlock(paper, styles, width, `${words}, continued`);
-  const [opening, ...more] = lines.map((line) => lineBlock(paper, styles, width, line));
+  const [opening, ...more] = byStep(lines).map((rows) => rowsBlock(paper, styles, width, rows));
   const title = titleBlock(paper, styles, width, words);
   return opening ? [together(title, opening), ...more.map((block) => ({ ...block, under }))] : [title];
 }

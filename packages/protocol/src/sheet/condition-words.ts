@@ -5,7 +5,7 @@ import { inputWords, patientWords, plain } from '../words/index.ts';
 import { stateWords } from '../words/state-words.ts';
 
 /** What a number is called where its unit follows. */
-const numberNames: Readonly<Partial<Record<InputName, string>>> = {
+const numberNames: Readonly<Record<string, string>> = {
   volumeMl: 'volume',
   residualMl: 'residual',
   voidedMl: 'voided volume',
@@ -19,9 +19,18 @@ const numberNames: Readonly<Partial<Record<InputName, string>>> = {
   drainsSoFar: 'drains so far',
   voidsSoFar: 'measured voids so far',
   looksSoFar: 'looks so far',
+  instilledMl: 'put into the bladder',
+  voidedOfInstilledPercent: 'passed of what was put in:',
   lowResidualsInARow: 'low residuals in a row',
   hourOfDay: 'hour of the day',
 };
+
+/** What a missing number says where "not known" would mislead. */
+const missing: Readonly<Record<string, string>> = {
+  instilledMl: 'nothing put in is waiting',
+  voidedOfInstilledPercent: 'share passed of what was put in not known',
+};
+const present: Readonly<Record<string, string>> = { instilledMl: 'what was put in is waiting' };
 
 const volumeKinds: Readonly<Record<string, string>> = {
   exact: 'an exact number',
@@ -60,6 +69,9 @@ const inHours = ({ from, to, ...ends }: CompiledRange): CompiledRange => ({
   ...(to === undefined ? {} : { to: to / 60 }),
 });
 
+/** Answers of the second table that stand for any number, whatever it is worth. */
+const withNumber = ['lower-bound', 'doubtful', 'good'];
+
 const listed = (words: readonly string[]): string => words.join(' or ');
 
 function oneValue(name: string, value: Scalar): string {
@@ -77,11 +89,18 @@ export function conditionWords(name: string, test: CompiledTest): string {
   if (test === 0) return '';
   if (!Object.hasOwn(dictionary, name)) {
     const states = 'not' in test ? test.not : (test.in ?? []);
+    if (
+      name === 'Number' &&
+      !('not' in test) &&
+      states.length === withNumber.length &&
+      withNumber.every((one) => states.includes(one))
+    )
+      return 'a number';
     return `${'not' in test ? 'not: ' : ''}${listed(states.map((value) => stateWords(name, value)))}`;
   }
   const entry = dictionary[name as InputName];
   if (entry.kind === 'number') {
-    const label = numberNames[name as InputName] ?? inputWords(name).split(',')[0] ?? name;
+    const label = numberNames[name] ?? inputWords(name).split(',')[0] ?? name;
     if ('not' in test) return `${label} known`;
     const isCount = entry.unit === 'times';
     const hours = entry.unit === 'min' && endsOf(test).every((end) => end % 60 === 0 && end >= 120);
@@ -94,8 +113,8 @@ export function conditionWords(name: string, test: CompiledTest): string {
     ];
     const [only] = test.ranges ?? [];
     const whole = known.length === 1 && only?.from === entry.min && only?.fromIn && only.to === undefined;
-    if (whole) return test.in?.includes(null) ? '' : `${label} known`;
-    if (known.length === 0) return `no ${label} known`;
+    if (whole) return test.in?.includes(null) ? '' : (present[name] ?? `${label} known`);
+    if (known.length === 0) return missing[name] ?? `no ${label} known`;
     if (isCount && known.length > 0)
       return known.join() === 'at most 0' ? `no ${label}` : `${known.join(' or ')} ${label}`;
     return `${label} ${known.join(', ')}${unit}${test.in?.includes(null) ? ' or not known' : ''}`;

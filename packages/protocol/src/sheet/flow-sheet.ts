@@ -48,7 +48,10 @@ const ages: Readonly<Record<string, string>> = { child: 'children', adult: 'adul
 export const settledAbove: MayDrop = (name, test) =>
   test !== 0 &&
   ('not' in test ||
-    (test.ranges?.length === 1 && test.ranges[0]?.from === 0 && test.ranges[0].to === undefined) ||
+    (name === 'volumeMl' &&
+      test.ranges?.length === 1 &&
+      test.ranges[0]?.from === 0 &&
+      test.ranges[0].to === undefined) ||
     (test.in?.length === 1 &&
       ((name === 'redFlag' && test.in[0] === 'none') ||
         ((name === 'discomfort' || name === 'catheterInPlace') && test.in[0] === false))));

@@ -277,7 +277,7 @@ const badName = (id: string): Refusal =>
     where: 'id',
   });
 
-const unknownVersion = (): Refusal =>
+export const unknownVersion = (): Refusal =>
   refuse('server/unknown-version', {
     asked: 'Protocol',
     found: 'a version that was never sent',

@@ -14,6 +14,7 @@ import { Empty, Notice, Plate } from '../../shared/plate.tsx';
 import { draftsKept, forgetDraft } from './draft-store.ts';
 import { DraftPage } from './draft-page.tsx';
 import { ReplayPage } from './replay-page.tsx';
+import { PrintKeys } from './print-keys.tsx';
 import { hasRule, MakeDraft, QuotedRule, Tables } from './tables.tsx';
 import { VersionPage } from './version-page.tsx';
 import { InForce, Versions } from './versions.tsx';
@@ -39,6 +40,7 @@ function Whole({
         <Tables protocol={protocol} row={row} />
         <div className={styles['keys']}>
           <MakeDraft protocol={protocol} />
+          <PrintKeys protocol={protocol} />
           <KeyLink href={addressOf('protocol')} look="plain">
             All protocols
           </KeyLink>

@@ -7,6 +7,7 @@ import { Notice, Plate } from '../../shared/plate.tsx';
 import { addressOf } from '../../shell/address.ts';
 import { useMe, useNow, useProtocols } from '../../shell/hooks.ts';
 import { RetireDialog, SignDialog } from './decide.tsx';
+import { PrintKeys } from './print-keys.tsx';
 import { hasRule, MakeDraft, QuotedRule, Tables } from './tables.tsx';
 import { versionBefore, versionWords } from './protocol-words.ts';
 import { useWardOf } from './use-ward-of.ts';
@@ -41,6 +42,7 @@ function Decisions({ version }: { readonly version: ProtocolVersion }): ReactNod
           <Key onClick={() => setAsking('retire')}>{waits ? 'Take it back' : 'Retire'}</Key>
         ) : null}
         <MakeDraft protocol={version.protocol} />
+        <PrintKeys protocol={version.protocol} />
         <KeyLink
           href={`/api/protocols/${encodeURIComponent(version.protocol.id)}/${version.protocol.version}/dmn`}
           download={`${version.protocol.id}-${version.protocol.version}.dmn`}
