@@ -43,6 +43,7 @@ export function backfillOf(live: readonly Entry[], openedAtMs: number | undefine
     instilledMl: instilled.payload.volumeMl,
     atMs,
     id: instilled.id,
+    voids: voids.length,
     ...(voids.length === 0 || notMeasured
       ? {}
       : { voidedMl, voidedPercent: (100 * voidedMl) / instilled.payload.volumeMl }),

@@ -38,6 +38,9 @@ const toldVoidMl: readonly [number, number] = [50, 450];
 const leastInstilledErrorMl = 20;
 const instilledErrorShare = 0.1;
 
+/** What people say when they feel that they should pass urine, and can't. */
+const cannotPassWords: ReadonlySet<string> = new Set(['urge-cannot-pass', 'tried-nothing-passed']);
+
 type ReadingEntry = Extract<Entry, { kind: 'reading' }>;
 
 /** When an entry counts from: one charted ahead of the clock that recorded it counts from its recording. */
@@ -111,7 +114,14 @@ export function observationsOf(live: readonly Entry[], untilMs: number): readonl
       case 'void': {
         const fact = voidFact(entry);
         if (fact.volumeMl === undefined)
-          found.push({ kind: 'void', atMs, measured: false, lowMl: fact.lowMl, highMl: fact.highMl });
+          found.push({
+            kind: 'void',
+            atMs,
+            measured: false,
+            lowMl: fact.lowMl,
+            highMl: fact.highMl,
+            ...(fact.how === 'pad-weighed' || entry.payload.sinceAt !== undefined ? { intoPad: true } : {}),
+          });
         else
           found.push({
             kind: 'void',
@@ -195,7 +205,7 @@ export function observationsOf(live: readonly Entry[], untilMs: number): readonl
         break;
       }
       case 'symptom':
-        if (entry.payload.symptom === 'urge-cannot-pass')
+        if (cannotPassWords.has(entry.payload.symptom))
           found.push({ kind: 'covariate', atMs, name: 'cannot-pass', state: 'present' });
         break;
       default:

@@ -119,7 +119,7 @@ describe('over random courses', () => {
     const random = seededRandom(20_260_514);
     let lengthened = 0;
     let forward = 0;
-    const courses = process.env['EBBLINE_LONG'] === '1' ? 10_000 : 700;
+    const courses = process.env['EBBLINE_LONG'] === '1' ? 10_000 : 1000;
     for (let course = 0; course < courses; course += 1) {
       const m = watched();
       const clock = (minute: number): string => instantOfMs(m.at('08:00') + minute * minuteMs);

@@ -211,6 +211,8 @@ export interface BackfillFact {
   readonly instilledMl: number;
   readonly atMs: number;
   readonly id: EntryId;
+  /** How many since, measured or not. */
+  readonly voids: number;
   /** Absent before the first void, and once a void was not measured. */
   readonly voidedMl?: number;
   /** Percent of what was put in, not rounded. */

@@ -43,7 +43,7 @@ describe('calibration under its own physics', () => {
 });
 
 describe('looking back under its own physics', () => {
-  const persons = process.env['EBBLINE_LONG'] === '1' ? 400 : 60;
+  const persons = process.env['EBBLINE_LONG'] === '1' ? 400 : 90;
   const random = seededRandom(43);
   const limitMl = 350;
   let [asked, held, heldThen, width, widthThen] = [0, 0, 0, 0, 0];

@@ -35,6 +35,8 @@ export interface Cloud {
   readonly wanders: Float64Array;
   readonly own: Float64Array;
   readonly capacityMl: Float64Array;
+  /** By how much later than usual each feels the urge, as a factor on capacity. */
+  readonly feels: Float64Array;
   /** Share of the content that stays behind at a void. */
   readonly keepsShare: Float64Array;
   /** Inflow beyond 1 times the usual while a relieved bladder's kidneys run off what was held. */
@@ -99,6 +101,7 @@ export function drawCloud({ prior, chance, run }: CloudSettings): Cloud {
     wanders: room(),
     own: room(),
     capacityMl: room(),
+    feels: room(),
     keepsShare: room(),
     relief: room(),
     empties: new Uint8Array(personCount),
@@ -107,7 +110,6 @@ export function drawCloud({ prior, chance, run }: CloudSettings): Cloud {
     ...(run === undefined ? {} : { trace: openTrace() }),
   };
   chance.setFor(0, 0);
-  const { poorlyEmptiesShare, hardlyEmptiesShare, notYetEmptiesShare } = prior;
   for (let person = 0; person < personCount; person += 1) {
     drawInflow(cloud, person, prior, run);
     cloud.capacityMl[person] =
@@ -120,6 +122,20 @@ export function drawCloud({ prior, chance, run }: CloudSettings): Cloud {
         : prior.startMedianMl * Math.exp(prior.startLogSd * chance.normal());
     cloud.contentVariance[person] =
       (startVariation * (cloud.contentMl[person] as number)) ** 2 + leftVariance;
+  }
+  drawEmptying(cloud, prior, chance);
+  for (let person = 0; person < personCount; person += 1) {
+    const feels = chance.share();
+    cloud.feels[person] =
+      feels < prior.numbShare ? numbFactor : feels < prior.numbShare + prior.bluntedShare ? bluntedFactor : 1;
+  }
+  return cloud;
+}
+
+/** How each empties, as drawn at first. */
+function drawEmptying(cloud: Cloud, prior: FillingPrior, chance: Chance): void {
+  const { poorlyEmptiesShare, hardlyEmptiesShare, notYetEmptiesShare } = prior;
+  for (let person = 0; person < personCount; person += 1) {
     const kind = chance.share();
     if (kind < poorlyEmptiesShare) {
       cloud.empties[person] = empties.partly;
@@ -130,7 +146,15 @@ export function drawCloud({ prior, chance, run }: CloudSettings): Cloud {
       cloud.keepsShare[person] = hardlyKeeps(chance);
     } else cloud.keepsShare[person] = wellKeeps(chance);
   }
-  return cloud;
+}
+
+/**
+ * Draws that anew: what somebody passed before an operation, a birth or a catheter doesn't tell how they empty after it.
+ */
+export function emptiesAnew(cloud: Cloud, { prior, chance }: CloudSettings): void {
+  chance.setFor(0, 1);
+  cloud.empties.fill(empties.well);
+  drawEmptying(cloud, prior, chance);
 }
 
 /** One pair for each person: what wanders, and what is their own. */
@@ -191,6 +215,10 @@ const leakStart = 0.4;
 const overflowStart = 1.1;
 const overflowsPerH = 2;
 const rareLeaksPerH = 0.02;
+
+/** How much more than usual is in when somebody with blunted sensation, or none, feels the urge. S-made-person-settings */
+const bluntedFactor = 1.5;
+const numbFactor = 8;
 
 const hazardSteps = 200;
 
@@ -327,7 +355,7 @@ export function passTime(
   firstStep = 0,
 ): number {
   const { prior, chance, nowMs, clockAheadMs } = settings;
-  const { contentMl, keepsShare, weight, drained, capacityMl } = cloud;
+  const { contentMl, keepsShare, weight, drained, capacityMl, feels } = cloud;
   const kinds = cloud.empties;
   const { voids: voidsByPlace, leaks: leaksByPlace } = hazards;
   const { hardlyYet, well } = empties;
@@ -383,7 +411,8 @@ export function passTime(
       const filled = (contentMl[person] as number) / (capacityMl[person] as number);
       const drains = drainLikely && drained[person] === 0 ? limitDrains : usualDrains;
       const place = hazardPlace(filled);
-      const voids = (heldOf[kind] as number) * (voidsByPlace[place] as number);
+      const voids =
+        (heldOf[kind] as number) * (voidsByPlace[hazardPlace(filled / (feels[person] as number))] as number);
       leaksDue += (leaksOf[kind] as number) * (leaksByPlace[place] as number);
       drainsDue += drains * unseenDrain;
       voidsDue += voids * unseenVoid;
@@ -437,6 +466,7 @@ export const copyOf = (cloud: Cloud): Cloud => ({
   wanders: cloud.wanders.slice(),
   own: cloud.own.slice(),
   capacityMl: cloud.capacityMl.slice(),
+  feels: cloud.feels.slice(),
   keepsShare: cloud.keepsShare.slice(),
   relief: cloud.relief.slice(),
   empties: cloud.empties.slice(),
@@ -496,6 +526,7 @@ export function resample(cloud: Cloud, event: number, settings: CloudSettings, n
     cloud.wanders,
     cloud.own,
     cloud.capacityMl,
+    cloud.feels,
     cloud.keepsShare,
     cloud.relief,
     ...(cloud.trace === undefined ? [] : [cloud.trace.carried, cloud.trace.ancestor]),

@@ -37,6 +37,8 @@ export interface UnmeasuredVoidObservation {
   readonly measured: false;
   readonly lowMl: number;
   readonly highMl: number;
+  /** It ran out into a pad, at once or little by little; nobody set out to pass it. */
+  readonly intoPad?: boolean;
 }
 
 /** Emptied through a catheter: says what was in just before, and that little is left. */

@@ -8,6 +8,7 @@
  */
 import type { Chance } from './chance.ts';
 import {
+  empties,
   heldShares,
   hazardPlace,
   hazardsOf,
@@ -49,9 +50,10 @@ const passes = new Float64Array(personCount);
 /** To `passes` the chance an hour that each passes urine. */
 function passesPerH(cloud: Cloud, prior: FillingPrior, hazards: Hazards): void {
   const held = Float64Array.from(heldShares(prior));
-  const { contentMl, capacityMl, empties } = cloud;
+  const { contentMl, capacityMl, feels, empties } = cloud;
   for (let person = 0; person < personCount; person += 1) {
-    const place = hazardPlace((contentMl[person] as number) / (capacityMl[person] as number));
+    const urgeAtMl = (capacityMl[person] as number) * (feels[person] as number);
+    const place = hazardPlace((contentMl[person] as number) / urgeAtMl);
     passes[person] =
       (hazards.voids[place] as number) * (held[empties[person] as number] as number) + rareVoidsPerH;
   }
@@ -142,14 +144,41 @@ export function takeMeasuredVoid(
   }
 }
 
+/**
+ * Takes in what ran into a pad. Who leaks easily is likelier to have; it tells nothing of how they empty at a void, and
+ * whoever holds less than so much can't have lost it now: part of it was gone before.
+ */
+function takeLeak(cloud: Cloud, { lowMl, highMl }: UnmeasuredVoidObservation, hazards: Hazards): void {
+  const { contentMl, capacityMl, weight, empties: kinds } = cloud;
+  const leakedMl = (lowMl + highMl) / 2;
+  for (let person = 0; person < personCount; person += 1) {
+    const held = contentMl[person] as number;
+    const place = hazardPlace(held / (capacityMl[person] as number));
+    const leaks =
+      (hazards.leaks[place] as number) * ((kinds[person] as number) >= empties.hardly ? 1 : leaksIfEmptying);
+    weight[person] = (weight[person] as number) * (leaks + rareLeaksPerH);
+    keepShare(cloud, person, 1 - Math.min(leakedMl, mostLeakedShare * held) / Math.max(1, held));
+  }
+}
+
+// S-made-person-settings
+const leaksIfEmptying = 0.3;
+const mostLeakedShare = 0.5;
+const rareLeaksPerH = 0.02;
+
 /** Takes in a void between two bounds. */
 export function takeUnmeasuredVoid(
   cloud: Cloud,
-  { lowMl, highMl }: UnmeasuredVoidObservation,
+  observation: UnmeasuredVoidObservation,
   prior: FillingPrior,
   hazards: Hazards,
   chance: Chance,
 ): void {
+  if (observation.intoPad === true) {
+    takeLeak(cloud, observation, hazards);
+    return;
+  }
+  const { lowMl, highMl } = observation;
   const { contentMl, keepsShare } = cloud;
   for (let person = 0; person < personCount; person += 1) {
     const passedMl = (1 - (keepsShare[person] as number)) * (contentMl[person] as number);

@@ -3,6 +3,7 @@
 // Tolerance  1e-9 in the linear case
 import { describe, expect, it } from 'vitest';
 import { hourMs, minuteMs } from '../quantity/index.ts';
+import { empties, type Cloud } from './cloud.ts';
 import { estimateAt } from './estimate.ts';
 import type { FillingObservation } from './observation.ts';
 import { followPerson, openPerson } from './person.ts';
@@ -131,5 +132,58 @@ describe('a person of the cloud', () => {
     const night = followPerson([start], { ...question, prior, clockAheadMs: -hourMs }, minuteMs);
     const day = followPerson([start], { ...question, prior, clockAheadMs: 12 * hourMs }, minuteMs);
     expect(night.expectedInflowMlPerH()).toBeLessThan(day.expectedInflowMlPerH());
+  });
+
+  const share = (
+    observations: readonly FillingObservation[],
+    minutes: number,
+    counts: (cloud: Cloud, one: number) => boolean,
+    drawnFrom = prior,
+  ): number => {
+    const asked = { prior: drawnFrom, limitMl: 600, nowMs: minutes * minuteMs, clockAheadMs: 0 };
+    const { cloud } = followPerson(observations, asked, asked.nowMs);
+    return cloud.weight.reduce((sum, weight, one) => sum + (counts(cloud, one) ? weight : 0), 0);
+  };
+  const emptiesHardly = (cloud: Cloud, one: number): boolean =>
+    (cloud.empties[one] as number) >= empties.hardly;
+  const ran = (minutes: number, intoPad: boolean): FillingObservation => ({
+    kind: 'void',
+    atMs: minutes * minuteMs,
+    measured: false,
+    lowMl: 100,
+    highMl: 200,
+    ...(intoPad ? { intoPad } : {}),
+  });
+
+  it('may pass nothing after the watch opens, though they passed urine before it', () => {
+    const opens: FillingObservation = {
+      kind: 'covariate',
+      atMs: 100 * minuteMs,
+      name: 'watch-opens',
+      state: 'after-surgery',
+    };
+    const drawn = prior.hardlyEmptiesShare + prior.notYetEmptiesShare;
+    expect(share([ran(0, false), opens], 101, emptiesHardly)).toBeGreaterThan(0.7 * drawn);
+    expect(share([opens, ran(101, false)], 102, emptiesHardly)).toBeLessThan(0.3 * drawn);
+  });
+
+  it('is not taken for somebody who empties well because urine ran into a pad', () => {
+    const full = [reading(0, 640, 30)];
+    const before = share(full, 20, emptiesHardly);
+    expect(share([...full, ran(20, true)], 20, emptiesHardly)).toBeGreaterThan(before);
+    expect(share([...full, ran(20, false)], 20, emptiesHardly)).toBeLessThan(before);
+    // As much as was in the pad is gone, and no more.
+    const still = (cloud: Cloud, one: number): boolean => (cloud.contentMl[one] as number) > 350;
+    expect(share([...full, ran(20, true)], 20, still)).toBeGreaterThan(
+      share([...full, ran(20, false)], 20, still) + 0.3,
+    );
+  });
+
+  it('is believed to feel less, the longer a full bladder brought nobody to the toilet', () => {
+    const feelsLess = (cloud: Cloud, one: number): boolean => (cloud.feels[one] as number) > 1;
+    const emptyWell = { ...prior, poorlyEmptiesShare: 0, hardlyEmptiesShare: 0, notYetEmptiesShare: 0 };
+    const at = share([reading(0, 450, 30)], 1, feelsLess, emptyWell);
+    const hoursLater = [0, 120, 240].map((minutes) => reading(minutes, 450 + minutes / 2, 30));
+    expect(share(hoursLater, 241, feelsLess, emptyWell)).toBeGreaterThan(2 * at);
   });
 });

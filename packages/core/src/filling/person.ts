@@ -13,6 +13,7 @@ import {
   drawCloud,
   emptyAll,
   empties,
+  emptiesAnew,
   evenOut,
   inflowFactor,
   passTime,
@@ -124,6 +125,7 @@ export function openPerson(question: PersonQuestion, fromMs: number): Person {
   let lastBag: BagObservation | undefined;
   let notValid: string | undefined;
   let informativeEntries = 0;
+  let passedBefore = false;
 
   const around = (): Surroundings => ({
     given,
@@ -205,6 +207,7 @@ export function openPerson(question: PersonQuestion, fromMs: number): Person {
   const voided = (observation: Extract<FillingObservation, { kind: 'void' }>): void => {
     if (observation.measured) informativeEntries += 1;
     if (catheter === 'in') return;
+    passedBefore = true;
     chance.setFor(event, seenStep);
     if (observation.measured) takeMeasuredVoid(cloud, observation, prior, hazards, chance);
     else takeUnmeasuredVoid(cloud, observation, prior, hazards, chance);
@@ -290,11 +293,13 @@ export function openPerson(question: PersonQuestion, fromMs: number): Person {
         return;
       case 'watch-opens':
         given = { ...given, openedMs: observation.atMs };
+        if (passedBefore) emptiesAnew(cloud, settings);
         return;
       case 'cannot-pass': {
         if (gone || catheter === 'in') return;
         weigh((contentMl, person) => {
-          const felt = rise(contentMl / (cloud.capacityMl[person] as number) - prior.urgeFeltShare, 0.1);
+          const urgeAtMl = (cloud.capacityMl[person] as number) * (cloud.feels[person] as number);
+          const felt = rise(contentMl / urgeAtMl - prior.urgeFeltShare, 0.1);
           return 0.02 + felt * (cloud.empties[person] === empties.well ? cannotPassIfWell : 1);
         });
         settle();

@@ -64,6 +64,9 @@ export interface FillingPrior {
   readonly nightVoidsShare: number;
   readonly blockVoidsShare: number;
   readonly blockLastsH: number;
+  /** Shares of persons who feel the urge only at one and a half times that share, and never. */
+  readonly bluntedShare: number;
+  readonly numbShare: number;
   /** Leaks an hour of who can't empty, from two fifths of capacity on. */
   readonly leaksPerH: number;
   /** Share of capacity at which an urge that can't be answered is felt by half. */
@@ -157,6 +160,8 @@ const sources: Readonly<Record<string, string>> = {
   nightVoidsShare: made,
   blockVoidsShare: made,
   blockLastsH: made,
+  bluntedShare: 'S-job-4.2',
+  numbShare: 'S-job-4.2',
   leaksPerH: made,
   urgeFeltShare: made,
   voidsNeverChartedShare: 'S-clinical2-R12',
@@ -225,15 +230,17 @@ const resting: FillingPrior = {
   notYetEmptiesShare: 0.1,
   emptiesAgainH: 6.5,
   voidsLowPerH: 0.1,
-  voidsHighPerH: 1.1,
+  voidsHighPerH: 1.6,
   urgeShare: 0.42,
-  urgeSpread: 0.12,
+  urgeSpread: 0.1,
   voidsShare: 1,
   poorlyVoidsShare: 1,
-  hardlyVoidsShare: 0.3,
+  hardlyVoidsShare: 0.2,
   nightVoidsShare: 0.6,
   blockVoidsShare: 0.15,
   blockLastsH: 4.3,
+  bluntedShare: 0.2,
+  numbShare: 0.1,
   leaksPerH: 0.22,
   urgeFeltShare: 0.45,
   voidsNeverChartedShare: 0.1,

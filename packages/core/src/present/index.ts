@@ -13,3 +13,4 @@ export * from './another-reading.ts';
 export * from './device-error.ts';
 export type { WhyRows } from './why-rows.ts';
 export * from './approval.ts';
+export * from './backfill.ts';

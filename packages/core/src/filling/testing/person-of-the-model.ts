@@ -25,6 +25,9 @@ export function personOfTheModel(prior: FillingPrior, random: RandomSource): Cou
   const kind = random.next();
   const partly = kind < prior.poorlyEmptiesShare;
   const keepsShare = partly ? 0.3 + 0.4 * random.next() : 0.01 + 0.08 * random.next();
+  const feeling = random.next();
+  const { numbShare, bluntedShare } = prior;
+  const urgeAtMl = capacityMl * (feeling < numbShare ? 8 : feeling < numbShare + bluntedShare ? 1.5 : 1);
   const observations: FillingObservation[] = [];
   const minutesMl: number[] = [];
   const minutes = 180 + random.below(420);
@@ -42,7 +45,7 @@ export function personOfTheModel(prior: FillingPrior, random: RandomSource): Cou
     }
     const urge =
       prior.voidsLowPerH +
-      prior.voidsHighPerH / (1 + Math.exp((prior.urgeShare - contentMl / capacityMl) / prior.urgeSpread));
+      prior.voidsHighPerH / (1 + Math.exp((prior.urgeShare - contentMl / urgeAtMl) / prior.urgeSpread));
     if (random.next() < (urge * (partly ? prior.poorlyVoidsShare : 1)) / 60) {
       const broken = random.next() < 0.15;
       const passedMl = broken ? contentMl * random.next() : (1 - keepsShare) * contentMl;
