@@ -12,6 +12,7 @@ import {
 import { Command } from 'commander';
 import { exits, readText } from './files.ts';
 import { printCommand } from './protocol-print.ts';
+import { replayCommand } from './protocol-replay.ts';
 
 const { answered, failed: failedInside, usage: badUsage, refused: refusedInput } = exits;
 
@@ -62,7 +63,7 @@ export function protocolCommand(): Command {
     .action(async (before: string, after: string, options: PrintOptions) => {
       process.exitCode = await diff(before, after, options);
     });
-  command.addCommand(printCommand());
+  for (const sub of [printCommand(), replayCommand()]) command.addCommand(sub.copyInheritedSettings(command));
   return command;
 }
 

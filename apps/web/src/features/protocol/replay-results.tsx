@@ -2,6 +2,18 @@
 import { useState, type ReactNode } from 'react';
 import { isRefusal } from '@ebbline/core/quantity';
 import type { PairedFigure } from '@ebbline/replay';
+import {
+  answerWords,
+  changedPatients,
+  hoursSentence,
+  madeUpFigures,
+  madeUpSentences,
+  pairedCells,
+  pairedHeads,
+  pastFigures,
+  pastSentences,
+  percentOf,
+} from '@ebbline/replay/words';
 import { addressOf } from '../../shell/address.ts';
 import { dayWords, timeWords } from '../../shell/day-words.ts';
 import { useReplica, useThisWard } from '../../shell/hooks.ts';
@@ -9,19 +21,6 @@ import { Key } from '../../shared/key.tsx';
 import { Plate, RefusalNotice } from '../../shared/plate.tsx';
 import { ReplayFigure, type FigureLine } from './replay-figure.tsx';
 import type { ReplayFound } from './replay-worker.ts';
-import {
-  answerWords,
-  changedPatients,
-  differWords,
-  hoursSentence,
-  intervalWords,
-  madeUpFigures,
-  madeUpSentences,
-  pastFigures,
-  pastSentences,
-  percentOf,
-  signed,
-} from './replay-words.ts';
 import styles from './replay.module.css';
 
 interface Row {
@@ -29,6 +28,10 @@ interface Row {
   readonly digits: number;
   readonly figure: PairedFigure;
 }
+
+/** The column of differences, counted from 0; those before it are numbers too. */
+const differencePlace = 3;
+const isNumber = (place: number): boolean => place > 0 && place <= differencePlace;
 
 function Paired({ caption, rows }: { readonly caption: string; readonly rows: readonly Row[] }): ReactNode {
   return (
@@ -39,31 +42,26 @@ function Paired({ caption, rows }: { readonly caption: string; readonly rows: re
         <caption>{caption}</caption>
         <thead>
           <tr>
-            <th scope="col">For each patient</th>
-            <th scope="col" className="number">
-              In force
-            </th>
-            <th scope="col" className="number">
-              Draft
-            </th>
-            <th scope="col" className="number">
-              Draft less in force
-            </th>
-            <th scope="col">95 % interval</th>
-            <th scope="col">Patients who differ</th>
+            {pairedHeads.map((head, place) => (
+              <th key={head} scope="col" className={isNumber(place) ? 'number' : undefined}>
+                {head}
+              </th>
+            ))}
           </tr>
         </thead>
         <tbody>
           {rows.map(({ title, digits, figure }) => (
             <tr key={title}>
               <th scope="row">{title}</th>
-              <td className="number">{figure.inForce.toFixed(digits)}</td>
-              <td className="number">{figure.draft.toFixed(digits)}</td>
-              <td className="number" data-difference={title}>
-                {figure.difference ? signed(figure.difference.mean, digits) : '–'}
-              </td>
-              <td>{figure.difference ? intervalWords(figure.difference, digits) : 'too few patients'}</td>
-              <td>{differWords(figure)}</td>
+              {pairedCells(figure, digits).map((cell, index) => (
+                <td
+                  key={pairedHeads[index + 1]}
+                  className={isNumber(index + 1) ? 'number' : undefined}
+                  data-difference={index === differencePlace - 1 ? title : undefined}
+                >
+                  {cell}
+                </td>
+              ))}
             </tr>
           ))}
         </tbody>

@@ -1,16 +1,11 @@
 /** What a replay found, in words: names of figures, numbers with their intervals, sentences. */
 import { labels } from '@ebbline/core/present';
 import type { MeanInterval, ShareInterval } from '@ebbline/core/statistics';
-import type {
-  Answer,
-  EpisodesReplay,
-  HoursOver,
-  PairedFigure,
-  PastFigureName,
-  ReplayedMoment,
-  SimulatedFigureName,
-  SimulatedReplay,
-} from '@ebbline/replay';
+import type { Answer } from './answer.ts';
+import type { PairedFigure } from './paired.ts';
+import type { HoursOver } from './real-hours.ts';
+import type { EpisodesReplay, PastFigureName, ReplayedMoment } from './replay-episodes.ts';
+import type { SimulatedFigureName, SimulatedReplay } from './replay-simulated.ts';
 
 interface Named<Name> {
   readonly name: Name;
@@ -44,14 +39,14 @@ export function signed(value: number, digits: number): string {
   return `${value < 0 ? '−' : '+'}${size}`;
 }
 
-export const intervalWords = ({ low, high }: Pick<MeanInterval, 'low' | 'high'>, digits: number): string =>
+const intervalWords = ({ low, high }: Pick<MeanInterval, 'low' | 'high'>, digits: number): string =>
   `${signed(low, digits)} to ${signed(high, digits)}`;
 
 const shareWords = ({ low, high }: ShareInterval): string =>
   `95 % interval ${Math.round(100 * low)} to ${Math.round(100 * high)} in 100`;
 
 /** `3 of 34`, and how far the share may lie from it. */
-export const differWords = ({ differ, patients, differShare }: PairedFigure): string =>
+const differWords = ({ differ, patients, differShare }: PairedFigure): string =>
   differShare === undefined
     ? `${differ} of ${patients}`
     : `${differ} of ${patients} (${Math.round(100 * differShare.low)} to ${Math.round(100 * differShare.high)} in 100)`;
@@ -102,7 +97,7 @@ const hoursWords = (hours: number): string => hours.toFixed(1);
 
 export function hoursSentence({ patients, notValid, total }: HoursOver): string {
   const left = notValid === 0 ? '' : ` Of ${counted(notValid, 'watch', 'watches')} more nothing can be said.`;
-  return `Hours over the limit in the course that happened, modelled from everything charted: ${hoursWords(total.likely)} h over ${counted(patients.length, 'watch', 'watches')}, at the widest ${hoursWords(total.low)} to ${hoursWords(total.high)} h.${left} How many it would have been under the draft was not seen; the made-up wards below model it.`;
+  return `Hours over the limit in the course that happened, modelled from everything charted: ${hoursWords(total.likely)} h over ${counted(patients.length, 'watch', 'watches')}, at the widest ${hoursWords(total.low)} to ${hoursWords(total.high)} h.${left} How many it would have been under the draft was not seen; made-up wards model it.`;
 }
 
 export function madeUpSentences({ patients, hours, seed, unanswered }: SimulatedReplay): readonly string[] {
@@ -129,4 +124,25 @@ export function changedPatients(changed: readonly ReplayedMoment[]): readonly Ch
     const [first] = moments;
     return first === undefined ? [] : [{ patient, first, more: moments.length - 1 }];
   });
+}
+
+/** Cells of a paired table, the same on the screen and on the terminal. */
+export const pairedHeads = [
+  'For each patient',
+  'In force',
+  'Draft',
+  'Draft less in force',
+  '95 % interval',
+  'Patients who differ',
+] as const;
+
+export function pairedCells(figure: PairedFigure, digits: number): readonly string[] {
+  const { difference } = figure;
+  return [
+    figure.inForce.toFixed(digits),
+    figure.draft.toFixed(digits),
+    difference ? signed(difference.mean, digits) : '–',
+    difference ? intervalWords(difference, digits) : 'too few patients',
+    differWords(figure),
+  ];
 }

@@ -2,18 +2,20 @@
 // Published  none
 // Tolerance  exact words
 import { describe, expect, it } from 'vitest';
-import type { EpisodesReplay, PairedFigure, ReplayedMoment, SimulatedReplay } from '@ebbline/replay';
+import type { PairedFigure } from './paired.ts';
+import type { EpisodesReplay, ReplayedMoment } from './replay-episodes.ts';
+import type { SimulatedReplay } from './replay-simulated.ts';
 import {
   answerWords,
   changedPatients,
-  differWords,
   hoursSentence,
-  intervalWords,
   madeUpSentences,
+  pairedCells,
+  pairedHeads,
   pastSentences,
   percentOf,
   signed,
-} from './replay-words.ts';
+} from './words.ts';
 
 const figure: PairedFigure = {
   inForce: 4,
@@ -56,8 +58,11 @@ describe('a replay in words', () => {
       '0',
       '0.00',
     ]);
-    expect(intervalWords({ low: -1.5, high: 0.2 }, 1)).toBe('−1.5 to +0.2');
-    expect(differWords(figure)).toBe('3 of 20 (3 to 38 in 100)');
+    const cells = ['4.0', '3.0', '−1.0', '−1.5 to +0.2', '3 of 20 (3 to 38 in 100)'];
+    expect(pairedCells(figure, 1)).toEqual(cells);
+    expect(pairedHeads).toHaveLength(1 + cells.length);
+    const { difference: _difference, ...alone } = figure;
+    expect(pairedCells(alone, 1).slice(2, 4)).toEqual(['–', 'too few patients']);
   });
 
   it('puts differences on one scale, and none where nothing is in force', () => {
