@@ -109,3 +109,29 @@ test('stopped work shows nothing that was half done', async ({ page }) => {
   await expect(page.getByRole('progressbar')).toHaveCount(0);
   await expect(page.getByRole('button', { name: 'Try it', exact: true })).toBeVisible();
 });
+
+test('who is to sign tries a version that waits, beside the protocol in force', async ({ page }) => {
+  await openDraft(page, people.charge);
+  await waitLonger(page);
+  await expect(page.locator('[data-proof]')).toContainText('Proved');
+  await page.getByRole('button', { name: 'Send for signing' }).click();
+  const waiting = page.locator('[data-version="proved"]').filter({ hasText: 'After surgery' });
+  await waiting.getByRole('link').click();
+  const number = /v(\d+)$/.exec(page.url())?.[1];
+  await tryIt(page);
+  await expect(page.locator('main')).toContainText(
+    `version ${number}, not signed yet, beside version 1, which is in force on Gull Ward`,
+  );
+  await expect(page.getByRole('progressbar', { name: 'How much is done' })).toBeVisible();
+  await page.getByRole('button', { name: 'Stop' }).click();
+  await page.getByRole('link', { name: `Back to version ${number}` }).click();
+
+  // Taken back, so that the ward is as other tests expect it.
+  await page.getByRole('button', { name: 'Take it back' }).click();
+  const dialog = page.getByRole('dialog');
+  await dialog.getByLabel('Why').fill('only tried');
+  await dialog.getByLabel('Your PIN').fill('1234');
+  await dialog.getByRole('button', { name: 'Take it back' }).click();
+  await expect(dialog).toHaveCount(0);
+  await expect(page.getByRole('link', { name: 'Try it on the past' })).toHaveCount(0);
+});

@@ -13,7 +13,7 @@ import { Key, KeyLink } from '../../shared/key.tsx';
 import { Empty, Notice, Plate } from '../../shared/plate.tsx';
 import { draftsKept, forgetDraft } from './draft-store.ts';
 import { DraftPage } from './draft-page.tsx';
-import { ReplayPage } from './replay-page.tsx';
+import { ReplayPage, VersionReplayPage } from './replay-page.tsx';
 import { PrintKeys } from './print-keys.tsx';
 import { hasRule, MakeDraft, QuotedRule, Tables } from './tables.tsx';
 import { VersionPage } from './version-page.tsx';
@@ -107,6 +107,7 @@ export default function ProtocolPage({ path }: PageProps): ReactNode {
     number === undefined
       ? undefined
       : versions.find((one) => one.protocol.id === id && one.protocol.version === Number(number));
+  if (version?.state === 'proved' && third === 'replay') return <VersionReplayPage version={version} />;
   if (version) return <VersionPage key={`${id} ${number}`} version={version} row={third} />;
   const protocol = starterProtocols.find(
     (one) => one.id === id && (number === undefined || one.version === Number(number)),

@@ -1,21 +1,26 @@
 /**
- * `#/protocol/draft/<id>/replay`: a draft tried on the unit's finished watches and on made-up wards, beside the protocol
- * it was made from. It prints for those who decide.
+ * `#/protocol/draft/<id>/replay` and `#/protocol/<id>/v<number>/replay`: a draft, or a version that waits for its signature,
+ * tried on the ward's finished watches and on made-up wards, beside the protocol in force. It prints for those who decide.
  */
 import { useState, type ReactNode } from 'react';
-import { inForce as inForceOn, starterFor, type CompiledProtocol } from '@ebbline/protocol';
-import type { WatchSetting } from '@ebbline/core/record';
+import {
+  inForce as inForceOn,
+  starterFor,
+  type CompiledProtocol,
+  type ProtocolVersion,
+} from '@ebbline/protocol';
+import type { Ward, WatchSetting } from '@ebbline/core/record';
 import { addressOf } from '../../shell/address.ts';
 import { nowMs } from '../../shell/clock.ts';
 import { dayWords, timeWords } from '../../shell/day-words.ts';
 import { useDirectory, useEntries, useMe, useProtocols, useThisWard } from '../../shell/hooks.ts';
 import { Key, KeyLink } from '../../shared/key.tsx';
 import { Empty, Notice, Plate, RefusalNotice } from '../../shared/plate.tsx';
-import type { Draft } from './draft.ts';
 import { draftKept } from './draft-store.ts';
 import { ReplayResults } from './replay-results.tsx';
 import { partEnds } from './replay-worker.ts';
 import { useReplay } from './use-replay.ts';
+import { useWardOf } from './use-ward-of.ts';
 import styles from './replay.module.css';
 
 const counts = [30, 100, 300] as const;
@@ -24,18 +29,49 @@ const seed = 1;
 
 export function ReplayPage({ id }: { readonly id: string }): ReactNode {
   const me = useMe();
-  const [draft] = useState(() => draftKept(me.id, id));
   const ward = useThisWard();
-  const versions = useProtocols();
-  // What a new watch of this setting goes by on this ward: its own version, else the example.
-  const setting = draft?.protocol.settings[0] as WatchSetting | undefined;
-  const inForce =
-    setting === undefined
-      ? undefined
-      : (inForceOn(versions, ward.id, setting)?.protocol ?? starterFor(setting));
-  if (!draft || !inForce)
+  const [draft] = useState(() => draftKept(me.id, id));
+  if (!draft)
     return <Empty>This draft is not on this tablet. Open a protocol and choose “Make a draft”.</Empty>;
-  return <Replay draft={draft} inForce={inForce} />;
+  return (
+    <Beside
+      candidate={draft.protocol}
+      named="draft"
+      ward={ward}
+      back={{ href: addressOf('protocol', 'draft', draft.id), words: 'Back to the draft' }}
+    />
+  );
+}
+
+/** A version that waits for its signature, for the person who is to sign it. */
+export function VersionReplayPage({ version }: { readonly version: ProtocolVersion }): ReactNode {
+  const ward = useWardOf(version);
+  const { id, version: number } = version.protocol;
+  return (
+    <Beside
+      candidate={version.protocol}
+      named={`version ${number}, not signed yet`}
+      ward={ward}
+      back={{ href: addressOf('protocol', id, `v${number}`), words: `Back to version ${number}` }}
+    />
+  );
+}
+
+interface Candidate {
+  readonly candidate: CompiledProtocol;
+  readonly named: string;
+  readonly ward: Ward;
+  readonly back: { readonly href: string; readonly words: string };
+}
+
+/** Beside what a new watch of its setting goes by on the ward: the ward's own version, else the example. */
+function Beside(given: Candidate): ReactNode {
+  const versions = useProtocols();
+  const setting = given.candidate.settings[0] as WatchSetting;
+  const inForce = inForceOn(versions, given.ward.id, setting)?.protocol ?? starterFor(setting);
+  if (!inForce)
+    return <Empty>No protocol is in force for this setting, so there is nothing to lay it beside.</Empty>;
+  return <Replay {...given} inForce={inForce} />;
 }
 
 const partWords = (share: number): string =>
@@ -46,26 +82,24 @@ const partWords = (share: number): string =>
       : 'Running made-up wards';
 
 function Replay({
-  draft,
+  candidate,
+  named,
+  ward,
+  back,
   inForce,
-}: {
-  readonly draft: Draft;
-  readonly inForce: CompiledProtocol;
-}): ReactNode {
+}: Candidate & { readonly inForce: CompiledProtocol }): ReactNode {
   const entries = useEntries();
   const directory = useDirectory();
-  const ward = useThisWard();
   const [madeUpPatients, setMadeUpPatients] = useState<(typeof counts)[number]>(100);
   const [startedMs, setStartedMs] = useState<number>();
   const { replay, start, stop } = useReplay();
-  const { protocol } = draft;
   const begin = (): void => {
     const atMs = nowMs();
     setStartedMs(atMs);
     start({
       kept: entries.map((entry) => ({ entry, receivedAt: entry.recordedAt })),
       inForce,
-      draft: protocol,
+      draft: candidate,
       nowMs: atMs,
       wards: Object.fromEntries(
         directory.wards.map(({ id, settings, zone }) => [id, { settings, zone }] as const),
@@ -80,12 +114,12 @@ function Replay({
     <div className={styles['page']}>
       <Plate
         first
-        title={`Try it on the past: ${protocol.title}`}
-        note={`draft, beside version ${inForce.version}, which is in force on ${ward.name}`}
+        title={`Try it on the past: ${candidate.title}`}
+        note={`${named}, beside version ${inForce.version}, which is in force on ${ward.name}`}
       >
         <Notice mark="not-known">
-          <strong>Draft. Example protocol, not approved.</strong> Nobody is advised by it. These figures do
-          not say which protocol is better: people weigh them. Local protocol and prescriber orders come
+          <strong>Not signed. Example protocol, not approved.</strong> Nobody is advised by it. These figures
+          do not say which protocol is better: people weigh them. Local protocol and prescriber orders come
           first.
         </Notice>
         <div className={styles['start']}>
@@ -128,8 +162,8 @@ function Replay({
       {replay.state === 'refused' ? <RefusalNotice refusal={replay.refusal} /> : null}
       {replay.state === 'done' ? <ReplayResults found={replay.found} /> : null}
       <div className="not-on-paper">
-        <KeyLink href={addressOf('protocol', 'draft', draft.id)} look="plain">
-          Back to the draft
+        <KeyLink href={back.href} look="plain">
+          {back.words}
         </KeyLink>
       </div>
     </div>

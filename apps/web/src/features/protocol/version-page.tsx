@@ -42,6 +42,13 @@ function Decisions({ version }: { readonly version: ProtocolVersion }): ReactNod
           <Key onClick={() => setAsking('retire')}>{waits ? 'Take it back' : 'Retire'}</Key>
         ) : null}
         <MakeDraft protocol={version.protocol} />
+        {waits ? (
+          <KeyLink
+            href={addressOf('protocol', version.protocol.id, `v${version.protocol.version}`, 'replay')}
+          >
+            Try it on the past
+          </KeyLink>
+        ) : null}
         <PrintKeys protocol={version.protocol} />
         <KeyLink
           href={`/api/protocols/${encodeURIComponent(version.protocol.id)}/${version.protocol.version}/dmn`}
