@@ -64,6 +64,8 @@ export interface ProtocolInput {
   readonly doNotDrain: DoNotDrain;
   readonly catheterInPlace: boolean;
   readonly sinceCatheterOutMin?: number;
+  readonly instilledMl?: number;
+  readonly voidedOfInstilledPercent?: number;
   readonly trust: Trust;
   readonly hourOfDay?: number;
 }
@@ -110,6 +112,9 @@ const yesNo = (sentence: string): DictionaryEntry => ({ kind: 'flag', optional: 
 const longestMin = 43_200;
 /** Well above any own capacity on record, 1600 mL (S-clinical-C16), so that a huge drain still fits. */
 const largestMl = 5000;
+
+/** More than ten times what was put in says the same as ten times. */
+export const mostOfInstilledPercent = 1000; // S-protocol-input-ranges
 
 export const dictionary: Readonly<Record<InputName, DictionaryEntry>> = {
   trigger: one(triggers, 'What has just happened. "time": a look is due now.'),
@@ -173,6 +178,16 @@ export const dictionary: Readonly<Record<InputName, DictionaryEntry>> = {
     'min',
     longestMin,
     'Minutes since the catheter came out. Missing when there was none.',
+  ),
+  instilledMl: measure(
+    'mL',
+    largestMl,
+    'What was put into the bladder to begin a void trial, while nothing has been passed since. Missing otherwise.',
+  ),
+  voidedOfInstilledPercent: measure(
+    '%',
+    mostOfInstilledPercent,
+    'What was passed since, as a share of what was put in. Missing when nothing was put in, or a void was not measured.',
   ),
   trust: one(
     trusts,

@@ -18,13 +18,14 @@ import { unreliableCautions, type PatientFacts } from '@ebbline/core/facts';
 import type { Advice, Entry, EntryKind, PayloadOf } from '@ebbline/core/record';
 import { answerProtocol } from './answer-protocol.ts';
 import type { CompiledProtocol } from './compile-protocol.ts';
-import type {
-  AgeBand,
-  DoNotDrain,
-  OverLimit,
-  ProtocolInput,
-  ProtocolRedFlag,
-  Trigger,
+import {
+  mostOfInstilledPercent,
+  type AgeBand,
+  type DoNotDrain,
+  type OverLimit,
+  type ProtocolInput,
+  type ProtocolRedFlag,
+  type Trigger,
 } from './dictionary.ts';
 import { starterFor } from './starters.ts';
 
@@ -46,6 +47,7 @@ export function triggerOf(kind: EntryKind, payload?: unknown): Trigger | undefin
     case 'catheter-removed':
       return 'catheter-removed';
     case 'catheter-placed':
+    case 'instilled':
       return 'time';
     case 'symptom':
       return 'symptom';
@@ -193,6 +195,12 @@ export function protocolInputOf(
     ...(removed
       ? { sinceCatheterOutMin: Math.round((nowMs - instantMs(removed.entry.effectiveAt)) / minuteMs) }
       : {}),
+    ...(facts.backfill?.voids === 0 ? { instilledMl: facts.backfill.instilledMl } : {}),
+    ...(facts.backfill?.voidedPercent === undefined
+      ? {}
+      : {
+          voidedOfInstilledPercent: Math.min(mostOfInstilledPercent, facts.backfill.voidedPercent),
+        }),
     trust: littleDrained
       ? 'unreliable'
       : drain

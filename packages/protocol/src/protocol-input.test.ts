@@ -168,3 +168,29 @@ describe('what has happened on this watch', () => {
     expect(ask('23:30', 'time').hourOfDay).toBe(23);
   });
 });
+
+describe('a void trial by backfill', () => {
+  it('is asked with what was put in until something is passed, then with the share of it', () => {
+    const { add, open, ask } = patient();
+    add('07:50', 'catheter-placed', { route: 'urethral', reason: 'surgery' });
+    open();
+    add('09:00', 'instilled', { volumeMl: 300 });
+    expect(ask('09:00', 'time')).toMatchObject({ catheterInPlace: true, instilledMl: 300 });
+    add('09:05', 'catheter-removed', { reason: 'void-trial' });
+    expect(ask('09:05', 'catheter-removed')).toMatchObject({ catheterInPlace: false, instilledMl: 300 });
+    add('09:20', 'void', { how: 'measured', volumeMl: 210 });
+    const asked = ask('09:21', 'void');
+    expect(asked).toMatchObject({ voidedMl: 210, voidedOfInstilledPercent: 70 });
+    expect(asked).not.toHaveProperty('instilledMl');
+  });
+  it('knows no share once a void was not measured, and none above ten times', () => {
+    const { add, open, ask } = patient();
+    open();
+    add('09:00', 'instilled', { volumeMl: 20 });
+    add('09:20', 'void', { how: 'measured', volumeMl: 400 });
+    expect(ask('09:21', 'void').voidedOfInstilledPercent).toBe(1000);
+    add('09:30', 'void', { how: 'not-measured' });
+    const asked = ask('09:31', 'void');
+    expect([asked.voidedOfInstilledPercent, asked.instilledMl]).toEqual([undefined, undefined]);
+  });
+});

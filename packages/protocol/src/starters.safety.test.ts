@@ -122,7 +122,9 @@ function harm(input: ProtocolInput, answer: Answer): string | undefined {
     !unwell &&
     input.catheterInPlace &&
     step !== 'check-catheter' &&
-    step !== 'review-catheter'
+    step !== 'review-catheter' &&
+    // Filled by hand for a void trial: the catheter comes out, which is no look through it.
+    !(step === 'remove-catheter' && input.instilledMl !== undefined)
   )
     return 'a look through a catheter';
   if (!(answer.dueInMin >= 0 && answer.dueInMin <= 1440)) return `due in ${answer.dueInMin}`;

@@ -155,6 +155,60 @@ describe('worked patient: birth with epidural, urine passed but not measured', (
   });
 });
 
+describe('a void trial by backfill', () => {
+  const { volumeMl: _, ...rest } = comfortable;
+  const trial: ProtocolInput = {
+    ...rest,
+    setting: 'catheter-removed',
+    volumeKind: 'missing',
+    sinceCatheterOutMin: 0,
+  };
+  const left = (voidedOfInstilledPercent: number | undefined, residualMl: number): string =>
+    brief(
+      advise({
+        ...trial,
+        trigger: 'reading',
+        volumeKind: 'exact',
+        volumeMl: residualMl,
+        residualMl,
+        lowResidualsInARow: residualMl < 100 ? 1 : 0,
+        voidsSoFar: 1,
+        ...(voidedOfInstilledPercent === undefined ? {} : { voidedOfInstilledPercent }),
+      }),
+    );
+
+  it('takes the catheter out as soon as the bladder is filled, and gives it 30 minutes to pass (S-clinical-F8)', () => {
+    expect(brief(advise({ ...trial, trigger: 'time', catheterInPlace: true, instilledMl: 300 }))).toBe(
+      'remove-catheter 10 CR-49',
+    );
+    expect(brief(advise({ ...trial, trigger: 'time', catheterInPlace: true }))).toBe(
+      'review-catheter 1440 CR-10',
+    );
+    expect(brief(advise({ ...trial, trigger: 'catheter-removed', instilledMl: 300 }))).toBe(
+      'promote-voiding 30 CR-46',
+    );
+    expect(brief(advise({ ...trial, trigger: 'catheter-removed' }))).toBe('look-again 240 CR-30');
+  });
+  it('of whom nothing was passed is looked at again in 30 minutes, and a clinician is told', () => {
+    const advice = advise({
+      ...trial,
+      trigger: 'reading',
+      volumeKind: 'exact',
+      volumeMl: 320,
+      instilledMl: 300,
+      sinceCatheterOutMin: 40,
+    });
+    expect(brief(advice)).toBe('promote-voiding 30 CR-47');
+    expect(advice.tell).toContain('clinician');
+  });
+  it('is passed with two thirds of what was put in and under 100 mL left, and not with less (S-clinical-F7)', () => {
+    expect(left(200 / 3, 99)).toBe('watch-can-end 60 CR-48');
+    expect(left(199 / 3, 99)).toBe('look-again 240 CR-37');
+    expect(left(200 / 3, 100)).toBe('promote-voiding 120 CR-38');
+    expect(left(undefined, 99)).toBe('look-again 240 CR-37');
+  });
+});
+
 describe('edges that the sources leave open are decided and called a unit choice', () => {
   it.each([
     ['after-surgery', 'AS-32'],

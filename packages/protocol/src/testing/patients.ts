@@ -37,7 +37,7 @@ export const edgeVolumesMl: readonly number[] = [
   0, 60, 99, 100, 149, 150, 151, 179, 180, 249, 250, 251, 399, 400, 401, 499, 500, 501, 560, 599, 600, 601,
   690, 1200,
 ];
-const edgeMinutes: readonly number[] = [0, 1, 90, 239, 240, 359, 360, 361, 720];
+const edgeMinutes: readonly number[] = [0, 1, 29, 30, 90, 239, 240, 359, 360, 361, 720];
 
 /** Leaves a field out when there is no value. */
 const field = <Key extends string, Value>(
@@ -64,6 +64,11 @@ export function randomRest(random: RandomSource): Partial<ProtocolInput> {
     limitMl: random.pick([200, 400, 500, 600, 800]),
     ageBand: random.pick(['adult', 'over-75'] as const),
     relation: random.pick(['before-void', 'after-void', 'unknown'] as const),
+    ...field('instilledMl', random.next() < 0.5 ? undefined : random.pick([0, 200, 300, 400])),
+    ...field(
+      'voidedOfInstilledPercent',
+      random.next() < 0.4 ? undefined : random.pick([0, 50, 66.65, 66.66, 67, 100, 1000]),
+    ),
   };
 }
 

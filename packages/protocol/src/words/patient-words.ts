@@ -40,6 +40,8 @@ const say: Say = {
   looksSoFar: (value) => `${value} looks so far`,
   voidsSoFar: (value) => `${value} voids so far`,
   lowResidualsInARow: (value) => `${value} low residuals in a row`,
+  instilledMl: (value) => `${value} mL put in for a void trial`,
+  voidedOfInstilledPercent: (value) => `${value} % of what was put in passed`,
   ageBand: (value) => (value === 'over-75' ? 'over 75 years old' : value),
 };
 

@@ -295,7 +295,7 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
               ) : null}
             </div>
           )}
-          {spec.pad !== undefined && spec.id !== 'intake' && spec.id !== 'bag-read' ? (
+          {spec.pad !== undefined && !['intake', 'bag-read', 'instilled'].includes(spec.id) ? (
             <Ruler
               facts={facts}
               volumeMl={unit === 'g' ? undefined : volumeMl}

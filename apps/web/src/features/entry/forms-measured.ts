@@ -207,6 +207,17 @@ export const measuredForms: readonly FormSpec[] = [
     ],
   },
   {
+    id: 'instilled',
+    kind: 'instilled',
+    title: 'Put into the bladder',
+    save: 'Save',
+    pad: 'volumeMl',
+    fields: [
+      { type: 'number', name: 'volumeMl', label: 'Put in, for a void trial', unit: 'mL', needed: true },
+      note,
+    ],
+  },
+  {
     id: 'catheter-removed',
     kind: 'catheter-removed',
     title: 'Catheter removed',

@@ -16,7 +16,7 @@ import styles from './entry-form.module.css';
 const shelves: readonly (readonly [title: string, ids: readonly string[]])[] = [
   ['Measured and passed', ['reading', 'calipers', 'void', 'drained', 'intake', 'bag-read']],
   ['The person', ['symptom', 'red-flag', 'caution', 'consent', 'limit', 'measure', 'drug', 'told']],
-  ['Catheter', ['catheter-placed', 'catheter-status', 'catheter-reviewed', 'catheter-removed']],
+  ['Catheter', ['catheter-placed', 'catheter-status', 'catheter-reviewed', 'instilled', 'catheter-removed']],
   ['Calls and steps', ['call-made', 'call-answered', 'step-answered']],
   ['The watch', ['watch-opened', 'watch-paused', 'watch-resumed', 'watch-closed', 'transferred']],
 ];

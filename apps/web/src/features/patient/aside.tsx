@@ -1,6 +1,7 @@
 /** Beside the chart: what to keep in mind, the catheter's clock, what earlier entries proved, and doubles to settle. */
 import { useCallback, useEffect, useState, type ReactNode } from 'react';
 import {
+  backfillSentence,
   cautionsFor,
   clockOrDay,
   labels,
@@ -77,6 +78,24 @@ export function CatheterClock({
         <KeyLink href={addressOf('entry', facts.patient, 'catheter-removed')}>Removed</KeyLink>
         <KeyLink href={addressOf('entry', facts.patient, 'catheter-status')}>How it is</KeyLink>
       </div>
+    </Plate>
+  );
+}
+
+/** A void trial by backfill that runs: what was put in and what came of it. */
+export function VoidTrial({
+  facts,
+  zone,
+}: {
+  readonly facts: PatientFacts;
+  readonly zone: string;
+}): ReactNode {
+  const sentence = backfillSentence(facts, zone);
+  return sentence === undefined ? null : (
+    <Plate title="Void trial">
+      <p className="speak" data-void-trial>
+        {sentence}
+      </p>
     </Plate>
   );
 }

@@ -8,7 +8,7 @@ import { Empty } from '../../shared/plate.tsx';
 import { addressOf } from '../../shell/address.ts';
 import { useDirectory, useFacts, useMe, useThisWard } from '../../shell/hooks.ts';
 import type { PageProps } from '../../shell/page.ts';
-import { CatheterClock, KeepInMind, Proved } from './aside.tsx';
+import { CatheterClock, KeepInMind, Proved, VoidTrial } from './aside.tsx';
 import { AnotherReadingPlate } from './another-reading.tsx';
 import { Duplicates } from './duplicates.tsx';
 import { PatientHead } from './head.tsx';
@@ -72,6 +72,7 @@ function Patient({
           <div className={styles['aside']}>
             <AnotherReadingPlate {...shared} />
             <CatheterClock facts={facts} zone={zone} />
+            <VoidTrial facts={facts} zone={zone} />
             <KeepInMind facts={facts} />
             <Proved {...shared} />
           </div>

@@ -19,6 +19,7 @@ const formOfKind: Readonly<Record<string, string>> = {
   reading: 'reading',
   void: 'void',
   drained: 'drained',
+  instilled: 'instilled',
   intake: 'intake',
   'bag-read': 'bag-read',
   symptom: 'symptom',
