@@ -18,7 +18,7 @@ import { Key, KeyLink } from '../../shared/key.tsx';
 import { Empty, Notice, Plate, RefusalNotice } from '../../shared/plate.tsx';
 import { draftKept } from './draft-store.ts';
 import { ReplayResults } from './replay-results.tsx';
-import { partEnds } from './replay-worker.ts';
+import { partWords } from './replay-parts.ts';
 import { useReplay } from './use-replay.ts';
 import { useWardOf } from './use-ward-of.ts';
 import styles from './replay.module.css';
@@ -73,13 +73,6 @@ function Beside(given: Candidate): ReactNode {
     return <Empty>No protocol is in force for this setting, so there is nothing to lay it beside.</Empty>;
   return <Replay {...given} inForce={inForce} />;
 }
-
-const partWords = (share: number): string =>
-  share < partEnds.past
-    ? 'Going over the past'
-    : share < partEnds.hours
-      ? 'Rebuilding the hours over the limit'
-      : 'Running made-up wards';
 
 function Replay({
   candidate,

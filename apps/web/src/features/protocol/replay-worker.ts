@@ -12,6 +12,7 @@ import {
   type PastRequest,
   type SimulatedReplay,
 } from '@ebbline/replay';
+import { partEnds } from './replay-parts.ts';
 
 export interface ReplayOrder extends Omit<PastRequest, 'wardOf' | 'ward'> {
   readonly wards: Readonly<Record<string, WardRules>>;
@@ -30,9 +31,6 @@ export interface ReplayFound {
 
 export type ToReplayer = ReplayOrder | { readonly ready: true };
 export type FromReplayer = { readonly progress: number } | { readonly found: ReplayFound };
-
-/** Parts of the work, and how far the bar stands at the end of each. */
-export const partEnds = { past: 0.2, hours: 0.3, madeUp: 1 } as const;
 
 const hoursInDay = 24;
 
