@@ -46,8 +46,8 @@ function always(answer: Partial<Record<string, Scalar>>): CompiledProtocol {
   };
 }
 
-const answer = (step: string, patient: Partial<ProtocolInput>): Advice | Refusal =>
-  answerProtocol(always({ step }), { ...comfortable, ...patient });
+const answer = (step: string, patient: Partial<ProtocolInput>, dueInMin = 60): Advice | Refusal =>
+  answerProtocol(always({ step, dueInMin }), { ...comfortable, ...patient });
 const codeOf = (result: Advice | Refusal): string =>
   isRefusal(result) ? result.code : `answered ${result.step}`;
 const unsafe = 'protocol/unsafe-answer';
@@ -66,21 +66,49 @@ describe('second lock', () => {
     '[discomfort-is-examined] refuses "%s" in discomfort',
     (step) => {
       expect(codeOf(answer(step, { discomfort: true }))).toBe(unsafe);
-      expect(codeOf(answer('examine-now', { discomfort: true }))).toBe('answered examine-now');
+      expect(codeOf(answer('examine-now', { discomfort: true }, 0))).toBe('answered examine-now');
     },
   );
+
+  it('[discomfort-is-examined] refuses to examine, or to call, later than 15 minutes in discomfort', () => {
+    for (const step of ['examine-now', 'call-clinician'])
+      expect([15, 16].map((due) => codeOf(answer(step, { discomfort: true }, due)))).toEqual([
+        `answered ${step}`,
+        unsafe,
+      ]);
+  });
 
   it.each(['look-again', 'drain-in-out', 'examine-now'])(
     '[red-flag-reaches-person] refuses "%s" with a red flag',
     (step) => {
-      expect(codeOf(answer(step, { redFlag: 'fever-or-rigors' }))).toBe(unsafe);
+      expect(codeOf(answer(step, { redFlag: 'fever-or-rigors' }, 0))).toBe(unsafe);
+    },
+  );
+
+  it('[red-flag-reaches-person] refuses to reach a person later than 15 minutes', () => {
+    expect(
+      [15, 16].map((due) => codeOf(answer('call-clinician', { redFlag: 'clots-or-blocked' }, due))),
+    ).toEqual(['answered call-clinician', unsafe]);
+    expect(codeOf(answer('emergency', { redFlag: 'dysreflexia-signs' }, 16))).toBe(unsafe);
+  });
+
+  it.each(['look-again', 'promote-voiding'])(
+    '[due-look-is-done] refuses "%s" later than an hour when a look is due already',
+    (step) => {
+      expect([60, 61].map((due) => codeOf(answer(step, { trigger: 'time' }, due)))).toEqual([
+        `answered ${step}`,
+        unsafe,
+      ]);
+      expect(codeOf(answer(step, { trigger: 'reading' }, 61))).toBe(`answered ${step}`);
     },
   );
 
   it('[red-flag-reaches-person] refuses anything but the emergency row for signs of dysreflexia', () => {
-    expect(codeOf(answer('call-clinician', { redFlag: 'dysreflexia-signs' }))).toBe(unsafe);
-    expect(codeOf(answer('emergency', { redFlag: 'dysreflexia-signs' }))).toBe('answered emergency');
-    expect(codeOf(answer('call-clinician', { redFlag: 'clots-or-blocked' }))).toBe('answered call-clinician');
+    expect(codeOf(answer('call-clinician', { redFlag: 'dysreflexia-signs' }, 0))).toBe(unsafe);
+    expect(codeOf(answer('emergency', { redFlag: 'dysreflexia-signs' }, 0))).toBe('answered emergency');
+    expect(codeOf(answer('call-clinician', { redFlag: 'clots-or-blocked' }, 0))).toBe(
+      'answered call-clinician',
+    );
   });
 
   it.each(['recent-urethral-or-bladder-surgery', 'stricture', 'refusal', 'reading-unreliable'] as const)(
@@ -158,6 +186,23 @@ describe('second lock', () => {
 });
 
 describe('whom a protocol is for', () => {
+  it('[adult-rows-only] refuses a child where the rows answer adults too, whatever the protocol says of itself', () => {
+    const mixed: CompiledProtocol = { ...always({}), ageBands: ['child', 'adult'] };
+    expect(codeOf(answerProtocol(mixed, { ...comfortable, ageBand: 'child' }))).toBe('protocol/adults-only');
+    expect(codeOf(answerProtocol(mixed, comfortable))).toBe('answered look-again');
+  });
+
+  it('refuses tables that go in a circle, or ask nobody, instead of answering from nothing', () => {
+    const [only] = always({}).tables as [CompiledProtocol['tables'][number]];
+    for (const name of ['Advice', 'Later', 'nobody']) {
+      const circle = { ...always({}), tables: [{ ...only, inputs: [name] }] };
+      expect(codeOf(answerProtocol(circle, comfortable))).toBe('protocol/chain-does-not-end');
+    }
+    expect(codeOf(answerProtocol({ ...always({}), tables: [only, only] }, comfortable))).toBe(
+      'protocol/chain-does-not-end',
+    );
+  });
+
   it('[adult-rows-only] refuses a child by a code of its own', () => {
     expect(codeOf(answer('look-again', { ageBand: 'child' }))).toBe('protocol/adults-only');
   });

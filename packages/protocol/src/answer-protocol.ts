@@ -1,9 +1,10 @@
 import { controlIsOn, isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
 import { lookSteps, stepNames, type Advice, type Role, type Step } from './advice.ts';
+import { chainTrouble } from './chain.ts';
 import type { CompiledProtocol } from './compile-protocol.ts';
 import { answerTable, type CompiledAnswer } from './compile-table.ts';
 import { readInput, type ProtocolInput } from './dictionary.ts';
-import { brokenLaw } from './safety-laws.ts';
+import { brokenLaw, mixesChildren } from './safety-laws.ts';
 
 /** A look brought forward by the forecast is still this far away, so that looking can be done (unit choice, S-protocol-shortest-look). */
 export const shortestLookMin = 15;
@@ -15,7 +16,7 @@ export const shortestLookMin = 15;
  * forward, never put back, when the limit could be reached before it.
  *
  * Errors    those of `readInput` · protocol/adults-only · protocol/other-setting · protocol/no-row ·
- *           protocol/two-rows · protocol/unsafe-answer
+ *           protocol/two-rows · protocol/unsafe-answer · protocol/chain-does-not-end
  * Not for   children, unless the protocol was written for them
  */
 export function answerProtocol(protocol: CompiledProtocol, given: ProtocolInput): Advice | Refusal {
@@ -23,6 +24,8 @@ export function answerProtocol(protocol: CompiledProtocol, given: ProtocolInput)
   if (isRefusal(read)) return read;
   const trouble = notForThisPerson(protocol, read);
   if (trouble) return trouble;
+  const endless = chainTrouble(protocol.tables);
+  if (endless) return endless;
   const input = countAtLimitAsOver(read);
   const context: Record<string, unknown> = { ...input };
   const trace: string[] = [];
@@ -81,11 +84,14 @@ export function answerProtocol(protocol: CompiledProtocol, given: ProtocolInput)
 }
 
 function notForThisPerson(protocol: CompiledProtocol, input: ProtocolInput): Refusal | undefined {
-  if (controlIsOn('adult-rows-only') && !protocol.ageBands.includes(input.ageBand)) {
+  const others = !protocol.ageBands.includes(input.ageBand);
+  // Rows that answer adults too are adult rows, whatever the protocol says of itself.
+  const mixed = input.ageBand === 'child' && mixesChildren(protocol.ageBands);
+  if (controlIsOn('adult-rows-only') && (others || mixed)) {
     return refuse('protocol/adults-only', {
       asked: 'Protocol',
       found: `"${protocol.title}" for a person of age band "${input.ageBand}"`,
-      allowed: protocol.ageBands.join(', '),
+      allowed: mixed ? 'a protocol for children alone' : protocol.ageBands.join(', '),
       todo: 'Ask the clinician who looks after this person; adult limits do not apply.',
       where: 'ageBand',
     });

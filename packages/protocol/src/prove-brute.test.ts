@@ -116,11 +116,12 @@ describe('the proof of a table', () => {
 });
 
 /** Short in every run; EBBLINE_LONG=1 tries 1,000 protocols. */
-const protocolRounds = process.env['EBBLINE_LONG'] === '1' ? 1000 : 200;
+const protocolRounds = process.env['EBBLINE_LONG'] === '1' ? 1000 : 90;
 
 const protocolWorld: World = {
-  trigger: ['reading', 'drained'],
-  volumeMl: [null, 0, 100, 200, 300, 400, 450, 2000, 2500],
+  trigger: ['reading', 'drained', 'time'],
+  residualLate: [false, true],
+  volumeMl: [null, 0, 200, 300, 400, 450, 2000, 2500],
   overLimit: ['no', 'possible', 'yes'],
   discomfort: [false, true],
   redFlag: ['none', 'dysreflexia-signs', 'trauma'],
@@ -147,7 +148,8 @@ const stepNames = [
 
 function smallProtocol(random: RandomSource): CompiledProtocol {
   const words: Readonly<Record<string, readonly string[]>> = {
-    trigger: ['-', '"drained"', 'not("drained")'],
+    trigger: ['-', '"drained"', 'not("drained")', '"time"'],
+    residualLate: ['-', 'true', 'false'],
     volumeMl: ['-', 'null', '>= 0', 'null, < 200', '< 200', '[200..400]', '> 400', '>= 200'],
     overLimit: ['-', '"yes"', 'not("yes")', '"possible"', '"no"'],
     discomfort: ['-', 'true', 'false'],
@@ -208,7 +210,8 @@ describe('the proof of a protocol', () => {
         if (ids.length === 0 || (ids.length > 1 && table.hitPolicy === 'UNIQUE')) continue;
         const row = table.rows.find((one) => one.id === ids[0]) as CompiledTable['rows'][number];
         answers.set(keyOf(person), row);
-        for (const law of brokenFor(person, String(row.values[0]))) truth.add(`unsafe ${row.id} ${law}`);
+        for (const law of brokenFor(person, String(row.values[0]), Number(row.values[1])))
+          truth.add(`unsafe ${row.id} ${law}`);
       }
       const said = (row: CompiledTable['rows'][number]): { step: string; dueInMin: number } => ({
         step: String(row.values[0]),
@@ -232,7 +235,7 @@ describe('the proof of a protocol', () => {
                 fault.kind,
                 ...fault.rows,
                 ...(fault.before
-                  ? [/^more (\w+) never/.exec(fault.law ?? '')?.[1]]
+                  ? [fault.worseIn]
                   : fault.kind === 'unsafe'
                     ? [/\[([\w-]+)\]$/.exec(fault.law ?? '')?.[1]]
                     : []),

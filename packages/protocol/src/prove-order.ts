@@ -16,6 +16,7 @@ export interface Leaf {
 export interface OrderFault {
   readonly milder: Leaf;
   readonly worse: Leaf;
+  readonly worseIn: InputName;
   readonly law: string;
 }
 
@@ -24,17 +25,24 @@ const larger: Worse = (before, after) =>
   typeof before === 'number' && typeof after === 'number' && after > before;
 const rank = ['no', 'possible', 'yes'] as const;
 
-/** What makes a patient worse while all else stays the same. */
-const worseBy: Readonly<Partial<Record<InputName, Worse>>> = {
-  volumeMl: larger,
-  residualMl: larger,
-  discomfort: (before, after) => before === false && after === true,
-  redFlag: (before, after) => before === 'none' && after !== 'none',
-  overLimit: (before, after) => rank.indexOf(after as 'no') > rank.indexOf(before as 'no'),
+/** What makes a patient worse while all else stays the same, and how the law says it. Lateness counts as worse. */
+const worseBy: Readonly<Partial<Record<InputName, { readonly is: Worse; readonly words: string }>>> = {
+  volumeMl: { is: larger, words: 'a larger volume' },
+  residualMl: { is: larger, words: 'a larger residual' },
+  discomfort: { is: (before, after) => before === false && after === true, words: 'discomfort' },
+  redFlag: { is: (before, after) => before === 'none' && after !== 'none', words: 'a red flag' },
+  overLimit: {
+    is: (before, after) => rank.indexOf(after as 'no') > rank.indexOf(before as 'no'),
+    words: 'standing nearer to the limit',
+  },
+  residualLate: {
+    is: (before, after) => before === false && after === true,
+    words: 'a residual that was read late',
+  },
+  sinceVoidMin: { is: larger, words: 'a longer time since the last void' },
+  sinceEmptiedMin: { is: larger, words: 'a longer time since the bladder was emptied' },
+  sinceCatheterOutMin: { is: larger, words: 'a longer time since the catheter came out' },
 };
-
-const orderLaw = (name: InputName): string =>
-  `more ${name} never gives a gentler step or a later look [worse-never-gentler]`;
 
 /**
  * Every two rows of which a patient, worse in one input and the same in all others, gets the gentler step or the
@@ -65,7 +73,8 @@ export function worseIsGentler(
           found.set(key, {
             milder: { ...milder, box: pair.before },
             worse: { ...worse, box: pair.after },
-            law: orderLaw(name),
+            worseIn: name,
+            law: `${worseBy[name]?.words ?? name} never gives a gentler step or a later look [worse-never-gentler]`,
           });
       }
     }
@@ -104,7 +113,7 @@ function worsen(
   const values = space.values[input] ?? [];
   for (const before of piecesIn(space, milder, input))
     for (const after of piecesIn(space, worse, input)) {
-      if (!isWorse?.(values[before] ?? null, values[after] ?? null)) continue;
+      if (!isWorse?.is(values[before] ?? null, values[after] ?? null)) continue;
       const same = shared(space, freed(space, milder, input), freed(space, worse, input));
       return same
         ? { before: onlyPiece(space, same, input, before), after: onlyPiece(space, same, input, after) }

@@ -10,6 +10,7 @@ import type { CompiledProtocol } from './compile-protocol.ts';
 import { compileTest, type CompiledTable, type CompiledTest, type Scalar } from './compile-table.ts';
 import type { ProtocolInput } from './dictionary.ts';
 import { proveProtocol as prove, type Fault, type ProtocolProof } from './prove-protocol.ts';
+import { wholePatient } from './reachable.ts';
 import { starterFor, starterProtocols } from './starters.ts';
 import { comfortable } from './testing/patients.ts';
 
@@ -93,6 +94,9 @@ describe('a planted fault is found, with a patient who shows it', () => {
     ['a drain on an unreliable reading', 'AS-12', 'step', 'drain-in-out', 'do-not-drain'],
     ['a drain without a number', 'AS-14', 'step', 'drain-in-out', 'drain-needs-reading'],
     ['a look through a catheter', 'AS-10', 'step', 'look-again', 'no-look-through-catheter'],
+    ['an examination in half an hour', 'AS-07', 'dueInMin', 30, 'discomfort-is-examined'],
+    ['a red flag told in half an hour', 'AS-04', 'dueInMin', 30, 'red-flag-reaches-person'],
+    ['a due look put off for hours', 'AS-41', 'dueInMin', 120, 'due-look-is-done'],
     ['no owner', 'AS-41', 'ownerRole', '', 'owner-and-due'],
     ['no due time', 'AS-41', 'dueInMin', null, 'owner-and-due'],
   ])('%s', (_name, row, output, value, law) => {
@@ -101,6 +105,85 @@ describe('a planted fault is found, with a patient who shows it', () => {
     expect(fault).toMatchObject({ kind: 'unsafe', rows: [row] });
     expect(said(broken, fault)).toBe('protocol/unsafe-answer');
   });
+  it('adult rows that answer a child, each with a child who is then refused', () => {
+    const mixed: CompiledProtocol = { ...afterSurgery, ageBands: ['child', 'adult', 'over-75'] };
+    const forAll = {
+      ...mixed,
+      tables: mixed.tables.map((table) => ({
+        ...table,
+        rows: table.rows.map((row) => ({
+          ...row,
+          tests: row.tests.map((test, at) => (table.inputs[at] === 'ageBand' ? (0 as const) : test)),
+        })),
+      })),
+    };
+    const { faults } = proveProtocol(forAll);
+    const rows = afterSurgery.tables.at(-1)?.rows.map((row) => row.id) ?? [];
+    expect(faults.map((one) => one.rows.join()).sort()).toEqual([...rows].sort());
+    for (const fault of faults) {
+      expect(fault.law).toContain('[adult-rows-only]');
+      expect(fault.patient.ageBand).toBe('child');
+      expect(said(forAll, fault)).toBe('protocol/adults-only');
+    }
+  });
+  it.each([
+    ['a residual read late', 'residualLate', 'true', 'false', 'a residual that was read late'],
+    [
+      'a long time since the void',
+      'sinceVoidMin',
+      '>= 240',
+      'null, < 240',
+      'a longer time since the last void',
+    ],
+    [
+      'a long time since it was emptied',
+      'sinceEmptiedMin',
+      '>= 240',
+      'null, < 240',
+      'a longer time since the bladder was emptied',
+    ],
+  ])('less for worse: a later look after %s', (_name, input, worse, milder, words) => {
+    const broken: CompiledProtocol = {
+      ...afterSurgery,
+      tables: afterSurgery.tables.map((table) =>
+        table.decision === 'Advice'
+          ? {
+              ...table,
+              inputs: [...table.inputs, input],
+              rows: table.rows.flatMap((row) => {
+                if (row.id !== 'AS-32') return [{ ...row, tests: [...row.tests, 0 as const] }];
+                const split = (id: string, cell: string, due: number): Row => ({
+                  id,
+                  tests: [...row.tests, compileTest(cell) as CompiledTest],
+                  values: row.values.with(table.outputs.indexOf('dueInMin'), due),
+                });
+                return [split('AS-32', milder, 60), split('AS-99', worse, 120)];
+              }),
+            }
+          : table,
+      ),
+    };
+    const fault = proveProtocol(broken).faults.find((one) => one.worseIn === input);
+    expect(fault).toMatchObject({ kind: 'unsafe', rows: ['AS-32', 'AS-99'] });
+    expect(fault?.law).toBe(`${words} never gives a gentler step or a later look [worse-never-gentler]`);
+    const due = (patient: Fault['patient'] = {}): number => {
+      const answer = answerProtocol(broken, wholePatient(broken, patient));
+      return isRefusal(answer) ? -1 : answer.dueInMin;
+    };
+    expect([due(fault?.before), due(fault?.patient)]).toEqual([60, 120]);
+  });
+  it.each(['Limit', 'Advice', 'nobody'])(
+    'a chain that does not end: a column that asks "%s" too early',
+    (name) => {
+      const circle = {
+        ...afterSurgery,
+        tables: afterSurgery.tables.map((table) =>
+          table.decision === 'Number' ? { ...table, inputs: table.inputs.with(0, name) } : table,
+        ),
+      };
+      expect(prove(circle)).toMatchObject({ code: 'protocol/chain-does-not-end', where: 'Number' });
+    },
+  );
   it('a row that no patient reaches', () => {
     const broken = change('AS-33', (row, table) => [
       row,

@@ -2,12 +2,21 @@ import { controlIsOn, type Refusal } from '@ebbline/core/quantity';
 import type { Step } from './advice.ts';
 import { budget, mostListed, pairsIn, tooLarge, uncovered, type Budget } from './box-cover.ts';
 import { testHolds, type CompiledTable, type Scalar } from './compile-table.ts';
+import { chainTrouble } from './chain.ts';
 import type { CompiledProtocol } from './compile-protocol.ts';
 import type { InputName, ProtocolInput } from './dictionary.ts';
 import { boxOfTests, cellOf, onlyPiece, piecesIn, shared, type Box, type InputSpace } from './input-space.ts';
 import { worseIsGentler, type Leaf } from './prove-order.ts';
 import { patientIn, possiblePatients, protocolSpace, wholePatient } from './reachable.ts';
-import { lawInWords, safetyLaws, unsoundAnswer, type RawAdvice, type SafetyLaw } from './safety-laws.ts';
+import {
+  adultRowsLaw,
+  lawInWords,
+  mixesChildren,
+  safetyLaws,
+  unsoundAnswer,
+  type RawAdvice,
+  type SafetyLaw,
+} from './safety-laws.ts';
 
 export interface Fault {
   readonly kind: 'gap' | 'overlap' | 'unsafe';
@@ -20,6 +29,8 @@ export interface Fault {
   readonly cells?: Readonly<Record<string, string>>;
   /** A patient that shows it; what does not matter is left out. */
   readonly patient: Partial<ProtocolInput>;
+  /** Where a worse patient gets a gentler step or a later look: in what it got worse. */
+  readonly worseIn?: InputName;
   /** Where a worse patient gets a gentler step or a later look: the patient before it got worse. */
   readonly before?: Partial<ProtocolInput>;
 }
@@ -55,9 +66,11 @@ interface PreparedTable {
  *
  * Domain    protocols of compiled tables over the dictionary; the age bands and settings are the protocol's; the
  *           patients are those that there can be (reachable.ts)
- * Errors    protocol/too-large-to-prove, when no fault was found before the budget ended
+ * Errors    protocol/too-large-to-prove, when no fault was found before the budget ended · protocol/chain-does-not-end
  */
 export function proveProtocol(protocol: CompiledProtocol, spend: Budget = budget()): ProtocolProof | Refusal {
+  const endless = chainTrouble(protocol.tables);
+  if (endless) return endless;
   const space = protocolSpace(protocol);
   const decisions = new Set(protocol.tables.map((table) => table.decision));
   const tables: readonly PreparedTable[] = protocol.tables.map((table) => ({
@@ -159,8 +172,13 @@ export function proveProtocol(protocol: CompiledProtocol, spend: Budget = budget
     if (unsound) return unsafe(unsound.allowed, box);
     for (const law of safetyLaws) {
       if (!controlIsOn(law.id)) continue;
-      const where = brokenIn(protocol, space, law, raw.step as Step, box);
+      const where = brokenIn(protocol, space, law, raw.step as Step, Number(raw.dueInMin), box);
       if (where) unsafe(lawInWords(law), where);
+    }
+    if (controlIsOn('adult-rows-only') && mixesChildren(protocol.ageBands)) {
+      const age = space.names.indexOf('ageBand');
+      const child = piecesIn(space, box, age).find((piece) => space.values[age]?.[piece] === 'child');
+      if (child !== undefined) unsafe(adultRowsLaw, onlyPiece(space, box, age, child));
     }
     leaves.push({ rowId: row.id, step: raw.step as Step, dueInMin: Number(raw.dueInMin), box });
   };
@@ -168,12 +186,13 @@ export function proveProtocol(protocol: CompiledProtocol, spend: Budget = budget
   for (const box of possiblePatients(space)) descend(0, box, new Map());
   const order = worseIsGentler(space, leaves, spend);
   whole &&= order.whole;
-  for (const { milder, worse, law } of order.faults)
+  for (const { milder, worse, law, worseIn } of order.faults)
     report(`unsafe ${milder.rowId} ${worse.rowId} ${law}`, () => ({
       kind: 'unsafe',
       decision: protocol.tables.at(-1)?.decision ?? '',
       rows: [milder.rowId, worse.rowId],
       law,
+      worseIn,
       patient: patientIn(space, worse.box),
       before: patientIn(space, milder.box),
     }));
@@ -194,12 +213,14 @@ function brokenIn(
   space: InputSpace,
   law: SafetyLaw,
   step: Step,
+  dueInMin: number,
   box: Box,
 ): Box | undefined {
   const patient: Record<string, unknown> = { ...wholePatient(protocol, {}) };
   const tryFrom = (index: number): Box | undefined => {
     const name = law.asks[index];
-    if (name === undefined) return law.broken(patient as unknown as ProtocolInput, step) ? box : undefined;
+    if (name === undefined)
+      return law.broken(patient as unknown as ProtocolInput, step, dueInMin) ? box : undefined;
     const input = space.names.indexOf(name);
     const values = space.values[input] ?? [];
     // Of a number a law asks only whether it is there, so that one number stands for all.

@@ -32,6 +32,7 @@ describe('a sheet after a published algorithm', () => {
     expect([...new Set(laws)].sort()).toEqual([
       'discomfort-is-examined',
       'do-not-drain',
+      'due-look-is-done',
       'no-look-through-catheter',
       'no-wait-over-limit',
       'red-flag-reaches-person',

@@ -1,6 +1,6 @@
 import { controlIsOn, refuse, type Refusal } from '@ebbline/core/quantity';
 import { roles, steps } from '@ebbline/core/record';
-import { drainSteps, gentleness, waitingSteps, type Step } from './advice.ts';
+import { drainSteps, gentleness, lookSteps, waitingSteps, type Step } from './advice.ts';
 import type { InputName, ProtocolInput } from './dictionary.ts';
 
 /** What a table said, before it is believed. */
@@ -19,11 +19,15 @@ export interface SafetyLaw {
   readonly allowed: string;
   /** The inputs it asks for; the proof tries no others. */
   readonly asks: readonly InputName[];
-  readonly broken: (input: ProtocolInput, step: Step) => boolean;
+  readonly broken: (input: ProtocolInput, step: Step, dueInMin: number) => boolean;
 }
 
 /** Two days: an answer that far away has no owner any more (S-protocol-latest-due). */
 export const latestDueMin = 2880;
+/** "Now", at the latest: discomfort and red flags wait no longer for a person (S-protocol-at-once). */
+export const latestAtOnceMin = 15;
+/** A look that is due may still be fitted in this far away; later would be putting it off (S-protocol-due-look). */
+export const latestDueLookMin = 60;
 
 /**
  * The one declared exception: under a signed comfort plan looks end, so that "the watch can end" is no wait over a
@@ -60,19 +64,19 @@ export const safetyLaws: readonly SafetyLaw[] = [
   },
   {
     id: 'discomfort-is-examined',
-    allowed: 'discomfort is examined now, whatever the volume',
+    allowed: `discomfort is examined now, within ${latestAtOnceMin} minutes, whatever the volume`,
     asks: ['discomfort'],
-    broken: (input, step) => input.discomfort && gentleness[step] < gentleness['examine-now'],
+    broken: (input, step, dueInMin) =>
+      input.discomfort && (gentleness[step] < gentleness['examine-now'] || dueInMin > latestAtOnceMin),
   },
   {
     id: 'red-flag-reaches-person',
-    allowed:
-      'a red flag reaches the emergency row or a clinician; signs of dysreflexia always the emergency row',
+    allowed: `a red flag reaches the emergency row or a clinician within ${latestAtOnceMin} minutes; signs of dysreflexia always the emergency row`,
     asks: ['redFlag'],
-    broken: (input, step) =>
-      input.redFlag === 'dysreflexia-signs'
-        ? step !== 'emergency'
-        : input.redFlag !== 'none' && step !== 'emergency' && step !== 'call-clinician',
+    broken: (input, step, dueInMin) =>
+      input.redFlag !== 'none' &&
+      (dueInMin > latestAtOnceMin ||
+        (step !== 'emergency' && (step !== 'call-clinician' || input.redFlag === 'dysreflexia-signs'))),
   },
   {
     id: 'do-not-drain',
@@ -95,7 +99,22 @@ export const safetyLaws: readonly SafetyLaw[] = [
     broken: (input, step) =>
       input.catheterInPlace && throughCatheter.has(step) && !looksHaveEnded(input, step),
   },
+  {
+    id: 'due-look-is-done',
+    allowed: `a look that is due is done within ${latestDueLookMin} minutes, not put off again`,
+    asks: ['trigger'],
+    broken: (input, step, dueInMin) =>
+      input.trigger === 'time' && lookSteps.has(step) && dueInMin > latestDueLookMin,
+  },
 ];
+
+/** Of whom a protocol that is for children and for adults gives each the other's rows. */
+export const adultRowsLaw =
+  'adult rows never answer a child: a protocol is for children, or for adults [adult-rows-only]';
+
+/** True when a child would be answered by rows that answer adults too. */
+export const mixesChildren = (ageBands: readonly string[]): boolean =>
+  ageBands.includes('child') && ageBands.length > 1;
 
 const unsafe = (found: string, allowed: string, rowId: string): Refusal =>
   refuse('protocol/unsafe-answer', {
@@ -121,7 +140,7 @@ export function brokenLaw(input: ProtocolInput, raw: RawAdvice, rowId: string): 
   const misshapen = unsoundAnswer(raw, rowId);
   if (misshapen) return misshapen;
   const step = raw.step as Step;
-  const law = safetyLaws.find((one) => controlIsOn(one.id) && one.broken(input, step));
+  const law = safetyLaws.find((one) => controlIsOn(one.id) && one.broken(input, step, Number(raw.dueInMin)));
   return law === undefined ? undefined : unsafe(`"${step}"`, lawInWords(law), rowId);
 }
 

@@ -201,6 +201,25 @@ describe('a void trial by backfill', () => {
     expect(brief(advice)).toBe('promote-voiding 30 CR-47');
     expect(advice.tell).toContain('clinician');
   });
+  it('of whom nothing was passed in 6 hours is not looked at later than before, and a clinician is told now', () => {
+    for (const [volumeMl, voidsSoFar] of [
+      [320, 0],
+      [320, 1],
+      [450, 1],
+    ] as const) {
+      const advice = advise({
+        ...trial,
+        trigger: 'reading',
+        volumeKind: 'exact',
+        volumeMl,
+        voidsSoFar,
+        instilledMl: 300,
+        sinceCatheterOutMin: 360,
+      });
+      expect(brief(advice)).toBe('promote-voiding 30 CR-50');
+      expect(advice.tell).toBe('The clinician on call, now');
+    }
+  });
   it('is passed with two thirds of what was put in and under 100 mL left, and not with less (S-clinical-F7)', () => {
     expect(left(200 / 3, 99)).toBe('watch-can-end 60 CR-48');
     expect(left(199 / 3, 99)).toBe('look-again 240 CR-37');

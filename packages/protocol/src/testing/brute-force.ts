@@ -82,21 +82,23 @@ const order: Readonly<Record<string, number>> = {
 const looks = ['look-again', 'promote-voiding'];
 
 /** The names of the laws that a step breaks for a person. */
-export function brokenFor(person: Person, step: string): readonly string[] {
+export function brokenFor(person: Person, step: string, dueInMin: number): readonly string[] {
   const broken: string[] = [];
   if (person['overLimit'] === 'yes' && looks.includes(step)) broken.push('no-wait-over-limit');
-  if (person['discomfort'] === true && (order[step] ?? 0) < 4) broken.push('discomfort-is-examined');
+  if (person['discomfort'] === true && ((order[step] ?? 0) < 4 || dueInMin > 15))
+    broken.push('discomfort-is-examined');
   const flag = person['redFlag'];
   if (
     flag === 'dysreflexia-signs'
-      ? step !== 'emergency'
-      : flag !== 'none' && !['emergency', 'call-clinician'].includes(step)
+      ? step !== 'emergency' || dueInMin > 15
+      : flag !== 'none' && (!['emergency', 'call-clinician'].includes(step) || dueInMin > 15)
   )
     broken.push('red-flag-reaches-person');
   if (step === 'drain-in-out') {
     if (person['doNotDrain'] !== 'none' || person['trust'] === 'unreliable') broken.push('do-not-drain');
     if (person['volumeMl'] === null) broken.push('drain-needs-reading');
   }
+  if (person['trigger'] === 'time' && looks.includes(step) && dueInMin > 60) broken.push('due-look-is-done');
   if (person['catheterInPlace'] === true && [...looks, 'measure-residual', 'drain-in-out'].includes(step))
     broken.push('no-look-through-catheter');
   return broken;
@@ -119,6 +121,7 @@ export function* worseThan(person: Person, world: World): Generator<{ name: stri
     for (const value of values) {
       const worse =
         (name === 'volumeMl' && now !== null && value !== null && value > now) ||
+        (name === 'residualLate' && now === false && value === true) ||
         (name === 'overLimit' && overs.indexOf(String(value)) > overs.indexOf(String(now))) ||
         (name === 'discomfort' && now === false && value === true) ||
         (name === 'redFlag' && now === 'none' && value !== 'none');
