@@ -12,4 +12,4 @@ export {
   type VersionState,
 } from './versions.ts';
 export { latestReviewDay, proofRefusal, signerRefusal, signingRefusal } from './signing.ts';
-export { moveOffer, type MoveOffer } from './move.ts';
+export { moveEntries, moveOffer, type MoveEntries, type MoveOffer } from './move.ts';

@@ -7,7 +7,7 @@ import { defaultSettings, type Entry, type EntryKind, type PayloadOf } from '@eb
 import type { CompiledProtocol } from '../compile-protocol.ts';
 import { adviseFrom, advicePayload, triggerOf } from '../from-facts.ts';
 import { starterFor } from '../starters.ts';
-import { moveOffer } from './move.ts';
+import { moveEntries, moveOffer, type MoveOffer } from './move.ts';
 import { foldVersions, protocolFor, type ProtocolVersion } from './versions.ts';
 
 const zone = 'Europe/London';
@@ -69,6 +69,14 @@ const add = <Kind extends EntryKind>(time: string, kind: Kind, payload: PayloadO
 };
 const offer = (time: string) => moveOffer({ facts: facts(time), factsAt, versions, zone });
 
+/** What the page adds when somebody moves the watch. */
+function move(time: string, offered: MoveOffer): void {
+  const made = orThrow(moveEntries(offered));
+  add(time, 'protocol-moved', made.moved);
+  const step = add(time, 'step-advised', made.step);
+  entries = entries.map((one) => (one === step ? { ...one, effectiveAt: made.stepAt ?? at(time) } : one));
+}
+
 beforeEach(() => {
   entries = [];
   versions = [];
@@ -113,12 +121,7 @@ describe('a watch that began before a version was published', () => {
   it('is moved by an entry, and from then on goes by the other', () => {
     const found = offer('11:30');
     if (!found) throw new Error('no offer');
-    add('11:30', 'protocol-moved', { protocolId: found.to.id, protocolVersion: found.to.version });
-    add(
-      '11:30',
-      'step-advised',
-      advicePayload(orThrow(found.after), found.because.effectiveAt, found.because.id),
-    );
+    move('11:30', found);
     const moved = facts('11:31');
     expect(moved.watch.protocol).toEqual({ id: 'after-surgery', version: 2 });
     expect(moved.due[0]).toMatchObject({
@@ -128,6 +131,32 @@ describe('a watch that began before a version was published', () => {
     expect(offer('11:31')).toBeUndefined();
     add('11:40', 'void', { how: 'measured', volumeMl: 200 });
     expect(entries.at(-1)).toMatchObject({ kind: 'step-advised', payload: { protocolVersion: 2 } });
+  });
+
+  it('[H6-move-keeps-overdue] keeps an overdue look overdue, by the protocol and by the forecast, and counts it once', () => {
+    const same = versionsOf(2).map((one) => ({
+      ...one,
+      protocol: { ...one.protocol, tables: starter.tables },
+    }));
+    versions = same;
+    for (const time of ['12:35', '15:00']) {
+      const before = facts(time);
+      const found = offer(time);
+      if (!found) throw new Error('no offer');
+      move(time, found);
+      const after = facts(time);
+      expect(after.watch.protocol?.version).toBe(2);
+      expect(after.due[0]).toMatchObject({
+        dueAtMs: before.due[0]?.dueAtMs,
+        overdue: before.due[0]?.overdue,
+        row: { protocolVersion: 2 },
+      });
+      expect(after.pastLooks.map(({ dueAtMs, outcome }) => [dueAtMs, outcome])).toEqual(
+        before.pastLooks.map(({ dueAtMs, outcome }) => [dueAtMs, outcome]),
+      );
+      entries = entries.slice(0, -2);
+    }
+    expect(facts('15:00').due[0]?.overdue).toBe(true);
   });
 
   it('whose kept tables are not here is told so, and is refused a step until it is moved', () => {

@@ -5,12 +5,12 @@
  * In        facts now, a fold of the same entries at an earlier instant, the versions that are known here
  * Out       undefined when the watch keeps what is in force, or keeps none yet
  */
-import { instantMs, isRefusal, type Refusal } from '@ebbline/core/quantity';
+import { controlIsOn, instantMs, isRefusal, type Instant, type Refusal } from '@ebbline/core/quantity';
 import type { PatientFacts } from '@ebbline/core/facts';
-import type { Advice, Entry } from '@ebbline/core/record';
+import type { Advice, Entry, PayloadOf } from '@ebbline/core/record';
 import { answerProtocol } from '../answer-protocol.ts';
 import type { CompiledProtocol } from '../compile-protocol.ts';
-import { protocolInputOf, triggerOf } from '../from-facts.ts';
+import { advicePayload, protocolInputOf, triggerOf } from '../from-facts.ts';
 import { changesBetween, type RowChange } from '../words/changes.ts';
 import { protocolKept, protocolNow, type ProtocolVersion } from './versions.ts';
 
@@ -62,4 +62,24 @@ function ledToTheStep({ timeline, watch }: PatientFacts): Entry | undefined {
   const advised = live.findLast((one) => one.kind === 'step-advised' && one.payload.becauseOf !== undefined);
   const id = advised?.kind === 'step-advised' ? advised.payload.becauseOf : undefined;
   return live.find((one) => one.id === id) ?? live.find((one) => one.id === watch.openedBy);
+}
+
+/**
+ * What moving a watch adds to the record. The step counts from what led to it, not from the move: a look that is overdue
+ * stays overdue unless the other version itself gives it a later time.
+ */
+export function moveEntries({ to, after, because }: MoveOffer): MoveEntries | Refusal {
+  if (isRefusal(after)) return after;
+  return {
+    moved: { protocolId: to.id, protocolVersion: to.version },
+    step: advicePayload(after, because.effectiveAt, because.id),
+    ...(controlIsOn('H6-move-keeps-overdue') ? { stepAt: because.effectiveAt } : {}),
+  };
+}
+
+export interface MoveEntries {
+  readonly moved: PayloadOf<'protocol-moved'>;
+  readonly step: PayloadOf<'step-advised'>;
+  /** When the step is effective from. Absent only when the control is switched off: now. */
+  readonly stepAt?: Instant;
 }

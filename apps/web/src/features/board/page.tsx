@@ -75,7 +75,6 @@ export default function BoardPage(): ReactNode {
     <div className={styles['page']}>
       <h1 className="heard">Board of {ward.name}</h1>
       <StaleBand zone={ward.zone} />
-      <ProtocolReminders />
       {network.reading ? (
         reading
       ) : (
@@ -159,6 +158,7 @@ function Patients(): ReactNode {
           <BoardKey />
         </>
       )}
+      <ProtocolReminders />
       <Aside label="Added, not yet on watch" patients={others.added} />
       <Aside
         label="Moved to another ward, still with you"

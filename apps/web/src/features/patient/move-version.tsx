@@ -7,7 +7,7 @@ import { foldPatient, type PatientFacts } from '@ebbline/core/facts';
 import { addMinutes, instantMs, instantOfMs, isRefusal, type Refusal } from '@ebbline/core/quantity';
 import { clockOrDay, labels } from '@ebbline/core/present';
 import { mayWrite, type Advice, type Role } from '@ebbline/core/record';
-import { advicePayload, moveOffer, type MoveOffer } from '@ebbline/protocol';
+import { moveEntries, moveOffer, type MoveOffer } from '@ebbline/protocol';
 import { saved } from '../../shared/bedside/saved.ts';
 import { Dialog } from '../../shared/dialog.tsx';
 import { Key } from '../../shared/key.tsx';
@@ -52,6 +52,7 @@ function Difference({
               ? `The step stays the same. ${then}`
               : `Now: ${now} With version ${to.version}: ${then}`}
         </p>
+        {facts.due[0]?.broughtForward ? <p>The forecast brings the look forward as before.</p> : null}
         <h3>What the version changes</h3>
         {changes === undefined ? (
           <p>It can’t be told row by row here.</p>
@@ -114,16 +115,18 @@ export default function MoveVersion({
     [facts, patient, replica, settings, versions, zone],
   );
   if (!offer) return null;
-  const { to, from, after, because } = offer;
+  const { to, from } = offer;
   const move = async (): Promise<Refusal | undefined> => {
-    if (isRefusal(after)) return after;
+    const made = moveEntries(offer);
+    if (isRefusal(made)) return made;
     const kept = await replica.record([
+      { patient, kind: 'protocol-moved', payload: made.moved },
       {
         patient,
-        kind: 'protocol-moved',
-        payload: { protocolId: to.id, protocolVersion: to.version },
+        kind: 'step-advised',
+        payload: made.step,
+        ...(made.stepAt === undefined ? {} : { effectiveAt: made.stepAt }),
       },
-      { patient, kind: 'step-advised', payload: advicePayload(after, because.effectiveAt, because.id) },
     ]);
     if (isRefusal(kept)) return kept;
     saved.say({

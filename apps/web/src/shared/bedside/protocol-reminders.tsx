@@ -3,15 +3,25 @@ import type { ReactNode } from 'react';
 import { addressOf } from '../../shell/address.ts';
 import { useMe, useNow, useProtocols, useThisWard } from '../../shell/hooks.ts';
 import { KeyLink } from '../key.tsx';
-import { Notice } from '../plate.tsx';
 import { protocolWants } from './protocol-wants.ts';
+import styles from './protocol-reminders.module.css';
 
 export function ProtocolReminders(): ReactNode {
   const wants = protocolWants(useProtocols(), useMe(), useThisWard(), useNow());
-  return wants.map((one) => (
-    <Notice key={`${one.id} ${one.version}`} mark="due">
-      <span data-reminder>{one.words}</span>{' '}
-      <KeyLink href={addressOf('protocol', one.id, `v${one.version}`)}>Open {one.name}</KeyLink>
-    </Notice>
-  ));
+  if (wants.length === 0) return null;
+  return (
+    <section className={styles['reminders']} aria-label="Protocols that want you">
+      <h2 className="label">Protocols that want you</h2>
+      <ul>
+        {wants.map((one) => (
+          <li key={`${one.id} ${one.version}`}>
+            <span data-reminder>{one.words}</span>{' '}
+            <KeyLink look="plain" href={addressOf('protocol', one.id, `v${one.version}`)}>
+              Open {one.name}
+            </KeyLink>
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
 }
