@@ -27,6 +27,10 @@ const verbs: Readonly<Record<string, { readonly summary: string; readonly load: 
     summary: 'which volumes of a ward log are implausible, as of their charting',
     load: async () => (await import('./commands/question.ts')).questionCommand(),
   },
+  figures: {
+    summary: "a unit's own starting figures for the estimate, from its finished watches",
+    load: async () => (await import('./commands/figures.ts')).figuresCommand(),
+  },
   simulate: {
     summary: 'compare ways of deciding when to look next, on made-up patients',
     load: async () => (await import('./commands/simulate.ts')).simulateCommand(),

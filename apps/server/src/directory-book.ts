@@ -1,4 +1,5 @@
 /** The directory as the server holds it: fixed for the demo and tests, a file that an administrator can replace otherwise. */
+import { factorFrom, factorTo, fittedFigures } from '@ebbline/core/filling';
 import { isRefusal, readInstant, refuse, RefusalError } from '@ebbline/core/quantity';
 import { defaultSettings, roles, type Directory, type Person } from '@ebbline/core/record';
 import { z } from 'zod';
@@ -30,6 +31,11 @@ export const lengtheningShape = z
     revoked: signature.optional(),
   })
   .meta({ id: 'Lengthening', description: 'Who let the forecast use a row’s range, on which figures.' });
+const factors = z.partialRecord(z.enum(fittedFigures), z.number().min(factorFrom).max(factorTo));
+const ownFiguresShape = z.strictObject({ common: factors, bySetting: z.record(word, factors) }).meta({
+  id: 'OwnFigures',
+  description: 'The starting figures of the estimate that this unit learnt, as factors.',
+});
 // A setting that is left out is the shipped default.
 const settings = z.strictObject({
   ...(Object.fromEntries(
@@ -44,6 +50,7 @@ const settings = z.strictObject({
     [Name in keyof typeof defaultSettings]: z.ZodDefault<z.ZodNumber>;
   }),
   lengthening: lengtheningShape.optional(),
+  ownFigures: ownFiguresShape.optional(),
 });
 
 export const directoryShape = z.strictObject({

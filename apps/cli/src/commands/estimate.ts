@@ -5,7 +5,7 @@
  * Exit codes: 0 answered · 1 failed inside · 2 bad usage · 3 refused input
  */
 import { Command } from 'commander';
-import { estimateAt, plainCrossing, type FillingEstimate } from '@ebbline/core/filling';
+import { estimateAt, plainCrossing, type FillingEstimate, type UnitFactors } from '@ebbline/core/filling';
 import {
   instantInZone,
   isRefusal,
@@ -27,6 +27,7 @@ import {
   type WatchLine,
 } from '@ebbline/interop/wardlog';
 import { wardAboutIfAny, wardLogAt } from './data-folder.ts';
+import { figuresIn } from './figures.ts';
 import { answer, readText, Usage, writeOut } from './files.ts';
 import { reconstructedAnswer } from './reconstruct.ts';
 
@@ -38,6 +39,7 @@ interface EstimateOptions {
   readonly csv?: string;
   readonly json?: boolean;
   readonly reconstruct?: boolean;
+  readonly figures?: string;
 }
 
 interface RateRange {
@@ -66,10 +68,10 @@ const rateOf = (text: string): RateRange => {
 };
 
 /** One patient's estimate from what was recorded by the instant. */
-export function estimateOf(log: WardLog, patient: string, atMs: number): Answer {
+export function estimateOf(log: WardLog, patient: string, atMs: number, figures?: UnitFactors): Answer {
   const lines = knownAt(log, atMs, patient);
   const watch = watchOf(lines);
-  const { observations, prior, clockAheadMs } = knownThen(log, atMs, patient);
+  const { observations, prior, clockAheadMs } = knownThen(log, atMs, patient, [], figures);
   const reading = observations.findLast((one) => one.kind === 'reading');
   return {
     patient,
@@ -133,7 +135,12 @@ function csvRow(ward: string, at: string, zone: string, answer: Answer): string 
     .join(',');
 }
 
-function answerQueries(log: WardLog, queriesText: string, zone: string): readonly string[] | Refusal {
+function answerQueries(
+  log: WardLog,
+  queriesText: string,
+  zone: string,
+  figures: UnitFactors | undefined,
+): readonly string[] | Refusal {
   const rows = readRows(queriesText);
   if (isRefusal(rows)) return rows;
   const header = rows[0]?.cells.map((one) => one.trim()).join(',') ?? '';
@@ -151,7 +158,7 @@ function answerQueries(log: WardLog, queriesText: string, zone: string): readonl
     const [ward = '', patient = '', at = ''] = cells;
     const atMs = readInstant(at);
     if (isRefusal(atMs)) return { ...atMs, where: `line ${line}` };
-    out.push(csvRow(ward, at, zone, estimateOf(log, patient, atMs)));
+    out.push(csvRow(ward, at, zone, estimateOf(log, patient, atMs, figures)));
   }
   return out;
 }
@@ -255,6 +262,7 @@ function run(given: string, options: EstimateOptions): number {
     throw new Usage('--reconstruct goes with --at, --patient and --json only');
   const ward = wardAboutIfAny(at.folder);
   const { zone } = ward;
+  const figures = figuresIn(options.figures);
   const log = readWardLog(readText(at.log));
   if (isRefusal(log)) throw new RefusalError(log);
   if (log.lines.length === 0)
@@ -267,7 +275,7 @@ function run(given: string, options: EstimateOptions): number {
       }),
     );
   if (options.queries !== undefined && options.csv !== undefined) {
-    const rows = answerQueries(log, readText(options.queries), zone);
+    const rows = answerQueries(log, readText(options.queries), zone, figures);
     if (isRefusal(rows)) throw new RefusalError(rows);
     writeOut(options.csv, `${rows.join('\n')}\n`, '--csv');
     if (options.json === true) console.log(JSON.stringify({ answered: rows.length - 1, csv: options.csv }));
@@ -299,7 +307,7 @@ function run(given: string, options: EstimateOptions): number {
     );
     return 0;
   }
-  const answers = wanted.map((patient) => estimateOf(log, patient, instant));
+  const answers = wanted.map((patient) => estimateOf(log, patient, instant, figures));
   if (rate !== undefined) {
     const refused = answers.map((answer) => plainOf(answer, rate)).find(isRefusal);
     if (refused !== undefined) {
@@ -346,6 +354,7 @@ export function estimateCommand(): Command {
       '--reconstruct',
       'each time somebody was found over the limit: since when, for how long and by how much they probably were',
     )
+    .option('--figures <file>', "the unit's own starting figures, as `figures` wrote them")
     .option('--json', 'one JSON value instead of words')
     .addHelpText(
       'after',

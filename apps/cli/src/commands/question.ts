@@ -9,12 +9,19 @@ import { isRefusal, RefusalError } from '@ebbline/core/quantity';
 import { writeCell } from '@ebbline/interop/csv';
 import { questionLog, readWardLog } from '@ebbline/interop/wardlog';
 import { wardAboutIfAny, wardLogAt } from './data-folder.ts';
+import { figuresIn } from './figures.ts';
 import { answer, readText, Usage, writeOut } from './files.ts';
 
 const csvHeader = 'ward,entry_id,score,questioned,reason';
 const scoreDigits = 6;
 
-function run(given: string, options: { readonly csv?: string; readonly json?: boolean }): number {
+interface QuestionOptions {
+  readonly csv?: string;
+  readonly figures?: string;
+  readonly json?: boolean;
+}
+
+function run(given: string, options: QuestionOptions): number {
   if (options.csv === undefined) throw new Usage('question needs --csv OUT');
   const at = wardLogAt(given);
   const log = readWardLog(readText(at.log));
@@ -22,7 +29,7 @@ function run(given: string, options: { readonly csv?: string; readonly json?: bo
   const { ward = '' } = wardAboutIfAny(at.folder);
   const rows = [csvHeader];
   let questioned = 0;
-  for (const one of questionLog(log)) {
+  for (const one of questionLog(log, figuresIn(options.figures))) {
     questioned += one.questioned ? 1 : 0;
     rows.push(
       [ward, one.line.id, one.score.toFixed(scoreDigits), one.questioned ? '1' : '0', one.reason]
@@ -43,6 +50,7 @@ export function questionCommand(): Command {
     .description('how implausible each volume of a ward log is, judged by what was charted before it')
     .argument('<log>', 'ward log in wardlog-1 (a file, or a folder with log.ndjson)')
     .option('--csv <out>', 'file for one row a volume')
+    .option('--figures <file>', "the unit's own starting figures, as `figures` wrote them")
     .option('--json', 'the count as JSON')
-    .action((log: string, options: { csv?: string; json?: boolean }) => answer(() => run(log, options)));
+    .action((log: string, options: QuestionOptions) => answer(() => run(log, options)));
 }

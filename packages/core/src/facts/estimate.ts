@@ -4,6 +4,7 @@ import {
   estimateAt,
   estimateTrack,
   limitLikelyAtMs,
+  ownPrior,
   priorFor,
   wholeMinute,
   type FillingEstimate,
@@ -11,6 +12,7 @@ import {
   type FillingPrior,
   type ReadingObservation,
   type TrackPoint,
+  type UnitFactors,
 } from '../filling/index.ts';
 import type { Caution, Entry, WatchSetting } from '../record/index.ts';
 import { instilledThroughMl } from './backfill.ts';
@@ -225,6 +227,8 @@ export interface EstimateInputs {
   readonly irrigation: boolean;
   /** How far the ward's clock is ahead of UTC. */
   readonly clockAheadMs: number;
+  /** The unit's own starting figures, where it has some. */
+  readonly ownFigures?: UnitFactors;
 }
 
 /** Why there is no number, in the words of the record; undefined when the estimate is valid. */
@@ -243,11 +247,24 @@ const otherFluidCautions: readonly Caution[] = [
 
 export function priorOf(inputs: EstimateInputs): FillingPrior {
   const name = inputs.setting === undefined ? 'resting' : priorNames[inputs.setting];
-  return priorFor(name, {
+  const prior = priorFor(name, {
     ...(inputs.weightKg === undefined ? {} : { weightKg: inputs.weightKg }),
     ...(inputs.ownCapacityMl === undefined ? {} : { capacityMl: inputs.ownCapacityMl }),
     otherFluidNear: otherFluidCautions.some((one) => inputs.cautions.includes(one)),
   });
+  return inputs.ownFigures === undefined ? prior : ownPrior(prior, inputs.ownFigures);
+}
+
+const numbers = new WeakMap<UnitFactors, number>();
+let numbered = 0;
+/** A number for each set of figures that was met: short in a key. */
+function numberOf(figures: UnitFactors | undefined): number {
+  if (figures === undefined) return 0;
+  const known = numbers.get(figures);
+  if (known !== undefined) return known;
+  numbered += 1;
+  numbers.set(figures, numbered);
+  return numbered;
 }
 
 export const limitForFilling = (limitMl: number): number => Math.max(50, limitMl);
@@ -264,7 +281,7 @@ export function remembered<Answer>(
   work: () => Answer,
 ): Answer {
   const [name, figure, atMs, inputs, observations] = asked;
-  const { setting, limitMl, weightKg, ownCapacityMl, cautions, clockAheadMs } = inputs;
+  const { setting, limitMl, weightKg, ownCapacityMl, cautions, clockAheadMs, ownFigures } = inputs;
   const key = JSON.stringify([
     name,
     figure,
@@ -275,6 +292,7 @@ export function remembered<Answer>(
     ownCapacityMl,
     cautions,
     clockAheadMs,
+    numberOf(ownFigures),
     observations,
     // The controls that the tests of hazards switch off change what is worked out.
     controlIsOn('at-least-is-a-bound'),

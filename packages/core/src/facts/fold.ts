@@ -161,6 +161,7 @@ export function estimateInputsOf(
     cautions: cautionsOf(live),
     irrigation: irrigation?.kind === 'catheter-status' && irrigation.payload.status === 'irrigation-running',
     clockAheadMs: clockAheadMs(live, request.zone),
+    ...(request.settings.ownFigures === undefined ? {} : { ownFigures: request.settings.ownFigures }),
   };
 }
 

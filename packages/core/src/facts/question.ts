@@ -256,7 +256,8 @@ function questionAboutVolume(
     clockAheadMs: rest.inputs.clockAheadMs,
     typed: isTyped(entry),
   });
-  if (isRefusal(surprise) || shareToAsk(surprise) < questionFrom) return undefined;
+  const figures = rest.inputs.ownFigures === undefined ? 'starting' : 'own';
+  if (isRefusal(surprise) || shareToAsk(surprise, figures) < questionFrom) return undefined;
   return {
     ...surpriseWords(measured, surprise),
     fromMs: behindFromMs(rest.observations, measured.atMs),

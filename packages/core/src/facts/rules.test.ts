@@ -5,6 +5,7 @@
 import { describe, expect, it } from 'vitest';
 import { minuteMs } from '../quantity/index.ts';
 import { defaultSettings } from '../record/index.ts';
+import { observationsOf } from './estimate.ts';
 import { foldPatient } from './fold.ts';
 import { catheterDays, countingInstants } from './catheter.ts';
 import { at, passed, read, watched, zone } from './testing/course.ts';
@@ -22,6 +23,38 @@ describe('the limit', () => {
   it("stays within the unit's bounds, except when the prescriber set it", () => {
     expect(withLimit('unit').limitMl).toBe(800);
     expect(withLimit('prescriber').limitMl).toBe(1000);
+  });
+});
+
+describe("a unit's own starting figures", () => {
+  const m = watched();
+  read(m, '08:10', 250);
+  const likelyMs = (inflow: number | undefined): number => {
+    const ownFigures =
+      inflow === undefined ? {} : { ownFigures: { common: { inflowMlPerH: inflow }, bySetting: {} } };
+    const { estimate } = at(m, '08:20', ownFigures);
+    if ('notValid' in estimate || estimate.crossing.likelyAtMs === undefined) throw new Error('no crossing');
+    return estimate.crossing.likelyAtMs;
+  };
+  it('change when the limit is reached', () => {
+    expect(likelyMs(1)).toBe(likelyMs(undefined));
+    expect(likelyMs(2)).toBeLessThan(likelyMs(1) - 20 * minuteMs);
+  });
+});
+
+describe('what the filling room is told', () => {
+  it('is that urine in a pad ran out, and that who tried and passed nothing could not', () => {
+    const m = watched();
+    m.add('09:00', 'void', { how: 'pad-weighed', padG: 120 });
+    m.add('09:10', 'void', { how: 'not-measured', size: 'medium' });
+    m.add('09:20', 'symptom', { symptom: 'tried-nothing-passed' });
+    m.add('09:30', 'symptom', { symptom: 'restless' });
+    const told = observationsOf(m.entries, m.at('10:00'));
+    expect(told.filter((one) => one.kind === 'void').map((one) => 'intoPad' in one)).toEqual([true, false]);
+    expect(told.filter((one) => one.kind === 'covariate').map((one) => one.name)).toEqual([
+      'watch-opens',
+      'cannot-pass',
+    ]);
   });
 });
 

@@ -21,7 +21,7 @@ import { expectedInflowMlPerH, isNight, type Given } from './inflow.ts';
 import type { FillingPrior } from './prior.ts';
 import { exponential, exponentialsOf } from './quick.ts';
 
-export const personCount = 384;
+export const personCount = 336;
 
 /** How someone empties: well; only in part; hardly; hardly yet. */
 export const empties = { well: 0, partly: 1, hardly: 2, hardlyYet: 3 } as const;
@@ -35,7 +35,7 @@ export interface Cloud {
   readonly wanders: Float64Array;
   readonly own: Float64Array;
   readonly capacityMl: Float64Array;
-  /** By how much later than usual each feels the urge, as a factor on capacity. */
+  /** How much each feels of how full they are: 1 as usual, less with blunted sensation. */
   readonly feels: Float64Array;
   /** Share of the content that stays behind at a void. */
   readonly keepsShare: Float64Array;
@@ -127,7 +127,7 @@ export function drawCloud({ prior, chance, run }: CloudSettings): Cloud {
   for (let person = 0; person < personCount; person += 1) {
     const feels = chance.share();
     cloud.feels[person] =
-      feels < prior.numbShare ? numbFactor : feels < prior.numbShare + prior.bluntedShare ? bluntedFactor : 1;
+      feels < prior.numbShare ? numbFeels : feels < prior.numbShare + prior.bluntedShare ? bluntedFeels : 1;
   }
   return cloud;
 }
@@ -216,9 +216,9 @@ const overflowStart = 1.1;
 const overflowsPerH = 2;
 const rareLeaksPerH = 0.02;
 
-/** How much more than usual is in when somebody with blunted sensation, or none, feels the urge. S-made-person-settings */
-const bluntedFactor = 1.5;
-const numbFactor = 8;
+/** How much of their filling persons with blunted sensation, and with next to none, feel. S-made-person-settings */
+const bluntedFeels = 2 / 3;
+const numbFeels = 1 / 8;
 
 const hazardSteps = 200;
 
@@ -412,7 +412,7 @@ export function passTime(
       const drains = drainLikely && drained[person] === 0 ? limitDrains : usualDrains;
       const place = hazardPlace(filled);
       const voids =
-        (heldOf[kind] as number) * (voidsByPlace[hazardPlace(filled / (feels[person] as number))] as number);
+        (heldOf[kind] as number) * (voidsByPlace[hazardPlace(filled * (feels[person] as number))] as number);
       leaksDue += (leaksOf[kind] as number) * (leaksByPlace[place] as number);
       drainsDue += drains * unseenDrain;
       voidsDue += voids * unseenVoid;
@@ -586,4 +586,4 @@ const mostPartlyKept = 0.85;
 const keepsJitter = 0.03;
 const resampleStep = 1_000_001;
 /** Once fewer than this share of the persons count. */
-const resampleFrom = 0.3;
+const resampleFrom = 0.22;

@@ -4,7 +4,15 @@
 // Tolerance  a factor of 2 is found within 1.6 to 2.5; of 1 within 0.8 to 1.25. A step of the search is 0.1 to 0.4 as a log
 import { describe, expect, it } from 'vitest';
 import { hourMs, isRefusal, orThrow, seededRandom } from '../quantity/index.ts';
-import { fitPrior, fitUnit, fittedFigures, ownPrior, withFactors, type PriorLesson } from './fit-prior.ts';
+import {
+  fitPrior,
+  fitUnit,
+  fittedFigures,
+  ownPrior,
+  readUnitFactors,
+  withFactors,
+  type PriorLesson,
+} from './fit-prior.ts';
 import type { FillingObservation } from './observation.ts';
 import { priorFor } from './prior.ts';
 
@@ -72,6 +80,21 @@ describe('figures fitted to finished watches', () => {
       0.98 + 1e-9,
     );
     expect(withFactors(prior, {})).toEqual(prior);
+  });
+
+  it('are read back as they were kept, and nothing else is taken for them', () => {
+    const factors = { common: { inflowMlPerH: 1.5 }, bySetting: { stroke: { urgeShare: 0.8 } } };
+    expect(orThrow(readUnitFactors(JSON.parse(JSON.stringify(factors))))).toEqual(factors);
+    for (const wrong of [
+      undefined,
+      [],
+      { common: { inflowMlPerH: 0 }, bySetting: {} },
+      { common: { inflowMlPerH: '2' }, bySetting: {} },
+      { common: { limitMl: 2 }, bySetting: {} },
+      { common: {}, bySetting: { stroke: { urgeShare: 51 } } },
+      { bySetting: {} },
+    ])
+      expect(isRefusal(readUnitFactors(wrong)), JSON.stringify(wrong)).toBe(true);
   });
 
   it('takes the figures of the setting before those of the unit', () => {

@@ -216,6 +216,38 @@ export interface UnitFactors {
   readonly bySetting: Readonly<Record<string, PriorFactors>>;
 }
 
+/** How far a unit's figure may be from the starting one, as a factor: further off, something else is wrong. S-made-prior-fit */
+export const factorFrom = 0.02;
+export const factorTo = 50;
+
+const factorsFrom = (value: unknown): PriorFactors | undefined => {
+  if (typeof value !== 'object' || value === null || Array.isArray(value)) return undefined;
+  const known: ReadonlySet<string> = new Set(fittedFigures);
+  const sound = Object.entries(value).every(
+    ([figure, factor]) =>
+      known.has(figure) && typeof factor === 'number' && factor >= factorFrom && factor <= factorTo,
+  );
+  return sound ? value : undefined;
+};
+
+/** Factors as they were kept, or why they can't be used. */
+export function readUnitFactors(value: unknown): UnitFactors | Refusal {
+  const given = (typeof value === 'object' && value !== null ? value : {}) as Record<string, unknown>;
+  const common = factorsFrom(given['common']);
+  const settings = Object.entries(
+    typeof given['bySetting'] === 'object' && given['bySetting'] !== null ? given['bySetting'] : {},
+  ).map(([setting, one]) => [setting, factorsFrom(one)] as const);
+  if (common === undefined || settings.some(([, one]) => one === undefined)) {
+    return refuse('filling/not-figures', {
+      asked: "A unit's own starting figures",
+      found: 'something else',
+      allowed: `factors from ${factorFrom} to ${factorTo} on figures of the estimate, in "common" and "bySetting"`,
+      todo: 'Learn them again from the ward log.',
+    });
+  }
+  return { common, bySetting: Object.fromEntries(settings) as Readonly<Record<string, PriorFactors>> };
+}
+
 /** A starting set with the unit's own figures. */
 export const ownPrior = (prior: FillingPrior, { common, bySetting }: UnitFactors): FillingPrior =>
   withFactors(

@@ -52,8 +52,8 @@ function passesPerH(cloud: Cloud, prior: FillingPrior, hazards: Hazards): void {
   const held = Float64Array.from(heldShares(prior));
   const { contentMl, capacityMl, feels, empties } = cloud;
   for (let person = 0; person < personCount; person += 1) {
-    const urgeAtMl = (capacityMl[person] as number) * (feels[person] as number);
-    const place = hazardPlace((contentMl[person] as number) / urgeAtMl);
+    const felt = ((contentMl[person] as number) / (capacityMl[person] as number)) * (feels[person] as number);
+    const place = hazardPlace(felt);
     passes[person] =
       (hazards.voids[place] as number) * (held[empties[person] as number] as number) + rareVoidsPerH;
   }

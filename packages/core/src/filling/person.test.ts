@@ -180,7 +180,7 @@ describe('a person of the cloud', () => {
   });
 
   it('is believed to feel less, the longer a full bladder brought nobody to the toilet', () => {
-    const feelsLess = (cloud: Cloud, one: number): boolean => (cloud.feels[one] as number) > 1;
+    const feelsLess = (cloud: Cloud, one: number): boolean => (cloud.feels[one] as number) < 1;
     const emptyWell = { ...prior, poorlyEmptiesShare: 0, hardlyEmptiesShare: 0, notYetEmptiesShare: 0 };
     const at = share([reading(0, 450, 30)], 1, feelsLess, emptyWell);
     const hoursLater = [0, 120, 240].map((minutes) => reading(minutes, 450 + minutes / 2, 30));

@@ -298,8 +298,8 @@ export function openPerson(question: PersonQuestion, fromMs: number): Person {
       case 'cannot-pass': {
         if (gone || catheter === 'in') return;
         weigh((contentMl, person) => {
-          const urgeAtMl = (cloud.capacityMl[person] as number) * (cloud.feels[person] as number);
-          const felt = rise(contentMl / urgeAtMl - prior.urgeFeltShare, 0.1);
+          const feels = (contentMl / (cloud.capacityMl[person] as number)) * (cloud.feels[person] as number);
+          const felt = rise(feels - prior.urgeFeltShare, 0.1);
           return 0.02 + felt * (cloud.empties[person] === empties.well ? cannotPassIfWell : 1);
         });
         settle();

@@ -106,6 +106,9 @@ describe('a volume before it is saved', () => {
     expect(shareToAsk(found(0.2, 0.6, 'lost-digit'))).toBe(0.6);
     expect(shareToAsk(found(1e-4, 0.1, 'other-chart'))).toBe(0.5);
     expect(shareToAsk(found(1e-4, 0.9, 'other-chart'))).toBe(0.9);
+    // A unit's own figures make its tails good for more.
+    expect(shareToAsk(found(0.003, 0.1, 'other-chart'))).toBe(0.1);
+    expect(shareToAsk(found(0.003, 0.1, 'other-chart'), 'own')).toBe(0.5);
   });
 
   it('is held against those who needed to pass urine, when it was passed', () => {

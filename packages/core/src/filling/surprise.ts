@@ -55,13 +55,19 @@ export interface Surprise {
 /** Other fluid that leaves a reading where it was expected is no reason to ask: such a share counts so much. S-made-question-score */
 const withinBandTail = 0.01;
 const withinBandCounts = 0.5;
-/** What lies so far out is asked about whatever may explain it, as if the share were this. S-made-question-score */
-const farOutTail = 0.0005;
+/**
+ * What lies so far out is asked about whatever may explain it, as if the share were this. With a unit's own figures the
+ * tails can be trusted sooner. S-made-question-score
+ */
+const farOutTail = { starting: 0.001, own: 0.005 } as const;
 const farOutShare = 0.5;
 
 /** How much there is to ask of a volume, 0 to 1: what a unit's `questionFrom` is held against. */
-export function shareToAsk({ tail, faultShare, likeliest }: Surprise): number {
-  if (tail < farOutTail) return Math.max(faultShare, farOutShare);
+export function shareToAsk(
+  { tail, faultShare, likeliest }: Surprise,
+  figures: keyof typeof farOutTail = 'starting',
+): number {
+  if (tail < farOutTail[figures]) return Math.max(faultShare, farOutShare);
   return likeliest === 'other-fluid' && tail >= withinBandTail ? withinBandCounts * faultShare : faultShare;
 }
 

@@ -1,3 +1,4 @@
+import type { UnitFactors } from '../filling/index.ts';
 import type { Lengthening } from './lengthening.ts';
 
 /**
@@ -63,10 +64,12 @@ export interface UnitSettings {
   readonly protocolAuthorMaySign: number;
   /** Absent: never signed. Set by the signature alone, not by hand. */
   readonly lengthening?: Lengthening | undefined;
+  /** The unit's own starting figures of the estimate, learnt from its finished watches. Absent: the shipped ones. */
+  readonly ownFigures?: UnitFactors | undefined;
 }
 
-/** The settings that are numbers: all but the signature. */
-export type UnitNumbers = Omit<UnitSettings, 'lengthening'>;
+/** The settings that are numbers. */
+export type UnitNumbers = Omit<UnitSettings, 'lengthening' | 'ownFigures'>;
 
 export const defaultSettings: UnitNumbers = {
   graceMin: 10, // S-common-practice
@@ -94,7 +97,7 @@ export const defaultSettings: UnitNumbers = {
   plainRateHighMlPerH: 200, // S-clinical-E10
   lockAfterS: 60, // S-common-practice
   falseHighShare: 0.5, // S-clinical-L2: published cases drained 9 to 50 % of what was read
-  questionFrom: 0.4, // S-made-question-score
+  questionFrom: 0.45, // S-made-question-score
   lengthenPairsAtLeast: 100, // S-made-hit-rate
   lengthenHitsAtLeast: 0.8, // S-made-hit-rate
   lengthenForDays: 90, // S-made-hit-rate

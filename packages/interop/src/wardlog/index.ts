@@ -3,3 +3,4 @@ export * from './read.ts';
 export * from './observations.ts';
 export * from './entries.ts';
 export * from './question.ts';
+export * from './lessons.ts';

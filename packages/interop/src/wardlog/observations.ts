@@ -13,7 +13,7 @@ import {
   priorOf,
   resolveEntries,
 } from '@ebbline/core/facts';
-import type { FillingObservation, FillingPrior } from '@ebbline/core/filling';
+import type { FillingObservation, FillingPrior, UnitFactors } from '@ebbline/core/filling';
 import { instantMs } from '@ebbline/core/quantity';
 import { defaultSettings, type Entry, type UnitSettings } from '@ebbline/core/record';
 import { entriesOfWardLog, entryIdOf, prefixed } from './entries.ts';
@@ -54,13 +54,14 @@ export function knownThen(
   atMs: number,
   patient: string,
   leftOut: readonly WardLine[] = [],
+  ownFigures?: UnitFactors,
 ): KnownThen {
   const out = new Set(leftOut.map((line) => entryIdOf(origin, line.id, line.kind)));
   const known = entriesOf(log, patient).filter(
     (one) => instantMs(one.recordedAt) <= atMs && !out.has(one.id),
   );
   const live = liveEntries(resolveEntries(known), prefixed(wardName, patient), atMs);
-  const inputs = estimateInputsOf(live, { settings: unbounded });
+  const inputs = estimateInputsOf(live, { settings: { ...unbounded, ownFigures } });
   return {
     observations: observationsOf(live, atMs),
     prior: priorOf(inputs),

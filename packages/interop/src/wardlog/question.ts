@@ -14,6 +14,7 @@ import {
   type ChartedVolume,
   type FillingObservation,
   type Measured,
+  type UnitFactors,
 } from '@ebbline/core/filling';
 import { defaultSettings } from '@ebbline/core/record';
 import { knownThen, watchOf } from './observations.ts';
@@ -93,7 +94,7 @@ const voidToldBy = (
     : [];
 
 /** Judges every volume of a log, each as of its recording. */
-export function* questionLog(log: WardLog): Generator<Questioned> {
+export function* questionLog(log: WardLog, ownFigures?: UnitFactors): Generator<Questioned> {
   for (const line of log.lines) {
     if (!isVolume(line) || line.replaces !== undefined) continue;
     const measured = measuredOf(line);
@@ -109,7 +110,13 @@ export function* questionLog(log: WardLog): Generator<Questioned> {
       continue;
     }
     const same = sameAlready(line, known);
-    const { observations, prior, clockAheadMs } = knownThen(log, line.recordedAtMs, line.patient, notYet);
+    const { observations, prior, clockAheadMs } = knownThen(
+      log,
+      line.recordedAtMs,
+      line.patient,
+      notYet,
+      ownFigures,
+    );
     const surprise = surpriseOf([...observations, ...voidToldBy(line, observations)], measured, {
       prior,
       limitMl: watchOf(known)?.limitMl ?? unusedLimitMl,
@@ -117,7 +124,9 @@ export function* questionLog(log: WardLog): Generator<Questioned> {
       clockAheadMs,
       typed: line.source === 'typed',
     });
-    const bySum = isRefusal(surprise) ? 0 : shareToAsk(surprise);
+    const bySum = isRefusal(surprise)
+      ? 0
+      : shareToAsk(surprise, ownFigures === undefined ? 'starting' : 'own');
     const score = Math.max(same.score, bySum);
     const questioned = score >= questionFrom;
     const reason = !questioned
