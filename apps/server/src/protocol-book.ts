@@ -45,6 +45,11 @@ export interface ProtocolBook {
   versions(): readonly ProtocolVersion[];
   /** How many acts there are: grows with every change, so that a tablet sees that it is behind. */
   count(): number;
+  /**
+   * Versions of the file that this release can't read any more. They are left out, so that nobody is advised by a table
+   * that means something else by now; a watch under one is told to be moved.
+   */
+  unread(): readonly { readonly id: string; readonly version: number; readonly code: string }[];
   /** The file of a version, as it was sent. */
   dmnOf(id: string, version: number): string | undefined;
   /** Adds acts, all or none, and keeps them before it resolves. */
@@ -60,7 +65,8 @@ async function bookOf(
   first: readonly ProtocolAct[],
   save: (acts: readonly ProtocolAct[]) => Promise<void>,
 ): Promise<ProtocolBook> {
-  let acts: readonly ProtocolAct[] = [];
+  let acts: readonly ProtocolAct[] | undefined;
+  const unread: { id: string; version: number; code: string }[] = [];
   let versions: readonly ProtocolVersion[] = [];
   const compiled = new Map<string, CompiledProtocol>();
   const take = async (next: readonly ProtocolAct[], kept: () => Promise<void>): Promise<void> => {
@@ -68,11 +74,12 @@ async function bookOf(
       if (act.act !== 'sent' || compiled.has(act.contentDigest)) continue;
       if (contentDigestOf(act.dmn) !== act.contentDigest) throw new RefusalError(changedFile(act));
       const protocol = await compiledOf(act.dmn);
-      if (isRefusal(protocol)) throw new RefusalError(protocol);
-      compiled.set(act.contentDigest, protocol);
+      if (!isRefusal(protocol)) compiled.set(act.contentDigest, protocol);
+      else if (acts === undefined) unread.push({ id: act.id, version: act.version, code: protocol.code });
+      else throw new RefusalError(protocol);
     }
     await kept();
-    acts = [...acts, ...next];
+    acts = [...(acts ?? []), ...next];
     versions = foldVersions(acts, compiled);
   };
   await take(first, async () => undefined);
@@ -80,13 +87,14 @@ async function bookOf(
   let turn: Promise<unknown> = Promise.resolve();
   return {
     versions: () => versions,
-    count: () => acts.length,
+    count: () => acts?.length ?? 0,
+    unread: () => unread,
     dmnOf: (id, version) => {
-      const sent = acts.find((one) => one.act === 'sent' && one.id === id && one.version === version);
+      const sent = acts?.find((one) => one.act === 'sent' && one.id === id && one.version === version);
       return sent?.act === 'sent' ? sent.dmn : undefined;
     },
     add: (next) => {
-      const mine = turn.then(() => take(next, () => save([...acts, ...next])));
+      const mine = turn.then(() => take(next, () => save([...(acts ?? []), ...next])));
       turn = mine.catch(() => undefined);
       return mine;
     },

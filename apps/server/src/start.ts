@@ -130,6 +130,7 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
       ...(asDemo ? { demo } : {}),
       ...(config.noticeUrl === undefined ? {} : { noticeUrl: config.noticeUrl }),
     });
+    for (const one of protocols.unread()) server.log.warn(one, 'protocol version not read');
     const failed = (what: string) => (problem: unknown) => server.log.error({ err: problem }, what);
     const timers = [
       setInterval(() => void server.ebbline.live.beat(Date.now()).catch(failed('beat failed')), aliveEveryMs),

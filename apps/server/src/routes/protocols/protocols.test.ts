@@ -98,6 +98,12 @@ describe('sending a draft', () => {
     expect(versions[0]?.protocol).toEqual({ ...surgery, version: surgery.version + 1 });
   });
 
+  it('gives two that come at once a number each', async () => {
+    const both = await Promise.all([sent(), sent(surgery, 'nurse')]);
+    expect(both.map(({ version }) => version).toSorted()).toEqual([surgery.version + 1, surgery.version + 2]);
+    expect((await list()).versions).toHaveLength(2);
+  });
+
   it('[H6-proved-again] refuses one that is not proved, with a patient who shows why', async () => {
     const answer = await send('specialist-nurse', await dmnOf(without('AS-32')));
     expect(answer.statusCode).toBe(422);
@@ -174,6 +180,14 @@ describe('publishing', () => {
     const answer = await publish('second', { id: 'after-surgery', version: 7, contentDigest });
     expect(codeOf(answer)).toBe('protocol/not-proved');
     expect(protocols.versions()[0]?.state).toBe('proved');
+  });
+
+  it('happens once also when two sign at once', async () => {
+    const one = await sent(surgery, 'nurse');
+    const answers = await Promise.all([publish('second', one), publish('specialist-nurse', one)]);
+    expect(answers.map(({ statusCode }) => statusCode).toSorted()).toEqual([200, 422]);
+    const [signed] = answers[0]?.statusCode === 200 ? ['second'] : ['specialist-nurse'];
+    expect((await list()).versions[0]?.published?.person).toBe(signed);
   });
 
   it('happens once, and the version before it retires with a word for it', async () => {

@@ -9,7 +9,6 @@ import {
   compileProtocol,
   nextVersion,
   proofRefusal,
-  proveProtocol,
   readDmn,
   signerRefusal,
   signingRefusal,
@@ -23,6 +22,7 @@ import { confirmPin } from '../../accounts/confirm-pin.ts';
 import { AnswerError, refusalBody } from '../../answers.ts';
 import type { App, Parts } from '../../parts.ts';
 import { contentDigestOf } from '../../protocol-book.ts';
+import { proveAside } from '../../prove.ts';
 import { viewers, type Actor } from '../../rules.ts';
 import { unknownWard } from '../reports/unknown.ts';
 
@@ -45,13 +45,24 @@ async function provedOf(
   const model = orRefuse(await readDmn(dmn));
   const protocol = orRefuse(compileProtocol(model));
   const refused = controlIsOn('H6-proved-again')
-    ? proofRefusal(protocol, proveProtocol(protocol))
+    ? proofRefusal(protocol, await proveAside(protocol))
     : undefined;
   return refused ? no(422, refused) : { model, protocol };
 }
 
+/** Runs works one after the other: what one has seen of the book still stands when it adds to it. */
+function oneByOne(): <Value>(work: () => Promise<Value>) => Promise<Value> {
+  let turn: Promise<unknown> = Promise.resolve();
+  return (work) => {
+    const mine = turn.then(work);
+    turn = mine.catch(() => undefined);
+    return mine;
+  };
+}
+
 export function protocolRoutes(app: App, parts: Parts): void {
   const { protocols, directory, store, live, now } = parts;
+  const inTurn = oneByOne();
   const wardOf = (id: string): Ward =>
     directory.current().wards.find((one) => one.id === id) ?? no(404, unknownWard());
   const personOf = (actor: Actor | undefined): Person =>
@@ -128,27 +139,29 @@ export function protocolRoutes(app: App, parts: Parts): void {
       if (!person.wards.includes(ward.id)) no(403, otherWard());
       const { model, protocol } = await provedOf(request.body.dmn);
       if (!/^[\w-]{1,80}$/.test(protocol.id)) no(422, badName(protocol.id));
-      const nowMs = now();
-      const version = nextVersion(protocols.versions(), protocol.id);
-      const dmn = orRefuse(
-        await writeDmn({ ...model, protocol: { ...model.protocol, version: String(version) } }),
-      );
-      const contentDigest = contentDigestOf(dmn);
-      await keep(
-        [
-          {
-            act: 'sent',
-            id: protocol.id,
-            version,
-            ward: ward.id,
-            dmn,
-            contentDigest,
-            by: signatureOf(person, nowMs),
-          },
-        ],
-        nowMs,
-      );
-      return { id: protocol.id, version, contentDigest };
+      return inTurn(async () => {
+        const nowMs = now();
+        const version = nextVersion(protocols.versions(), protocol.id);
+        const dmn = orRefuse(
+          await writeDmn({ ...model, protocol: { ...model.protocol, version: String(version) } }),
+        );
+        const contentDigest = contentDigestOf(dmn);
+        await keep(
+          [
+            {
+              act: 'sent',
+              id: protocol.id,
+              version,
+              ward: ward.id,
+              dmn,
+              contentDigest,
+              by: signatureOf(person, nowMs),
+            },
+          ],
+          nowMs,
+        );
+        return { id: protocol.id, version, contentDigest };
+      });
     },
   });
 
@@ -182,34 +195,36 @@ export function protocolRoutes(app: App, parts: Parts): void {
       if (contentDigest !== version.contentDigest) no(422, otherContent());
       const { id, version: number } = version.protocol;
       const dmn = protocols.dmnOf(id, number) ?? no(404, unknownVersion());
-      await provedOf(dmn);
       await confirmPin(parts, signer, request.body.pin);
-      // Nobody else may have published or retired it while the proof ran.
-      if (versionOf(request.params).state !== 'proved') no(422, changedMeanwhile());
-      const by = signatureOf(signer, nowMs);
-      const replaced = protocols
-        .versions()
-        .filter(
-          (one) =>
-            one.state === 'published' &&
-            one.ward === ward.id &&
-            one.protocol.settings.every((setting) => version.protocol.settings.includes(setting)),
+      await provedOf(dmn);
+      return inTurn(async () => {
+        // Nobody else may have published or retired it while the proof ran.
+        if (versionOf(request.params).state !== 'proved') no(422, changedMeanwhile());
+        const by = signatureOf(signer, nowMs);
+        const replaced = protocols
+          .versions()
+          .filter(
+            (one) =>
+              one.state === 'published' &&
+              one.ward === ward.id &&
+              one.protocol.settings.every((setting) => version.protocol.settings.includes(setting)),
+          );
+        await keep(
+          [
+            { act: 'published', id, version: number, contentDigest, reviewBy, by },
+            ...replaced.map(({ protocol }): ProtocolAct => ({
+              act: 'retired',
+              id: protocol.id,
+              version: protocol.version,
+              reason: `${version.protocol.title}, version ${number}, took its place.`,
+              ...(protocol.id === id ? { replacedBy: number } : {}),
+              by,
+            })),
+          ],
+          nowMs,
         );
-      await keep(
-        [
-          { act: 'published', id, version: number, contentDigest, reviewBy, by },
-          ...replaced.map(({ protocol }): ProtocolAct => ({
-            act: 'retired',
-            id: protocol.id,
-            version: protocol.version,
-            reason: `${version.protocol.title}, version ${number}, took its place.`,
-            ...(protocol.id === id ? { replacedBy: number } : {}),
-            by,
-          })),
-        ],
-        nowMs,
-      );
-      return { published: true as const };
+        return { published: true as const };
+      });
     },
   });
 
@@ -233,21 +248,24 @@ export function protocolRoutes(app: App, parts: Parts): void {
       if (refused) no(refused.code === 'protocol/not-a-signer' ? 403 : 422, refused);
       if (version.state === 'retired') no(422, changedMeanwhile());
       await confirmPin(parts, person, request.body.pin);
-      const nowMs = now();
-      const { id, version: number } = version.protocol;
-      await keep(
-        [
-          {
-            act: 'retired',
-            id,
-            version: number,
-            reason: request.body.reason,
-            by: signatureOf(person, nowMs),
-          },
-        ],
-        nowMs,
-      );
-      return { retired: true as const };
+      return inTurn(async () => {
+        if (versionOf(request.params).state === 'retired') no(422, changedMeanwhile());
+        const nowMs = now();
+        const { id, version: number } = version.protocol;
+        await keep(
+          [
+            {
+              act: 'retired',
+              id,
+              version: number,
+              reason: request.body.reason,
+              by: signatureOf(person, nowMs),
+            },
+          ],
+          nowMs,
+        );
+        return { retired: true as const };
+      });
     },
   });
 }
