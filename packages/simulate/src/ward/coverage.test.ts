@@ -3,9 +3,9 @@
 //            chances of being over the limit beat the ward's own share. The whole of it, beside the true model:
 //            `npm run bench -- intervals`.
 // Published  none: both generators are ours
-// Tolerance  480 questions have a standard error of 1.5 points. First generator fitted 85 to 95 %; the starting figures, which
-//            expect less inflow than either generator has, at least 79 %; other physics fitted at least 76 %. These hold what
-//            is measured, not what is aimed at: bench/README.md
+// Tolerance  480 questions have a standard error of 1.5 points. First generator fitted 87 to 95 %, other physics fitted at
+//            least 82 %: measured 91.2 and 85.4 % on three seeds, aims 88 to 92 % and 85 %. The starting figures, which expect
+//            less inflow than either generator has, at least 79 %
 import { describe, expect, it } from 'vitest';
 import { estimateAt, ownPrior, type ContentAt, type UnitFactors } from '@ebbline/core/filling';
 import { orThrow } from '@ebbline/core/quantity';
@@ -64,7 +64,7 @@ describe.skipIf(process.env['EBBLINE_SHORT'] === '1')('90 % intervals on made-up
   const fitted = score(watchedPatient, fittedFigures.own);
 
   it('hold on the first generator, with figures fitted to other watches of it', () => {
-    expect(fitted.coverage).toBeGreaterThan(0.85);
+    expect(fitted.coverage).toBeGreaterThan(0.87);
     expect(fitted.coverage).toBeLessThan(0.95);
   });
 
@@ -78,6 +78,6 @@ describe.skipIf(process.env['EBBLINE_SHORT'] === '1')('90 % intervals on made-up
   });
 
   it('hold on the generator of other physics nearly as often', () => {
-    expect(score(otherPatient, fittedFigures.other).coverage).toBeGreaterThan(0.76);
+    expect(score(otherPatient, fittedFigures.other).coverage).toBeGreaterThan(0.82);
   });
 });
