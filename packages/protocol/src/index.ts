@@ -25,6 +25,7 @@ export {
   type TableOverlap,
   type TableProof,
 } from './prove-table.ts';
+export { stepMap, type MapBand, type MapCell, type StepMap } from './step-map.ts';
 export { wholePatient } from './reachable.ts';
 export { readDmn } from './read-dmn.ts';
 export { writeDmn } from './write-dmn.ts';

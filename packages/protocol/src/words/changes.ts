@@ -1,7 +1,7 @@
 /** What one version of a protocol changes against another, row by row and in words. */
 import type { CompiledProtocol } from '../compile-protocol.ts';
 import type { CompiledTable } from '../compile-table.ts';
-import { testWords } from './cell-words.ts';
+import { columnTestWords } from './state-words.ts';
 import { columnTitle, outputTitle, valueWords } from './table-words.ts';
 
 type Row = CompiledTable['rows'][number];
@@ -21,7 +21,7 @@ function cellChanges(table: CompiledTable, before: Row, now: Row): readonly stri
     same(before.tests[at], now.tests[at])
       ? []
       : [
-          `${columnTitle(name)}: ${testWords(before.tests[at] ?? 0) || 'any'}, now ${testWords(now.tests[at] ?? 0) || 'any'}`,
+          `${columnTitle(name)}: ${columnTestWords(name, before.tests[at] ?? 0) || 'any'}, now ${columnTestWords(name, now.tests[at] ?? 0) || 'any'}`,
         ],
   );
   const values = table.outputs.flatMap((name, at) =>

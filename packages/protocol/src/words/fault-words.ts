@@ -3,7 +3,7 @@ import { isRefusal } from '@ebbline/core/quantity';
 import { compileTest, type CompiledTest } from '../compile-table.ts';
 import type { CompiledProtocol } from '../compile-protocol.ts';
 import type { Fault } from '../prove-protocol.ts';
-import { inputWords, testWords } from './cell-words.ts';
+import { columnTestWords, headWords } from './state-words.ts';
 import { patientSentence } from './patient-words.ts';
 
 /** The cells of all who share a fault, ready to put into a row; left out where a cell is of no form that a row takes. */
@@ -20,9 +20,9 @@ const withoutControl = (law: string): string => law.replace(/ \[[a-z-]+\]$/, '')
 
 /** `volume from 250 to 400 mL`: one column of a fault. */
 function cellInWords(name: string, test: CompiledTest): string {
-  const [words = '', unit] = inputWords(name).split(', ');
+  const [words = '', unit] = headWords(name).split(', ');
   const numbers = test !== 0 && !('not' in test) && (test.ranges?.length ?? 0) > 0;
-  return `${words} ${testWords(test)}${numbers && unit !== undefined ? ` ${unit}` : ''}`;
+  return `${words} ${columnTestWords(name, test)}${numbers && unit !== undefined ? ` ${unit}` : ''}`;
 }
 
 /** The volume first: it is what people look for. */

@@ -1,6 +1,6 @@
 /** What a table before the last one can answer, in plain words: the starters' own names; any other as it is written. */
-import type { Scalar } from '../compile-table.ts';
-import { plain } from './cell-words.ts';
+import type { CompiledTest, Scalar } from '../compile-table.ts';
+import { inputWords, plain, testWords } from './cell-words.ts';
 
 const states: Readonly<Record<string, Readonly<Record<string, string>>>> = {
   Danger: {
@@ -46,3 +46,13 @@ const names: Readonly<Record<string, string>> = {
   Limit: 'standing to the limit',
 };
 export const stateName = (decision: string): string | undefined => names[decision];
+
+/** The head of any column: an input with its unit, or what a table before asks. */
+export const headWords = (name: string): string => stateName(name) ?? inputWords(name);
+
+/** One condition of a column in words; answers of a table before by their plain names. Empty when anything fits. */
+export function columnTestWords(name: string, test: CompiledTest): string {
+  if (test === 0 || stateName(name) === undefined) return testWords(test);
+  const values = 'not' in test ? test.not : (test.in ?? []);
+  return `${'not' in test ? 'not ' : ''}${values.map((value) => stateWords(name, value)).join(', or ')}`;
+}

@@ -1,6 +1,6 @@
 /** One condition of a row, in a form of its own kind: numbers with their unit, or a set of words. */
 import { useState, type ReactNode } from 'react';
-import { type CompiledTest, plain } from '@ebbline/protocol';
+import { type CompiledTest, plain, stateWords } from '@ebbline/protocol';
 import { Dialog } from '../../shared/dialog.tsx';
 import { Field } from '../../shared/field.tsx';
 import { Key } from '../../shared/key.tsx';
@@ -180,6 +180,7 @@ function WordsDialog({
 }: CellProps & { readonly column: Extract<ColumnKind, { kind: 'words' }> }): ReactNode {
   const [cell, setCell] = useState(() => wordsCell(test));
   const [fault, setFault] = useState<string>();
+  const { decision } = column;
   const options = [...new Set([...column.options, ...cell.chosen])].filter((one) => one !== null);
   // "Not" goes with texts alone; yes and no say the same the other way round.
   const open = modes.filter(([mode]) => mode !== 'not' || options.every((one) => typeof one === 'string'));
@@ -211,7 +212,7 @@ function WordsDialog({
         {options.map((option) => (
           <Tick
             key={String(option)}
-            label={plain(option)}
+            label={decision === undefined ? plain(option) : stateWords(decision, option)}
             checked={cell.chosen.includes(option)}
             onChange={(checked) =>
               setCell({

@@ -16,13 +16,22 @@ export type ColumnKind =
       readonly max: number;
       readonly optional: boolean;
     }
-  | { readonly kind: 'words'; readonly options: readonly Scalar[] };
+  | {
+      readonly kind: 'words';
+      readonly options: readonly Scalar[];
+      /** The table before, when the column asks what that one answered. */
+      readonly decision?: string;
+    };
 
 /** A column of the dictionary, or one that asks what a table before it answered. */
 export function columnKind(protocol: CompiledProtocol, name: string): ColumnKind {
   const before = protocol.tables.find((table) => table.decision === name);
   if (before)
-    return { kind: 'words', options: [...new Set(before.rows.map((row) => row.values[0] ?? null))] };
+    return {
+      kind: 'words',
+      options: [...new Set(before.rows.map((row) => row.values[0] ?? null))],
+      decision: name,
+    };
   const entry = dictionary[name as InputName];
   if (entry.kind === 'flag') return { kind: 'words', options: [true, false] };
   if (entry.kind === 'choice') return { kind: 'words', options: entry.options ?? [] };

@@ -20,11 +20,13 @@ import {
   type DraftHistory,
 } from './draft.ts';
 import { draftKept, keepDraft } from './draft-store.ts';
+import { DraftFileKeys } from './draft-file-keys.tsx';
 import { FaultList } from './fault-list.tsx';
 import { Changes } from './changes.tsx';
 import { Grid } from './grid.tsx';
 import { ProofLine } from './proof-line.tsx';
 import { Send } from './send.tsx';
+import { MapOfSteps } from './step-map.tsx';
 import { tryPatient, typedOf } from './try-model.ts';
 import { TryPatient } from './try-patient.tsx';
 import { useProof } from './use-proof.ts';
@@ -151,12 +153,14 @@ function Editor({ first, author }: { readonly first: Draft; readonly author: str
           <TryPatient protocol={protocol} typed={typed} tried={tried} onChange={setTyped} onGoTo={going} />
         </Plate>
       </div>
+      <MapOfSteps protocol={protocol} typed={typed} onTry={tryThis} />
       <Plate title="Try it on the past" note="Finished watches of this ward, and made-up wards">
         <KeyLink href={addressOf('protocol', 'draft', draft.id, 'replay')}>Try it on the past</KeyLink>
       </Plate>
       <Plate title="Changes" note={`against version ${draft.basedOn.version}`}>
         <Changes draft={draft} onGoTo={going} />
       </Plate>
+      <DraftFileKeys draft={draft} onOpen={(opened) => go(step(history, opened))} />
       <Send draft={draft} author={author} proof={proof} />
       <KeyLink href={addressOf('protocol')} look="plain">
         All protocols

@@ -25,7 +25,7 @@ export interface DraftHistory {
 /** Steps that are kept for undo; older ones are let go. */
 export const mostSteps = 200;
 
-const numberOf = (rowId: string): number => Number(/(\d+)$/.exec(rowId)?.[1] ?? 0);
+export const numberOf = (rowId: string): number => Number(/(\d+)$/.exec(rowId)?.[1] ?? 0);
 const prefixOf = (table: CompiledTable): string => /^(.*?)\d*$/.exec(table.rows[0]?.id ?? '')?.[1] ?? '';
 
 /** A draft of the next version of a protocol. A draft is never approved, whatever it was made from. */

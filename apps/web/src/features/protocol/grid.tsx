@@ -4,6 +4,7 @@
  */
 import { useEffect, useRef, useState, type KeyboardEvent, type ReactNode } from 'react';
 import {
+  columnTestWords,
   columnTitle,
   type CompiledProtocol,
   type CompiledTable,
@@ -11,7 +12,6 @@ import {
   outputTitle,
   type Scalar,
   tableTitle,
-  testWords,
   valueWords,
 } from '@ebbline/protocol';
 import { Dialog } from '../../shared/dialog.tsx';
@@ -190,7 +190,9 @@ export function Grid({
               </th>
               {one.tests.map((test, column) => (
                 <td key={table.inputs[column]} {...cellProps({ row: index, column: column + 1 })}>
-                  {testWords(test) || <span className={styles['any']}>any</span>}
+                  {columnTestWords(table.inputs[column] ?? '', test) || (
+                    <span className={styles['any']}>any</span>
+                  )}
                 </td>
               ))}
               {one.values.map((value, column) => (

@@ -1,10 +1,10 @@
 /** Reading views of a protocol: its tables with a row marked, one rule in words, and the key that makes a draft of it. */
 import { Fragment, type ReactNode } from 'react';
 import {
-  inputWords,
+  columnTestWords,
+  columnTitle,
   outputTitle,
   tableTitle,
-  testWords,
   valueWords,
   type CompiledProtocol,
   type CompiledTable,
@@ -34,7 +34,7 @@ function Table({
             <th scope="col">Row</th>
             {table.inputs.map((name) => (
               <th key={name} scope="col">
-                {inputWords(name)}
+                {columnTitle(name)}
               </th>
             ))}
             {table.outputs.map((name) => (
@@ -53,8 +53,8 @@ function Table({
             >
               <th scope="row">{one.id}</th>
               {one.tests.map((test, index) => (
-                <td key={table.inputs[index]} data-of={inputWords(table.inputs[index] ?? '')}>
-                  {testWords(test)}
+                <td key={table.inputs[index]} data-of={columnTitle(table.inputs[index] ?? '')}>
+                  {columnTestWords(table.inputs[index] ?? '', test)}
                 </td>
               ))}
               {one.values.map((value, index) => (
@@ -83,8 +83,8 @@ function InWords({
   readonly rule: CompiledTable['rows'][number];
 }): ReactNode {
   const when = table.inputs.flatMap((name, index) => {
-    const words = testWords(rule.tests[index] ?? 0);
-    return words === '' ? [] : [[inputWords(name), words] as const];
+    const words = columnTestWords(name, rule.tests[index] ?? 0);
+    return words === '' ? [] : [[columnTitle(name), words] as const];
   });
   const then = table.outputs.flatMap((name, index) => {
     const words = valueWords(name, rule.values[index] ?? null);
