@@ -12,6 +12,7 @@ const states: Readonly<Record<string, Readonly<Record<string, string>>>> = {
     kidneys: 'no urine or high potassium',
     'catheter-doubt': 'a catheter that may not drain',
     catheter: 'a catheter that drains',
+    filled: 'filled through a catheter that is still in',
     none: 'no danger',
   },
   Number: {

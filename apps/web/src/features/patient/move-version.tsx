@@ -61,7 +61,7 @@ function Difference({
         ) : (
           <ul data-move-changes>
             {changes.map((one) => (
-              <li key={`${one.decision} ${one.rowId}`}>
+              <li key={`${one.decision} ${one.rowId} ${one.words}`}>
                 <strong>{one.rowId}</strong>: {one.words}.
               </li>
             ))}

@@ -25,7 +25,7 @@ export function Changes({
   return (
     <ul className={styles['changes']} data-changes>
       {changes.map((one) => (
-        <li key={`${one.decision} ${one.rowId}`}>
+        <li key={`${one.decision} ${one.rowId} ${one.words}`}>
           <p>
             <strong>{one.rowId}</strong>: {one.words}.
           </p>

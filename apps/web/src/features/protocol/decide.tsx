@@ -1,7 +1,7 @@
 /** Signing and retiring: what is about to be done in words, a day or a reason, and the PIN of who does it. */
 import { useState, type ReactNode } from 'react';
 import { calendarDay, dayMs, type Refusal } from '@ebbline/core/quantity';
-import { labels } from '@ebbline/core/present';
+import { dayInWords, labels } from '@ebbline/core/present';
 import { latestReviewDay, type ProtocolVersion } from '@ebbline/protocol';
 import { Dialog } from '../../shared/dialog.tsx';
 import { Field } from '../../shared/field.tsx';
@@ -98,7 +98,7 @@ export function SignDialog({ version, onClose }: Deciding): ReactNode {
           value={reviewBy}
           min={calendarDay(nowMs + dayMs, ward.zone)}
           max={latest}
-          hint={`At the latest ${latest}.`}
+          hint={`At the latest ${dayInWords(latest)}.`}
           onChange={(event) => setReviewBy(event.target.value)}
         />
         <Pin value={pin} onChange={setPin} />

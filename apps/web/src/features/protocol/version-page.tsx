@@ -80,7 +80,7 @@ function Differences({ version }: { readonly version: ProtocolVersion }): ReactN
       ) : (
         <ul className={styles['list']} data-differences>
           {changes.map((one) => (
-            <li key={`${one.decision} ${one.rowId}`}>
+            <li key={`${one.decision} ${one.rowId} ${one.words}`}>
               <p>
                 <strong>{one.rowId}</strong>: {one.words}.
               </p>
