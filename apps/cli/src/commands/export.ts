@@ -1,10 +1,10 @@
 /**
  * `ebbline export --to DIR`: everything out, in open formats that docs/guide/formats.md describes.
  *
- * Out       entries.ndjson, entries.csv, directory.json, wardlog/WARD/, fhir/PATIENT.json, fhir/code-system.json, about.json
+ * Out       entries.ndjson, entries.csv, directory.json, protocols.json, protocols/ID-VERSION.dmn, wardlog/WARD/, fhir/PATIENT.json, fhir/code-system.json, about.json
  * Exit      0 written · 1 failed inside · 2 bad usage · 3 refused: a folder that holds something, no record, a faulty bundle
  */
-import { existsSync, mkdirSync, readdirSync, writeFileSync } from 'node:fs';
+import { copyFileSync, existsSync, mkdirSync, readdirSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { Command } from 'commander';
 import { instantOfMs, RefusalError, refuse } from '@ebbline/core/quantity';
@@ -25,6 +25,22 @@ interface Options {
 const safeName = (text: string): string =>
   text.replaceAll(/[^A-Za-z0-9._-]/g, (character) => `_${(character.codePointAt(0) as number).toString(16)}`);
 
+/** The acts on protocols as they are kept, and each version as a DMN file; nothing where nothing was ever sent. */
+async function writeProtocols(folder: string, to: string): Promise<void> {
+  const path = join(folder, 'protocols.json');
+  if (!existsSync(path)) return;
+  const { fileProtocols } = await import('@ebbline/server');
+  const book = await fileProtocols(path);
+  copyFileSync(path, join(to, 'protocols.json'));
+  mkdirSync(join(to, 'protocols'), { recursive: true });
+  for (const { protocol } of book.versions())
+    writeFileSync(
+      join(to, 'protocols', `${safeName(protocol.id)}-${protocol.version}.dmn`),
+      book.dmnOf(protocol.id, protocol.version) ?? '',
+      { mode: 0o600 },
+    );
+}
+
 export async function runExport(options: Options, nowMs: number): Promise<number> {
   const to = resolve(options.to);
   if (existsSync(to) && !isFolder(to)) throw notAFolder(to, 'a file where a folder should be', '--to');
@@ -37,7 +53,8 @@ export async function runExport(options: Options, nowMs: number): Promise<number
         todo: 'Choose another folder with --to.',
       }),
     );
-  const { kept, directory } = await readData(options.data, isDemo(options.data, options.demo));
+  const demo = isDemo(options.data, options.demo);
+  const { kept, directory } = await readData(options.data, demo);
   const entries = kept.map((one) => one.entry);
   makeFolder(to, '--to');
   const write = (name: string, text: string): void => writeFileSync(join(to, name), text, { mode: 0o600 });
@@ -53,6 +70,8 @@ export async function runExport(options: Options, nowMs: number): Promise<number
   );
   write('entries.csv', entriesCsv(entries));
   write('directory.json', `${JSON.stringify(directory, undefined, 2)}\n`);
+
+  if (!demo) await writeProtocols(resolve(options.data), to);
 
   const { logs, leftOut } = wardLogOfEntries(entries, directory);
   for (const log of logs) {

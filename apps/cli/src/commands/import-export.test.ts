@@ -2,6 +2,9 @@
 //            what is refused leaves nothing behind; exit codes 0, 2 and 3.
 // Published  the three public wards, when EBBLINE_SAMPLES names their folder: every line taken in, none refused
 // Tolerance  none
+import { createHash } from 'node:crypto';
+import { modelOf, starterFor, writeDmn } from '@ebbline/protocol';
+import { fileProtocols } from '@ebbline/server';
 import { spawnSync } from 'node:child_process';
 import {
   existsSync,
@@ -179,6 +182,31 @@ describe('import', () => {
 });
 
 describe('export', () => {
+  it('writes the versions of protocols too, as they are kept and as DMN', async () => {
+    const data = fresh();
+    await runImport(wardFolder(), { data }, nowMs);
+    const path = join(data, 'protocols.json');
+    const starter = starterFor('comfort');
+    if (!starter) throw new Error('no starter');
+    const dmn = orThrow(await writeDmn(modelOf(starter)));
+    const book = await fileProtocols(path);
+    await book.add([
+      {
+        act: 'sent',
+        id: 'comfort',
+        version: 2,
+        ward: 'w',
+        dmn,
+        contentDigest: createHash('sha256').update(dmn).digest('hex'),
+        by: { person: 'n', name: 'N', role: 'nurse', at: '2026-05-12T08:00:00Z' },
+      },
+    ]);
+    const to = join(data, 'out');
+    expect(await runExport({ data, to, json: true }, nowMs)).toBe(0);
+    expect(readFileSync(join(to, 'protocols', 'comfort-2.dmn'), 'utf8')).toBe(dmn);
+    expect((await fileProtocols(join(to, 'protocols.json'))).versions()).toEqual(book.versions());
+  });
+
   it('writes everything out so that another folder takes it in and gives the same again', async () => {
     const [first, second, third] = [fresh(), fresh(), fresh()];
     await runImport(wardFolder(), { data: first }, nowMs);
