@@ -54,7 +54,7 @@ export async function verifyStore(
   digest: Digest = sha256Hex,
 ): Promise<Verified | Refusal> {
   const page = 1000;
-  const contentDigests = new Map<string, string>();
+  const kept: AuditRow[] = [];
   let chain = chainStart;
   let auditRows = 0;
   for (let rows: readonly AuditRow[] = []; (rows = await store.auditAfter(auditRows, page)).length > 0;) {
@@ -64,19 +64,21 @@ export async function verifyStore(
       const expected = chainAfter(chain, row.sequence, row, digest);
       if (row.chain !== expected) return broken(`row ${auditRows} not following from the row before it`);
       chain = expected;
-      if (row.action === 'kept') contentDigests.set(row.subject, row.contentDigest ?? '');
+      if (row.action === 'kept') kept.push(row);
     }
   }
   let entries = 0;
   for (let rows: readonly KeptEntry[] = []; (rows = await store.after(entries, page)).length > 0;) {
-    for (const { entry, sequence } of rows) {
+    for (const { entry, receivedAt, sequence } of rows) {
       entries += 1;
       if (sequence !== entries) return broken(`entry ${entries} missing`);
-      if (contentDigests.get(entry.id) !== digest(canonicalText(entry)))
+      const row = kept[entries - 1];
+      if (row?.subject !== entry.id || row.at !== receivedAt)
+        return broken(`entry ${entries} not the one that was kept in this place`);
+      if (row.contentDigest !== digest(canonicalText(entry)))
         return broken(`entry ${entries} other than when it was kept`);
     }
   }
-  if (entries !== contentDigests.size)
-    return broken(`${contentDigests.size} entries in the audit and ${entries} kept`);
+  if (entries !== kept.length) return broken(`${kept.length} entries in the audit and ${entries} kept`);
   return { auditRows, entries, chain };
 }

@@ -37,23 +37,25 @@ export interface AppendResult {
 }
 
 /** What happened, for the audit; `kept` is written by the store itself, the others by edges. */
-export type AuditAction =
-  | 'kept'
-  | 'signed-in'
-  | 'sign-in-refused'
-  | 'switched'
-  | 'signed-out'
-  | 'read'
-  | 'exported'
-  | 'refused'
-  | 'notice-sent'
-  | 'account-changed'
-  | 'directory-changed'
-  | 'lengthening-signed'
-  | 'lengthening-taken-back'
-  | 'protocol-sent'
-  | 'protocol-published'
-  | 'protocol-retired';
+export const auditActions = [
+  'kept',
+  'signed-in',
+  'sign-in-refused',
+  'switched',
+  'signed-out',
+  'read',
+  'exported',
+  'refused',
+  'notice-sent',
+  'account-changed',
+  'directory-changed',
+  'lengthening-signed',
+  'lengthening-taken-back',
+  'protocol-sent',
+  'protocol-published',
+  'protocol-retired',
+] as const;
+export type AuditAction = (typeof auditActions)[number];
 
 export interface AuditNote {
   readonly at: Instant;
@@ -98,6 +100,8 @@ export interface EntryStore {
   /** Writes one audit row that belongs to no entry. */
   note(note: AuditNote): Promise<void>;
   auditAfter(sequence: number, limit: number): Promise<readonly AuditRow[]>;
+  /** How long the audit is, and its newest link; 0 and `chainStart` when empty. */
+  auditHead(): Promise<{ readonly auditRows: number; readonly chain: string }>;
 
   /** Entries not yet sent, oldest first. */
   waiting(limit: number): Promise<readonly OutboxRow[]>;

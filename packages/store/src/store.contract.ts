@@ -203,6 +203,8 @@ export function storeContract(name: string, open: (onStep?: StepProbe) => Promis
         expect(row.chain).toBe(chainAfter(rows[index - 1]?.chain ?? '0'.repeat(64), index + 1, row));
       }
       expect(await verifyStore(store)).toEqual({ auditRows: 4, entries: 2, chain: rows[3]?.chain });
+      expect(await store.auditHead()).toEqual({ auditRows: 4, chain: rows[3]?.chain });
+      expect(await (await fresh()).auditHead()).toEqual({ auditRows: 0, chain: '0'.repeat(64) });
     });
 
     for (const step of ['entry', 'audit', 'outbox', 'commit'] as const satisfies readonly AppendStep[]) {

@@ -218,6 +218,10 @@ export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promis
     },
     auditAfter: async (sequence, limit) =>
       (await database.getAll('audit', later(sequence), count(limit))).map(auditOf),
+    auditHead: async () => {
+      const newest = await database.transaction('audit').store.openCursor(all, 'prev');
+      return { auditRows: newest?.value.sequence ?? 0, chain: newest?.value.chain ?? chainStart };
+    },
     waiting: async (limit) => {
       const range = IDBKeyRange.bound([organisation, 1, 0], [organisation, 1, Number.MAX_SAFE_INTEGER]);
       return (await database.getAllFromIndex('outbox', 'waiting', range, count(limit))).map(outboxOf);

@@ -105,6 +105,7 @@ export function openMemoryStore({ organisation, onStep }: MemoryStoreOptions): E
       entries.some(({ entry }) => entry.kind === 'patient-registered' && entry.patient === patient),
     note: async (note) => void audit.push(auditRow(note, audit.at(-1))),
     auditAfter: async (sequence, limit) => audit.slice(sequence, sequence + limit),
+    auditHead: async () => ({ auditRows: audit.length, chain: audit.at(-1)?.chain ?? chainStart }),
     waiting: async (limit) => outbox.filter((row) => row.sentAt === undefined).slice(0, limit),
     outboxAfter: async (sequence, limit) => outbox.slice(sequence, sequence + limit),
     markSent: async (sequences, sentAt) => {

@@ -1,2 +1,4 @@
 export { nodeDigest, openSqliteStore, type SqliteStoreOptions } from './sqlite-store.ts';
-export { schemaVersion } from './schema.ts';
+export { newerVersion, schemaVersion } from './schema.ts';
+export { copyRecord, openRecordFile, type RecordFile } from './record-file.ts';
+export { walkRecord, type OnLink, type RecordFault, type WalkedOrganisation } from './walk-record.ts';

@@ -4,7 +4,7 @@
  * that an append touches few pages and the waiting ones are found at once.
  */
 import type { DatabaseSync } from 'node:sqlite';
-import { refuse, RefusalError } from '@ebbline/core/quantity';
+import { refuse, RefusalError, type Refusal } from '@ebbline/core/quantity';
 
 const steps: readonly string[] = [
   `
@@ -58,21 +58,26 @@ const steps: readonly string[] = [
 
 export const schemaVersion = steps.length;
 
+/** The version of a file's tables; refuses a file that a newer release has written. */
+export function checkVersion(database: DatabaseSync): number {
+  const row = database.prepare('select coalesce(max(version), 0) as version from schema_version').get();
+  const found = Number(row?.['version'] ?? 0);
+  if (found > schemaVersion) throw new RefusalError(newerVersion(found));
+  return found;
+}
+
+export const newerVersion = (found: number): Refusal =>
+  refuse('store/newer-version', {
+    asked: 'Store',
+    found: `tables of version ${found}`,
+    allowed: `tables up to version ${schemaVersion}`,
+    todo: 'Start the release that wrote this folder, or a newer one.',
+  });
+
 /** Brings a file to this release's tables; refuses a file that a newer release has written. */
 export function prepareSchema(database: DatabaseSync): void {
   database.exec('create table if not exists schema_version (version integer not null primary key) strict');
-  const row = database.prepare('select coalesce(max(version), 0) as version from schema_version').get();
-  const found = Number(row?.['version'] ?? 0);
-  if (found > schemaVersion) {
-    throw new RefusalError(
-      refuse('store/newer-version', {
-        asked: 'Store',
-        found: `tables of version ${found}`,
-        allowed: `tables up to version ${schemaVersion}`,
-        todo: 'Start the release that wrote this folder, or a newer one.',
-      }),
-    );
-  }
+  const found = checkVersion(database);
   for (let version = found; version < schemaVersion; version += 1) {
     database.exec('begin immediate');
     try {

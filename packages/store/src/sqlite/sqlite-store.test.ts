@@ -150,6 +150,10 @@ describe('a file store', () => {
       'an entry was changed',
       `update entry set content = replace(content, '"volumeMl":120', '"volumeMl":920') where sequence = 3`,
     ],
+    [
+      'two entries were swapped',
+      'update entry set sequence = case sequence when 2 then 1003 else 1002 end where sequence in (2, 3); update entry set sequence = sequence - 1000 where sequence > 1000',
+    ],
     ['an entry was dropped', 'delete from entry where sequence = 3'],
     ['an audit row was changed', `update audit set actor = 'nobody' where sequence = 2`],
     ['an audit row was dropped', 'delete from audit where sequence = 2'],

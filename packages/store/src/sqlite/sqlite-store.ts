@@ -336,6 +336,12 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
     knowsPatient: async (patient) => registered.get(organisation, patient) !== undefined,
     note: async (note) => inTransaction(() => writeAudit(note, readTail())),
     auditAfter: async (sequence, limit) => auditPage.all(organisation, sequence, limit).map(auditOf),
+    auditHead: async () => {
+      const row = newestAudit.get(organisation);
+      return row === undefined
+        ? { auditRows: 0, chain: chainStart }
+        : { auditRows: row['sequence'] as number, chain: row['chain'] as string };
+    },
     waiting: async (limit) => waitingPage.all(organisation, limit).map(outboxOf),
     outboxAfter: async (sequence, limit) => outboxPage.all({ organisation, sequence, limit }).map(outboxOf),
     markSent: async (sequences, sentAt) =>
