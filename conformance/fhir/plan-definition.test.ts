@@ -4,8 +4,12 @@
 // Tolerance  none
 import { evalFhirPathTyped, toTypedValue, type TypedValue } from '@medplum/core';
 import { describe, expect, it } from 'vitest';
-import { isRefusal, seededRandom } from '@ebbline/core/quantity';
-import { planDefinition, type Resource } from '@ebbline/interop/fhir';
+import { isRefusal, orThrow, seededRandom } from '@ebbline/core/quantity';
+import {
+  planDefinition as planOrRefusal,
+  type PlanDefinitionInput,
+  type Resource,
+} from '@ebbline/interop/fhir';
 import {
   answerProtocol,
   dictionary,
@@ -17,6 +21,7 @@ import {
 } from '@ebbline/protocol';
 import { faultsOf } from './validators.ts';
 
+const planDefinition = (input: PlanDefinitionInput): Resource => orThrow(planOrRefusal(input));
 const zone = 'Europe/Oslo';
 const patients = process.env['EBBLINE_LONG'] === '1' ? 2000 : 120;
 const starters = starterProtocols.map((one) => [one.id, one] as const);
@@ -160,6 +165,15 @@ describe('a protocol as a PlanDefinition', () => {
       expect(actions.filter((one) => applies(one, variables)).map((one) => one.prefix)).toEqual([
         advice.row.id,
       ]);
+    }
+  });
+
+  it('is refused where many tables in which the first row counts follow each other: it would grow to megabytes', () => {
+    for (const protocol of starterProtocols.filter((one) => one.id !== 'comfort')) {
+      const tables = protocol.tables.map((table) => ({ ...table, hitPolicy: 'FIRST' as const }));
+      const plan = planOrRefusal({ protocol: { ...protocol, tables }, zone });
+      expect(isRefusal(plan) && plan.code).toBe('fhir/plan-too-large');
+      expect(JSON.stringify(planDefinition({ protocol, zone })).length).toBeLessThan(1_000_000);
     }
   });
 

@@ -43,7 +43,7 @@ async function print(file: string, options: Options, printedAtMs: number): Promi
   }
   if (options.planDefinition !== undefined) {
     const { planDefinition } = await import('@ebbline/interop/fhir');
-    const text = `${JSON.stringify(planDefinition({ protocol, zone }), undefined, 2)}\n`;
+    const text = `${JSON.stringify(orThrow(planDefinition({ protocol, zone })), undefined, 2)}\n`;
     writeOut(options.planDefinition, text, '--plan-definition');
     process.stdout.write(`Wrote "${protocol.title}" as a PlanDefinition to ${options.planDefinition}\n`);
   }

@@ -2,9 +2,19 @@
  * A whole protocol as a FHIR R4 PlanDefinition, from the very tables that answer at the bedside: one action a row, of which
  * exactly one applies. Until somebody has signed it, it is a draft and says that it is an example.
  *
+ * Domain    protocols of tables in which one row fits; tables in which the first counts only while few follow each other,
+ *           since each row has to say that no row above it fits
+ * Errors    fhir/plan-too-large
  * Source    S-fhir-r4
  */
-import { calendarDay, instantInZone, instantMs, uuidOfText } from '@ebbline/core/quantity';
+import {
+  calendarDay,
+  instantInZone,
+  instantMs,
+  refuse,
+  uuidOfText,
+  type Refusal,
+} from '@ebbline/core/quantity';
 import type { Advice, Role, Step } from '@ebbline/core/record';
 import { labels, standingCaution } from '@ebbline/core/present';
 import {
@@ -34,7 +44,14 @@ const camel = (id: string): string =>
 /** FHIR's duration, its unit as text and as a UCUM code. */
 const minutes = (value: number): Record<string, unknown> => ({ ...quantity(value, 'min') });
 
-export function planDefinition({ protocol, approval: given, retired, zone }: PlanDefinitionInput): Resource {
+export function planDefinition({
+  protocol,
+  approval: given,
+  retired,
+  zone,
+}: PlanDefinitionInput): Resource | Refusal {
+  const tooLarge = firstCountsTooOften(protocol);
+  if (tooLarge) return tooLarge;
   const approval = given ?? protocol.approval;
   const signed = approval === 'example-not-approved' ? undefined : approval;
   const asked = [...new Set(protocol.tables.flatMap((table) => table.inputs))].filter((name) =>
@@ -89,6 +106,22 @@ export function planDefinition({ protocol, approval: given, retired, zone }: Pla
         action: actionsOf(protocol),
       },
     ],
+  });
+}
+
+/** Rows of tables in which the first counts, multiplied along the chain; above this the conditions grow to megabytes. */
+const mostFirstRows = 1000;
+
+function firstCountsTooOften({ title, tables }: CompiledProtocol): Refusal | undefined {
+  const rows = tables
+    .filter((table) => table.hitPolicy === 'FIRST')
+    .reduce((product, table) => product * Math.max(1, table.rows.length), 1);
+  if (rows <= mostFirstRows) return undefined;
+  return refuse('fhir/plan-too-large', {
+    asked: 'PlanDefinition',
+    found: `"${title}", whose tables in which the first row counts follow each other`,
+    allowed: `tables in which exactly one row fits, or at most ${mostFirstRows} rows of the others, multiplied`,
+    todo: 'Write the rows so that exactly one fits, or send the DMN file instead.',
   });
 }
 

@@ -1,6 +1,6 @@
 /** A protocol to take away: its flow sheet and its tables as PDF, the whole as a FHIR PlanDefinition. No patient is in it. */
 import { z } from 'zod';
-import { instantOfMs } from '@ebbline/core/quantity';
+import { instantOfMs, isRefusal } from '@ebbline/core/quantity';
 import { starterProtocols, type CompiledProtocol, type ProtocolVersion } from '@ebbline/protocol';
 import { AnswerError, refusalBody } from '../../answers.ts';
 import type { App, Parts } from '../../parts.ts';
@@ -82,7 +82,7 @@ export function protocolPrintRoutes(app: App, parts: Parts): void {
       description: 'A protocol as a FHIR R4 PlanDefinition: a draft until it is signed, retired when it is.',
       params,
       querystring,
-      response: { 404: refusalBody },
+      response: { 404: refusalBody, 422: refusalBody },
     },
     handler: async (request, reply) => {
       const nowMs = now();
@@ -93,6 +93,7 @@ export function protocolPrintRoutes(app: App, parts: Parts): void {
         ...(found.version?.retired ? { retired: true } : {}),
         zone: zoneOf(found, request.query.ward),
       });
+      if (isRefusal(plan)) throw new AnswerError(422, plan);
       await noteTaken('plan-definition', found, request.actor?.id ?? '', nowMs);
       return reply.type('application/fhir+json; charset=utf-8').send(JSON.stringify(plan) as never);
     },
