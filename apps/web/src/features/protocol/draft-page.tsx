@@ -3,7 +3,7 @@ import { useDeferredValue, useEffect, useMemo, useState, type ReactNode } from '
 import { isRefusal } from '@ebbline/core/quantity';
 import { cellsOfFault, type Fault, type ProtocolInput, tableTitle } from '@ebbline/protocol';
 import { addressOf } from '../../shell/address.ts';
-import { useMe } from '../../shell/hooks.ts';
+import { useMe, useThisWard } from '../../shell/hooks.ts';
 import { Key, KeyLink } from '../../shared/key.tsx';
 import { Empty, Notice, Plate } from '../../shared/plate.tsx';
 import {
@@ -43,7 +43,8 @@ export function DraftPage({ id }: { readonly id: string }): ReactNode {
 function Editor({ first, author }: { readonly first: Draft; readonly author: string }): ReactNode {
   const [history, setHistory] = useState<DraftHistory>(() => startHistory(first));
   const [goTo, setGoTo] = useState<{ readonly rowId: string }>();
-  const [typed, setTyped] = useState(() => typedOf(first.protocol, { volumeMl: 400 }));
+  const { unitLimitMl } = useThisWard().settings;
+  const [typed, setTyped] = useState(() => typedOf(first.protocol, { volumeMl: 400, limitMl: unitLimitMl }));
   const [kept, setKept] = useState(true);
   const draft = history.now;
   const { protocol } = draft;

@@ -56,7 +56,7 @@ function Drafts(): ReactNode {
   if (drafts.length === 0) return null;
   return (
     <Plate title="My drafts" note="On this tablet. Nobody is advised by them.">
-      <ul className={styles['list']}>
+      <ul className={`${styles['list']} ${styles['pairs']}`}>
         {drafts.map((one) => (
           <li key={one.id}>
             <KeyLink href={addressOf('protocol', 'draft', one.id)}>Draft: {one.protocol.title}</KeyLink>
@@ -82,7 +82,7 @@ function Drafts(): ReactNode {
 function Examples(): ReactNode {
   return (
     <Plate title="Examples" note="They ship with the program. Not approved.">
-      <ul className={styles['list']}>
+      <ul className={`${styles['list']} ${styles['pairs']}`}>
         {starterProtocols.map((one) => (
           <li key={one.id}>
             <KeyLink href={addressOf('protocol', one.id)}>{one.title}</KeyLink>

@@ -37,7 +37,7 @@ export function InForce(): ReactNode {
   };
   return (
     <Plate first title="Protocols" note={`What a new watch on ${ward.name} goes by`}>
-      <ul className={styles['list']}>{settings.map(row)}</ul>
+      <ul className={`${styles['list']} ${styles['pairs']}`}>{settings.map(row)}</ul>
     </Plate>
   );
 }
@@ -57,7 +57,7 @@ export function Versions(): ReactNode {
           signing.
         </p>
       ) : (
-        <ul className={styles['list']} data-versions>
+        <ul className={`${styles['list']} ${styles['pairs']}`} data-versions>
           {versions.map((one) => (
             <li key={`${one.protocol.id} ${one.protocol.version}`} data-version={one.state}>
               <KeyLink href={versionAddress(one.protocol.id, one.protocol.version)}>
