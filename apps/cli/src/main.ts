@@ -51,10 +51,22 @@ const verbs: Readonly<Record<string, { readonly summary: string; readonly load: 
     summary: 'write everything out in open formats',
     load: async () => (await import('./commands/export.ts')).exportCommand(),
   },
+  backup: {
+    summary: 'a whole, proved copy of a data folder while the server writes',
+    load: async () => (await import('./commands/keeping.ts')).backupCommand(),
+  },
+  restore: {
+    summary: 'a data folder out of a backup, proved before it gets its name',
+    load: async () => (await import('./commands/keeping.ts')).restoreCommand(),
+  },
+  verify: {
+    summary: 'whether every entry and audit row is as it was kept',
+    load: async () => (await import('./commands/keeping.ts')).verifyCommand(),
+  },
 };
 
 /** Verbs of the plan that this version does not have: said plainly, not silently ignored. */
-const laterVerbs = ['backup', 'restore', 'migrate', 'verify'];
+const laterVerbs = ['migrate'];
 
 async function main(words: readonly string[]): Promise<number> {
   const [verb] = words;

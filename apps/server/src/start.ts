@@ -2,8 +2,8 @@
  * From settings to a listening server: opens the data folder, loads the demo when asked, starts the beats, and stops
  * cleanly. The one place of this room that reads the clock.
  *
- * Data      record.sqlite, directory.json, accounts.json, protocols.json, tokens/; the demo keeps its own under demo/ and begins anew
- *           at every start
+ * Data      record.sqlite, checkpoints.ndjson and its keys, directory.json, accounts.json, protocols.json, tokens/; the demo
+ *           keeps its own under demo/, begins anew at every start and is signed by nobody
  */
 import { randomBytes } from 'node:crypto';
 import { mkdirSync, rmSync, writeFileSync } from 'node:fs';
@@ -17,6 +17,7 @@ import { buildServer } from './build-server.ts';
 import { readConfig, type Config, type Given } from './config.ts';
 import { demo, demoOrganisation, loadDemo, makeDemoWorld } from './demo.ts';
 import { fileDirectory, fixedDirectory } from './directory-book.ts';
+import { openCheckpoints } from './keeping/checkpoints.ts';
 import { aliveEveryMs } from './live/live-board.ts';
 import { fileProtocols, memoryProtocols } from './protocol-book.ts';
 
@@ -114,6 +115,7 @@ async function openOwn(config: Config) {
 export async function startServer(config: Config, asDemo: boolean, demoPast?: number): Promise<Running> {
   const opened = asDemo ? await openDemo(config, Date.now(), demoPast) : await openOwn(config);
   const { store, letGo, folder, directory, accounts, protocols, firstSecret } = opened;
+  const checkpoints = asDemo ? undefined : openCheckpoints(folder, store);
   try {
     const level = config.log ?? (asDemo ? 'warn' : 'info');
     const server = await buildServer({
@@ -132,7 +134,12 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
     });
     for (const one of protocols.unread()) server.log.warn(one, 'protocol version not read');
     const failed = (what: string) => (problem: unknown) => server.log.error({ err: problem }, what);
+    const sign = (): void => void checkpoints?.tick(Date.now()).catch(failed('checkpoint not signed'));
+    if (checkpoints && !(await checkpoints.stillHeld()))
+      server.log.error('the record does not reach its newest checkpoint: run `ebbline verify`');
+    sign();
     const timers = [
+      setInterval(sign, minuteMs),
       setInterval(() => void server.ebbline.live.beat(Date.now()).catch(failed('beat failed')), aliveEveryMs),
       setInterval(
         () => void server.ebbline.noticeTick(Date.now()).catch(failed('notice round failed')),
@@ -146,6 +153,7 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
       close: async () => {
         for (const timer of timers) clearInterval(timer);
         await server.close();
+        await checkpoints?.now(Date.now()).catch(failed('checkpoint not signed'));
         await store.close();
         letGo();
       },
