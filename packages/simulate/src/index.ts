@@ -57,6 +57,7 @@ export {
   placeOf,
   simulateWard,
   streamFor,
+  fittedFigures,
   watchedPatient,
   type PatientCourse,
   type PatientGenerator,

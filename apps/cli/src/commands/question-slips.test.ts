@@ -11,6 +11,7 @@ import { describe, expect, it } from 'vitest';
 import { hourMs, orThrow } from '@ebbline/core/quantity';
 import { questionLog, readWardLog } from '@ebbline/interop/wardlog';
 import {
+  fittedFigures,
   otherPatient,
   simulateWard,
   watchedPatient,
@@ -19,7 +20,6 @@ import {
   type Staff,
 } from '@ebbline/simulate';
 import type { UnitFactors } from '@ebbline/core/filling';
-import { fittedFigures } from '../../../../packages/simulate/src/ward/testing/fitted-figures.ts';
 
 const long = process.env['EBBLINE_LONG'] === '1';
 const wards = long ? 40 : 5;

@@ -11,7 +11,7 @@ import { estimateAt, ownPrior, type ContentAt, type UnitFactors } from '@ebbline
 import { orThrow } from '@ebbline/core/quantity';
 import { knownThen, readWardLog } from '@ebbline/interop/wardlog';
 import { otherPatient, watchedPatient, type PatientGenerator } from './index.ts';
-import { fittedFigures } from './testing/fitted-figures.ts';
+import { fittedFigures } from './fitted-figures.ts';
 import { looksEvery, questionsOf, type AskedAt } from './testing/questions.ts';
 
 interface Score {

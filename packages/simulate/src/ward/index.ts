@@ -14,3 +14,4 @@ export {
   type SlipSettings,
   type WardWithSlips,
 } from './slips.ts';
+export { fittedFigures } from './fitted-figures.ts';
