@@ -4,7 +4,7 @@ import { chainTrouble } from './chain.ts';
 import type { CompiledProtocol } from './compile-protocol.ts';
 import { answerTable, type CompiledAnswer } from './compile-table.ts';
 import { readInput, type ProtocolInput } from './dictionary.ts';
-import { brokenLaw, mixesChildren } from './safety-laws.ts';
+import { brokenLaw, rawOf, mixesChildren } from './safety-laws.ts';
 
 /** A look brought forward by the forecast is still this far away, so that looking can be done (unit choice, S-protocol-shortest-look). */
 export const shortestLookMin = 15;
@@ -46,17 +46,7 @@ export function answerProtocol(protocol: CompiledProtocol, given: ProtocolInput)
       todo: 'Decide without the protocol now.',
     });
   const { values, rowId } = last;
-  const unsafe = brokenLaw(
-    input,
-    {
-      step: values['step'],
-      dueInMin: values['dueInMin'],
-      ownerRole: values['ownerRole'],
-      why: values['why'],
-      noLaterThanMin: values['noLaterThanMin'],
-    },
-    rowId,
-  );
+  const unsafe = brokenLaw(input, rawOf(values), rowId);
   if (unsafe) return unsafe;
   const step = values['step'] as Step;
   const text = String(values['why']);

@@ -135,6 +135,15 @@ function rangeIsSound(step: Step, { dueInMin, noLaterThanMin }: RawAdvice): bool
   );
 }
 
+/** What a last table says, as it stands in its row. */
+export const rawOf = (values: Readonly<Record<string, unknown>>): RawAdvice => ({
+  step: values['step'],
+  dueInMin: values['dueInMin'],
+  ownerRole: values['ownerRole'],
+  why: values['why'],
+  noLaterThanMin: values['noLaterThanMin'],
+});
+
 /** The first law that an answer breaks, as a refusal; undefined when it keeps them all. */
 export function brokenLaw(input: ProtocolInput, raw: RawAdvice, rowId: string): Refusal | undefined {
   const misshapen = unsoundAnswer(raw, rowId);

@@ -3,7 +3,7 @@ import { answerTable, testHolds, type CompiledTest, type Scalar } from './compil
 import type { CompiledProtocol } from './compile-protocol.ts';
 import { dictionary, type InputName, type ProtocolInput } from './dictionary.ts';
 import { piecesOf } from './input-space.ts';
-import { brokenLaw } from './safety-laws.ts';
+import { brokenLaw, rawOf } from './safety-laws.ts';
 import type { Step } from './advice.ts';
 
 /** A stretch of one input over which no answer of the map changes: one test that holds for all of it. */
@@ -133,17 +133,7 @@ function cellOf(protocol: CompiledProtocol, patient: Readonly<Record<string, unk
       continue;
     }
     const { values, rowId } = answer;
-    const unsafe = brokenLaw(
-      input,
-      {
-        step: values['step'],
-        dueInMin: values['dueInMin'],
-        ownerRole: values['ownerRole'],
-        why: values['why'],
-        noLaterThanMin: values['noLaterThanMin'],
-      },
-      rowId,
-    );
+    const unsafe = brokenLaw(input, rawOf(values), rowId);
     if (unsafe) return { kind: 'unsafe', rowId, law: unsafe.allowed.replace(/ \[[a-z-]+\]$/, '') };
     return { kind: 'step', step: values['step'] as Step, dueInMin: Number(values['dueInMin']), rowId };
   }

@@ -1,25 +1,12 @@
+import { monthNames } from '@ebbline/core/present';
 import { clockTime, wallClock } from '@ebbline/core/quantity';
 
 const weekdays = ['Sun', 'Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat'];
-const months = [
-  'January',
-  'February',
-  'March',
-  'April',
-  'May',
-  'June',
-  'July',
-  'August',
-  'September',
-  'October',
-  'November',
-  'December',
-];
 
 /** `Wed 14 May` in the ward's zone. */
 export function dayWords(milliseconds: number, zone: string): string {
   const { weekday, day, month } = wallClock(milliseconds, zone);
-  return `${weekdays[weekday]} ${day} ${months[month - 1]}`;
+  return `${weekdays[weekday]} ${day} ${monthNames[month - 1]}`;
 }
 
 /** `18:30`; the repeated hour of a clock change says which. */

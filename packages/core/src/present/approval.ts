@@ -3,7 +3,7 @@ import { calendarDay, dayMs, instantMs } from '../quantity/index.ts';
 import type { Advice, UnitSettings } from '../record/index.ts';
 import * as labels from './labels.ts';
 
-const months = [
+export const monthNames = [
   'January',
   'February',
   'March',
@@ -21,7 +21,7 @@ const months = [
 /** `3 May 2028` for `2028-05-03`. */
 export function dayInWords(day: string): string {
   const [year = '', month = '', date = ''] = day.split('-');
-  return `${Number(date)} ${months[Number(month) - 1] ?? month} ${year}`;
+  return `${Number(date)} ${monthNames[Number(month) - 1] ?? month} ${year}`;
 }
 
 const dayOf = (at: string, zone: string): string => dayInWords(calendarDay(instantMs(at), zone));

@@ -19,6 +19,7 @@ import { Key } from '../../shared/key.tsx';
 import { AnswerDialog } from './answer-dialog.tsx';
 import { CellDialog } from './cell-dialog.tsx';
 import { columnKind } from './cell-model.ts';
+import { TableHead } from './table-head.tsx';
 import styles from './editor.module.css';
 
 export interface GridActs {
@@ -165,21 +166,7 @@ export function Grid({
       {/* A table that is worked in by cell is a grid to those who listen. */}
       {/* oxlint-disable-next-line jsx-a11y/no-noninteractive-element-to-interactive-role, jsx-a11y/no-noninteractive-element-interactions */}
       <table ref={grid} role="grid" aria-label={tableTitle(table.decision)} onKeyDown={onKeyDown}>
-        <thead>
-          <tr>
-            <th scope="col">Row</th>
-            {table.inputs.map((name) => (
-              <th key={name} scope="col">
-                {columnTitle(name)}
-              </th>
-            ))}
-            {table.outputs.map((name) => (
-              <th key={name} scope="col" className={styles['out']}>
-                {outputTitle(name)}
-              </th>
-            ))}
-          </tr>
-        </thead>
+        <TableHead table={table} out={styles['out']} />
         <tbody>
           {table.rows.map((one, index) => (
             <tr key={one.id} data-row={one.id} className={marked.has(one.id) ? styles['marked'] : undefined}>

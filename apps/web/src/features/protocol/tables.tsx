@@ -15,6 +15,7 @@ import { Key } from '../../shared/key.tsx';
 import { Empty, Plate } from '../../shared/plate.tsx';
 import { draftOf } from './draft.ts';
 import { draftKept, keepDraft } from './draft-store.ts';
+import { TableHead } from './table-head.tsx';
 import styles from './protocol.module.css';
 
 function Table({
@@ -29,21 +30,7 @@ function Table({
     // oxlint-disable-next-line jsx-a11y/no-noninteractive-tabindex
     <section className={styles['scroll']} tabIndex={0} aria-label={tableTitle(table.decision)}>
       <table>
-        <thead>
-          <tr>
-            <th scope="col">Row</th>
-            {table.inputs.map((name) => (
-              <th key={name} scope="col">
-                {columnTitle(name)}
-              </th>
-            ))}
-            {table.outputs.map((name) => (
-              <th key={name} scope="col" className={styles['out']}>
-                {outputTitle(name)}
-              </th>
-            ))}
-          </tr>
-        </thead>
+        <TableHead table={table} out={styles['out']} />
         <tbody>
           {table.rows.map((one) => (
             <tr
