@@ -1,4 +1,4 @@
-// Proves     the process starts, tells its address in one line, keeps its record over a stop, begins the demo anew, and
+// Proves     the process starts, tells its address in one line, keeps its record over a stop and signs it, begins the demo anew, and
 //            stops cleanly when told
 // Published  none
 // Tolerance  exact; waits end with what they wait for
@@ -11,6 +11,7 @@ import { afterEach, describe, expect, it } from 'vitest';
 import { openSqliteStore } from '@ebbline/store/sqlite';
 import { readConfig, type Config } from './config.ts';
 import { demo, demoOrganisation } from './demo.ts';
+import { verifyPath } from './keeping/index.ts';
 import { startServer } from './start.ts';
 
 const main = fileURLToPath(new URL('./main.ts', import.meta.url));
@@ -109,10 +110,13 @@ describe('the start', () => {
     const first = await startServer(config, false);
     expect((await signIn(first.address, 'administrator', first.firstSecret)).status).toBe(200);
     await first.close();
+    const signedAtStop = { sound: true, checkpoints: 1, rowsSinceCheckpoint: 0 };
+    expect(verifyPath(config.dataFolder)).toMatchObject(signedAtStop);
     const again = await startServer(config, false);
     expect(again.firstSecret).toBeUndefined();
     expect((await signIn(again.address, 'administrator', first.firstSecret)).status).toBe(200);
     await again.close();
+    expect(verifyPath(config.dataFolder)).toMatchObject({ ...signedAtStop, checkpoints: 2 });
   });
 
   it('of the demo begins anew each time', async () => {

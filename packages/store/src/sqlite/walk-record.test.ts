@@ -96,7 +96,8 @@ function spoil(path: string, random: ReturnType<typeof seededRandom>): string {
       return `${way} ${table} ${number} ${other}`;
     }
     // Put in between (those after move up), or at the end.
-    const place = 1 + random.below(rows.length + 1);
+    const numbers = rows.map((one) => one['sequence'] as number);
+    const place = pick([...numbers, Math.max(...numbers) + 1]);
     database.exec(
       `update ${table} set sequence = -sequence where sequence >= ${place};
        update ${table} set sequence = 1 - sequence where sequence < 0`,
