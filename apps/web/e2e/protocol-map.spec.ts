@@ -67,6 +67,21 @@ test('a draft is saved as a DMN file and opened again as the same; a broken file
   expect(await draftKept(page)).toBe(before);
 });
 
+test('a sheet after a published algorithm is opened: two arms at 400 mL, nobody where no number was read', async ({
+  page,
+}) => {
+  await openDraft(page);
+  await page
+    .getByLabel('Open a DMN file in place of this draft')
+    .setInputFiles('examples/protocols/published-sheet.dmn');
+  await expect(page.locator('[data-opened]')).toContainText('Opened published-sheet.dmn.');
+  const faults = page.locator('[data-fault]');
+  const overlap = faults.filter({ hasText: 'Two rows, PS-2 and PS-3, both answer:' });
+  await expect(overlap.first()).toContainText('For example: 400 mL');
+  await expect(faults.filter({ hasText: 'No row for: volume not known.' })).toHaveCount(1);
+  await expect(page.locator('[data-publish]')).toContainText('can’t be published');
+});
+
 test('the map shows the steps over volume and residual, a hole and two rows at one number', async ({
   page,
 }) => {

@@ -1,13 +1,15 @@
 // Proves     a sheet after a published one-page algorithm is not proved: two arms answer at exactly 400 mL, nobody
 //            answers where no number was read, and drains come without regard to what speaks against a catheter.
 // Published  bands: S-clinical-E14 (actions partly inferred, see testing/published-sheet.ts). Tolerance exact
+import { readFile } from 'node:fs/promises';
 import { isRefusal, orThrow } from '@ebbline/core/quantity';
 import { describe, expect, it } from 'vitest';
 import { answerProtocol } from './answer-protocol.ts';
-import type { CompiledProtocol } from './compile-protocol.ts';
+import { compileProtocol, type CompiledProtocol } from './compile-protocol.ts';
 import { proveProtocol } from './prove-protocol.ts';
 import { proveTable } from './prove-table.ts';
 import { wholePatient } from './reachable.ts';
+import { readDmn } from './read-dmn.ts';
 import { starterFor } from './starters.ts';
 import { publishedSheet } from './testing/published-sheet.ts';
 
@@ -18,6 +20,14 @@ const sheet: CompiledProtocol = {
 };
 
 describe('a sheet after a published algorithm', () => {
+  it('stands among the examples as a file, word for word', async () => {
+    const file = await readFile(
+      new URL('../../../examples/protocols/published-sheet.dmn', import.meta.url),
+      'utf8',
+    );
+    expect(orThrow(compileProtocol(orThrow(await readDmn(file)))).tables).toEqual([publishedSheet]);
+  });
+
   it('gives 400 mL to two arms, and leaves out whoever has no number; at 600 mL one arm answers', () => {
     const proof = orThrow(proveTable(publishedSheet, { ageBand: ['adult', 'over-75'] }));
     expect(proof.overlaps).toEqual([
