@@ -191,69 +191,73 @@ function smallProtocol(random: RandomSource): CompiledProtocol {
 }
 
 describe('the proof of a protocol', () => {
-  it('finds every unsafe row and every worse patient who gets less that brute force finds, and no other', () => {
-    const random = seeded(1128);
-    const people = everyone(protocolWorld).filter(canBe);
-    let unsafe = 0;
-    let clean = 0;
-    for (let round = 0; round < protocolRounds; round += 1) {
-      const protocol = smallProtocol(random);
-      const [table] = protocol.tables as [CompiledTable];
-      const answers = new Map<string, CompiledTable['rows'][number]>();
-      const truth = new Set<string>();
-      for (const person of people) {
-        const ids = rowsFor(table, person);
-        if (ids.length === 0) truth.add('gap');
-        if (table.hitPolicy === 'UNIQUE')
-          for (const [at, id] of ids.entries())
-            for (const other of ids.slice(at + 1)) truth.add(`overlap ${id} ${other}`);
-        if (ids.length === 0 || (ids.length > 1 && table.hitPolicy === 'UNIQUE')) continue;
-        const row = table.rows.find((one) => one.id === ids[0]) as CompiledTable['rows'][number];
-        answers.set(keyOf(person), row);
-        for (const law of brokenFor(person, String(row.values[0]), Number(row.values[1])))
-          truth.add(`unsafe ${row.id} ${law}`);
-      }
-      const said = (row: CompiledTable['rows'][number]): { step: string; dueInMin: number } => ({
-        step: String(row.values[0]),
-        dueInMin: Number(row.values[1]),
-      });
-      for (const person of people) {
-        const before = answers.get(keyOf(person));
-        if (!before) continue;
-        for (const { person: worse, name } of worseThan(person, protocolWorld)) {
-          const after = answers.get(keyOf(worse));
-          if (after && after !== before && isLess(said(before), said(after)))
-            truth.add(`unsafe ${before.id} ${after.id} ${name}`);
+  it(
+    'finds every unsafe row and every worse patient who gets less that brute force finds, and no other',
+    { timeout: 300_000 },
+    () => {
+      const random = seeded(1128);
+      const people = everyone(protocolWorld).filter(canBe);
+      let unsafe = 0;
+      let clean = 0;
+      for (let round = 0; round < protocolRounds; round += 1) {
+        const protocol = smallProtocol(random);
+        const [table] = protocol.tables as [CompiledTable];
+        const answers = new Map<string, CompiledTable['rows'][number]>();
+        const truth = new Set<string>();
+        for (const person of people) {
+          const ids = rowsFor(table, person);
+          if (ids.length === 0) truth.add('gap');
+          if (table.hitPolicy === 'UNIQUE')
+            for (const [at, id] of ids.entries())
+              for (const other of ids.slice(at + 1)) truth.add(`overlap ${id} ${other}`);
+          if (ids.length === 0 || (ids.length > 1 && table.hitPolicy === 'UNIQUE')) continue;
+          const row = table.rows.find((one) => one.id === ids[0]) as CompiledTable['rows'][number];
+          answers.set(keyOf(person), row);
+          for (const law of brokenFor(person, String(row.values[0]), Number(row.values[1])))
+            truth.add(`unsafe ${row.id} ${law}`);
         }
+        const said = (row: CompiledTable['rows'][number]): { step: string; dueInMin: number } => ({
+          step: String(row.values[0]),
+          dueInMin: Number(row.values[1]),
+        });
+        for (const person of people) {
+          const before = answers.get(keyOf(person));
+          if (!before) continue;
+          for (const { person: worse, name } of worseThan(person, protocolWorld)) {
+            const after = answers.get(keyOf(worse));
+            if (after && after !== before && isLess(said(before), said(after)))
+              truth.add(`unsafe ${before.id} ${after.id} ${name}`);
+          }
+        }
+        const proof = orThrow(proveProtocol(protocol));
+        const found = new Set(
+          proof.faults.map((fault) =>
+            fault.kind === 'gap'
+              ? 'gap'
+              : [
+                  fault.kind,
+                  ...fault.rows,
+                  ...(fault.before
+                    ? [fault.worseIn]
+                    : fault.kind === 'unsafe'
+                      ? [/\[([\w-]+)\]$/.exec(fault.law ?? '')?.[1]]
+                      : []),
+                ].join(' '),
+          ),
+        );
+        expect(found, JSON.stringify(table)).toEqual(truth);
+        for (const fault of proof.faults) {
+          const patient = wholePatient(protocol, fault.patient) as unknown as Person;
+          const ids = rowsFor(table, patient);
+          if (fault.kind === 'gap') expect(ids).toEqual([]);
+          else if (fault.kind === 'overlap') expect(ids).toEqual(expect.arrayContaining([...fault.rows]));
+          else expect(ids[0]).toBe(fault.rows.at(-1));
+        }
+        unsafe += [...truth].filter((one) => one.startsWith('unsafe')).length;
+        if (truth.size === 0) clean += 1;
       }
-      const proof = orThrow(proveProtocol(protocol));
-      const found = new Set(
-        proof.faults.map((fault) =>
-          fault.kind === 'gap'
-            ? 'gap'
-            : [
-                fault.kind,
-                ...fault.rows,
-                ...(fault.before
-                  ? [fault.worseIn]
-                  : fault.kind === 'unsafe'
-                    ? [/\[([\w-]+)\]$/.exec(fault.law ?? '')?.[1]]
-                    : []),
-              ].join(' '),
-        ),
-      );
-      expect(found, JSON.stringify(table)).toEqual(truth);
-      for (const fault of proof.faults) {
-        const patient = wholePatient(protocol, fault.patient) as unknown as Person;
-        const ids = rowsFor(table, patient);
-        if (fault.kind === 'gap') expect(ids).toEqual([]);
-        else if (fault.kind === 'overlap') expect(ids).toEqual(expect.arrayContaining([...fault.rows]));
-        else expect(ids[0]).toBe(fault.rows.at(-1));
-      }
-      unsafe += [...truth].filter((one) => one.startsWith('unsafe')).length;
-      if (truth.size === 0) clean += 1;
-    }
-    expect(unsafe).toBeGreaterThan(protocolRounds);
-    expect(clean).toBeGreaterThan(2);
-  });
+      expect(unsafe).toBeGreaterThan(protocolRounds);
+      expect(clean).toBeGreaterThan(2);
+    },
+  );
 });

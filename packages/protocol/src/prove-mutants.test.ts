@@ -206,6 +206,7 @@ describe('flaws planted in the starters', () => {
       }
       expect(found).toBeGreaterThan(10);
     },
+    300_000,
   );
   it('were at least 200, of every kind', () => {
     expect([...seen.values()].reduce((sum, one) => sum + one, 0)).toBeGreaterThanOrEqual(200);
