@@ -132,3 +132,10 @@ export function answerError(error: FastifyError, request: FastifyRequest, reply:
   else request.log.info({ code: refusal.code, status }, 'refused');
   void reply.code(status).type('application/json; charset=utf-8').send(JSON.stringify({ refusal }));
 }
+
+/** A PDF to look at. No name and no identifier in the file's name: it stays on the machine that printed it. */
+export const sendPdf = (reply: FastifyReply, name: string, bytes: Uint8Array): FastifyReply =>
+  reply
+    .type('application/pdf')
+    .header('content-disposition', `inline; filename="${name}.pdf"`)
+    .send(Buffer.from(bytes) as never);

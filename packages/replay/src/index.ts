@@ -15,5 +15,5 @@ export {
   type SimulatedReplay,
   type SimulatedRequest,
 } from './replay-simulated.ts';
-export { entriesOfMadeLines, madeZone } from './made-entries.ts';
+export { entriesOfMadeLines, logOfMadeLines, madeZone } from './made-entries.ts';
 export { toEnd, type Progress, type Work } from './progress.ts';

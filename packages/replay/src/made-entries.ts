@@ -5,13 +5,13 @@
  */
 import { orThrow } from '@ebbline/core/quantity';
 import type { Entry } from '@ebbline/core/record';
-import { entriesOfWardLog, readWardLine, type WardLine } from '@ebbline/interop/wardlog';
+import { entriesOfWardLog, readWardLine, type WardLine, type WardLog } from '@ebbline/interop/wardlog';
 import type { SimulatedLine } from '@ebbline/simulate';
 
 const read = new WeakMap<SimulatedLine, WardLine>();
 
 /** A line of the made-up chart as the reader of ward logs sees it. */
-export function wardLineOf(line: SimulatedLine): WardLine {
+function wardLineOf(line: SimulatedLine): WardLine {
   const before = read.get(line);
   if (before !== undefined) return before;
   const now = orThrow(readWardLine(JSON.stringify(line), 1));
@@ -22,9 +22,14 @@ export function wardLineOf(line: SimulatedLine): WardLine {
 /** Made-up wards keep this clock. */
 export const madeZone = 'UTC';
 
+/** A made-up chart as the ward log that it would be read as. */
+export const logOfMadeLines = (known: readonly SimulatedLine[]): WardLog => ({
+  lines: known.map((line, index) => ({ ...wardLineOf(line), line: index + 1 })),
+  broken: [],
+});
+
 /** In the order of the lines. */
 export function entriesOfMadeLines(known: readonly SimulatedLine[]): readonly Entry[] {
-  const lines = known.map((line, index) => ({ ...wardLineOf(line), line: index + 1 }));
-  return entriesOfWardLog({ lines, broken: [] }, { organisation: 'made', ward: 'made', zone: madeZone })
+  return entriesOfWardLog(logOfMadeLines(known), { organisation: 'made', ward: 'made', zone: madeZone })
     .entries;
 }

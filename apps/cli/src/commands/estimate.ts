@@ -22,6 +22,7 @@ import {
   knownThen,
   patientsOf,
   readWardLog,
+  unusedLimitMl,
   watchOf,
   type WardLog,
   type WatchLine,
@@ -54,9 +55,6 @@ interface Answer {
   readonly entries: number;
   readonly lastReading: { readonly volumeMl: number; readonly atMs: number } | undefined;
 }
-
-/** Limit with which the content is worked out when no watch was opened; nothing that depends on it is then shown. */
-const unusedLimitMl = 500;
 
 /** How far ahead a crossing is looked for: two days. */
 const horizonMin = 2880;

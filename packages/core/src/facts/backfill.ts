@@ -13,13 +13,17 @@ import type { BackfillFact } from './types.ts';
 /** One that began before the watch: the catheter often comes out as the watch opens. Common practice (S-common-practice). */
 const mayLieBeforeMs = 2 * 60 * 60_000;
 
+/** A new catheter, or a drain that was not in vain, takes out again what was put in. */
+const takesOut = (entry: Entry): boolean =>
+  entry.kind === 'catheter-placed' || (entry.kind === 'drained' && entry.payload.difficulty !== 'failed');
+
 /** What was put in through the catheter that came out at an instant, and not drained again before; undefined for none. */
 export function instilledThroughMl(live: readonly Entry[], outMs: number): number | undefined {
   let instilledMl: number | undefined;
   for (const one of live) {
     if (instantMs(one.effectiveAt) > outMs) break;
     if (one.kind === 'instilled') instilledMl = one.payload.volumeMl;
-    else if (one.kind === 'catheter-placed' || one.kind === 'drained') instilledMl = undefined;
+    else if (takesOut(one)) instilledMl = undefined;
   }
   return instilledMl;
 }
@@ -31,11 +35,7 @@ export function backfillOf(live: readonly Entry[], openedAtMs: number | undefine
   const atMs = instantMs(instilled.effectiveAt);
   if (atMs < openedAtMs - mayLieBeforeMs) return undefined;
   const after = live.filter((one) => instantMs(one.effectiveAt) >= atMs && one.id !== instilled.id);
-  const ended = after.some(
-    (one) =>
-      one.kind === 'catheter-placed' || (one.kind === 'drained' && one.payload.difficulty !== 'failed'),
-  );
-  if (ended) return undefined;
+  if (after.some(takesOut)) return undefined;
   const voids = after.filter((one) => one.kind === 'void');
   const notMeasured = voids.some((one) => one.payload.volumeMl === undefined);
   const voidedMl = voids.reduce((sum, one) => sum + (one.payload.volumeMl ?? 0), 0);

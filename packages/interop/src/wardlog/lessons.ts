@@ -5,24 +5,19 @@
  * Not for   lines that were replaced: what was charted first may be the slip
  */
 import type { PriorLesson } from '@ebbline/core/filling';
-import { knownThen, watchOf } from './observations.ts';
-import { knownAt, type WardLog } from './read.ts';
-
-const unusedLimitMl = 500;
+import { knownBefore } from './observations.ts';
+import type { WardLog } from './read.ts';
 
 export function lessonsOf(log: WardLog): readonly PriorLesson[] {
   const replaced = new Set(log.lines.flatMap(({ replaces }) => (replaces === undefined ? [] : [replaces])));
   return log.lines.flatMap((line) => {
     if (line.kind !== 'reading' || line.bound !== 'exact' || replaced.has(line.id)) return [];
-    // Of what was charted at that very instant, only the lines before it were known.
-    const notYet = log.lines.filter((one) => one.recordedAtMs === line.recordedAtMs && one.line >= line.line);
-    const { observations, prior, clockAheadMs } = knownThen(log, line.recordedAtMs, line.patient, notYet);
-    const watch = watchOf(knownAt(log, line.recordedAtMs, line.patient));
+    const { observations, prior, clockAheadMs, limitMl } = knownBefore(log, line);
     return [
       {
         observations,
         prior,
-        limitMl: watch?.limitMl ?? unusedLimitMl,
+        limitMl,
         clockAheadMs,
         seen: {
           kind: 'reading' as const,

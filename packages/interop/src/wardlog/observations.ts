@@ -18,7 +18,7 @@ import { instantMs } from '@ebbline/core/quantity';
 import { defaultSettings, type Entry, type UnitSettings } from '@ebbline/core/record';
 import { entriesOfWardLog, entryIdOf, prefixed } from './entries.ts';
 import type { WardLine, WatchLine } from './line.ts';
-import type { WardLog } from './read.ts';
+import { knownAt, type WardLog } from './read.ts';
 
 /** Stands in for the ward's own name, which a log does not carry. */
 const wardName = 'log';
@@ -66,6 +66,26 @@ export function knownThen(
     observations: observationsOf(live, atMs),
     prior: priorOf(inputs),
     clockAheadMs: inputs.clockAheadMs,
+  };
+}
+
+/** Where no watch was opened, a limit to work with; nothing that depends on it is then shown. */
+export const unusedLimitMl = 500;
+
+/** What was known just before a line was charted: of the lines of that very instant, only those before it. */
+export function knownBefore(
+  log: WardLog,
+  line: WardLine,
+  ownFigures?: UnitFactors,
+): KnownThen & { readonly lines: readonly WardLine[]; readonly limitMl: number } {
+  const { recordedAtMs, patient } = line;
+  const notYet = log.lines.filter((one) => one.recordedAtMs === recordedAtMs && one.line >= line.line);
+  const out = new Set(notYet.map(({ id }) => id));
+  const lines = knownAt(log, recordedAtMs, patient).filter(({ id }) => !out.has(id));
+  return {
+    ...knownThen(log, recordedAtMs, patient, notYet, ownFigures),
+    lines,
+    limitMl: watchOf(lines)?.limitMl ?? unusedLimitMl,
   };
 }
 

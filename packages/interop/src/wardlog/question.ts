@@ -17,8 +17,8 @@ import {
   type UnitFactors,
 } from '@ebbline/core/filling';
 import { defaultSettings } from '@ebbline/core/record';
-import { knownThen, watchOf } from './observations.ts';
-import { knownAt, type WardLog } from './read.ts';
+import { knownBefore } from './observations.ts';
+import type { WardLog } from './read.ts';
 import type { WardLine } from './line.ts';
 
 export interface Questioned {
@@ -33,8 +33,6 @@ export interface Questioned {
 
 /** From here on an entry is questioned: on simulated wards about 2 in 100 sound ones are. S-made-question-score */
 const { questionFrom } = defaultSettings;
-
-const unusedLimitMl = 500;
 
 type VolumeLine = Extract<WardLine, { volumeMl?: number }> & { readonly volumeMl: number };
 
@@ -99,27 +97,17 @@ export function* questionLog(log: WardLog, ownFigures?: UnitFactors): Generator<
     if (!isVolume(line) || line.replaces !== undefined) continue;
     const measured = measuredOf(line);
     if (!measured) continue;
-    // Lines charted at the same instant were charted in their order.
-    const notYet = log.lines.filter((one) => one.recordedAtMs === line.recordedAtMs && one.line >= line.line);
-    const out = new Set(notYet.map(({ id }) => id));
-    const known = knownAt(log, line.recordedAtMs, line.patient).filter(({ id }) => !out.has(id));
     const { atMs, recordedAtMs } = line;
     const clock = clockDoubt({ atMs, recordedAtMs, byDevice: line.source === 'device' });
     if (clock) {
       yield { line, score: 1, questioned: true, tail: 1, reason: clock.sum };
       continue;
     }
-    const same = sameAlready(line, known);
-    const { observations, prior, clockAheadMs } = knownThen(
-      log,
-      line.recordedAtMs,
-      line.patient,
-      notYet,
-      ownFigures,
-    );
+    const { lines, observations, prior, clockAheadMs, limitMl } = knownBefore(log, line, ownFigures);
+    const same = sameAlready(line, lines);
     const surprise = surpriseOf([...observations, ...voidToldBy(line, observations)], measured, {
       prior,
-      limitMl: watchOf(known)?.limitMl ?? unusedLimitMl,
+      limitMl,
       nowMs: line.recordedAtMs,
       clockAheadMs,
       typed: line.source === 'typed',

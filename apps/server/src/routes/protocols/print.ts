@@ -2,7 +2,7 @@
 import { z } from 'zod';
 import { instantOfMs, isRefusal } from '@ebbline/core/quantity';
 import { starterProtocols, type CompiledProtocol, type ProtocolVersion } from '@ebbline/protocol';
-import { AnswerError, refusalBody } from '../../answers.ts';
+import { AnswerError, refusalBody, sendPdf } from '../../answers.ts';
 import type { App, Parts } from '../../parts.ts';
 import { viewers } from '../../rules.ts';
 import { unknownVersion } from './protocols.ts';
@@ -66,10 +66,7 @@ export function protocolPrintRoutes(app: App, parts: Parts): void {
           printedAtMs: nowMs,
         });
         await noteTaken(`${form}.pdf`, found, request.actor?.id ?? '', nowMs);
-        return reply
-          .type('application/pdf')
-          .header('content-disposition', `inline; filename="${form}.pdf"`)
-          .send(Buffer.from(bytes) as never);
+        return sendPdf(reply, form, bytes);
       },
     });
 

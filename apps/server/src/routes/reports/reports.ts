@@ -2,7 +2,7 @@
 import { z } from 'zod';
 import { instantOfMs } from '@ebbline/core/quantity';
 import type { FastifyReply } from 'fastify';
-import { AnswerError, refusalBody } from '../../answers.ts';
+import { AnswerError, refusalBody, sendPdf } from '../../answers.ts';
 import type { App, Parts } from '../../parts.ts';
 import { viewers } from '../../rules.ts';
 import { unknownPatient, unknownWard } from './unknown.ts';
@@ -11,12 +11,6 @@ const word = z.string().min(1).max(120);
 
 export function reportRoutes(app: App, parts: Parts): void {
   const { view, directory, now, store } = parts;
-  // No name and no identifier in the file's name: it stays on the machine that printed it.
-  const sendPdf = (reply: FastifyReply, name: string, bytes: Uint8Array): FastifyReply =>
-    reply
-      .type('application/pdf')
-      .header('content-disposition', `inline; filename="${name}.pdf"`)
-      .send(Buffer.from(bytes) as never);
 
   app.route({
     method: 'GET',
