@@ -47,6 +47,24 @@ describe('a void trial by backfill', () => {
     }
   });
 
+  it('is ended by a drain, before the catheter came out or after, and not by one that failed', () => {
+    const drainedAt = (time: string, difficulty: 'none' | 'failed') => {
+      const m = trial();
+      m.add(time, 'drained', {
+        route: 'in-out',
+        difficulty,
+        ...(difficulty === 'none' ? { volumeMl: 290 } : {}),
+      });
+      const { backfill, estimate } = at(m, '10:05');
+      if ('notValid' in estimate) throw new Error(estimate.notValid);
+      return [backfill?.instilledMl, estimate.content.p50Ml > 250];
+    };
+    for (const time of ['09:55', '10:02']) {
+      expect(drainedAt(time, 'none')).toEqual([undefined, false]);
+      expect(drainedAt(time, 'failed')).toEqual([300, true]);
+    }
+  });
+
   it('adds up voids, and knows no share once one was not measured', () => {
     const m = trial();
     m.add('10:20', 'void', { how: 'measured', volumeMl: 100 });
