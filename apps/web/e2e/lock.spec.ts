@@ -47,3 +47,28 @@ test('tells the record when it is locked by hand, and stays open after the PIN',
   await boardIsShown(page);
   await expect(page.getByRole('heading', { name: 'Locked' })).toBeHidden();
 });
+
+test('[H12-lock] is locked at once after a reload, however long the record takes to answer', async ({
+  page,
+}) => {
+  await signIn(page, people.nurse);
+  await boardIsShown(page);
+  await page.getByRole('button', { name: /signed in as/ }).click();
+  await page.getByRole('button', { name: 'Lock, or hand to somebody' }).click();
+  await expect(page.getByRole('heading', { name: 'Locked' })).toBeVisible();
+  let letGo = (): void => {};
+  const answers = new Promise<void>((resolve) => {
+    letGo = resolve;
+  });
+  await page.route('**/api/**', async (route) => {
+    await answers;
+    await route.continue();
+  });
+  await page.reload();
+  await expect(page.getByRole('heading', { name: 'Locked' })).toBeVisible();
+  await expect(page.getByLabel('Initials')).toContainText('OM, nurse');
+  letGo();
+  await page.getByLabel('PIN').fill('1234');
+  await page.getByRole('button', { name: 'Open' }).click();
+  await boardIsShown(page);
+});

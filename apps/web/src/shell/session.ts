@@ -86,13 +86,18 @@ export class Session {
     this.#store = await indexedStore().catch(() => memoryStore());
     this.#directory = await this.#store.note<Directory>('directory');
     const last = await this.#store.note<Person>('me');
-    const answer = await this.remote.me();
     for (const type of ['pointerdown', 'keydown'] as const)
       addEventListener(type, this.#touch, { capture: true, passive: true });
     document.addEventListener('visibilitychange', this.#check);
     ticker.subscribeEachSecond(this.#check);
     ticker.subscribe(() => this.#replica?.tick());
 
+    if (last && this.#directory && !this.#leftOpen()) {
+      // Locked it was, locked it is: nothing that the record could say changes that, so nobody waits for it.
+      await this.#open(last, this.#directory);
+      return this.lock();
+    }
+    const answer = await this.remote.me();
     if (answer.state === 'reached') {
       if (this.#leftOpen()) return this.#enter(answer.value);
       await this.#open(answer.value);
@@ -143,11 +148,12 @@ export class Session {
     this.#become({ at: 'signed-out', welcome: found, reached: reached && welcome.state !== 'away' });
   }
 
-  async #open(me: Person): Promise<void> {
+  /** With a directory that is good enough to begin with, the record is not asked; the replica asks once it listens. */
+  async #open(me: Person, toBegin?: Directory): Promise<void> {
     const store = this.#store as LocalStore;
     this.#replica?.close();
-    const answer = await this.remote.directory();
-    if (answer.state === 'reached') {
+    const answer = toBegin ? undefined : await this.remote.directory();
+    if (answer?.state === 'reached') {
       this.#directory = answer.value;
       await store.writeNote('directory', answer.value);
     }
@@ -188,8 +194,9 @@ export class Session {
     const replica = this.#replica;
     if (!replica) return;
     const { me } = replica;
+    this.#directory = replica.directory();
     kept.write(lockKey, 'yes');
-    this.#become({ at: 'locked', me, people: this.#directory?.people ?? [me], ended, replica });
+    this.#become({ at: 'locked', me, people: this.#directory.people, ended, replica });
     // After the state has changed: it goes on only while the tablet is locked.
     if (!ended) void this.#tellLocked(me);
   };
