@@ -14,3 +14,14 @@ export function randomBytes(count: number): Uint8Array {
 export function jitter(): number {
   return 0.5 + (randomBytes(1)[0] ?? 0) / 512;
 }
+
+/** Waits; a test gives its own, so that hours pass in a moment. */
+export interface Timers {
+  set(work: () => void, waitMs: number): unknown;
+  clear(timer: unknown): void;
+}
+
+export const pageTimers: Timers = {
+  set: (work, waitMs) => setTimeout(work, waitMs),
+  clear: (timer) => clearTimeout(timer as ReturnType<typeof setTimeout> | undefined),
+};

@@ -12,6 +12,7 @@ import {
   type Refusal,
 } from '@ebbline/core/quantity';
 import { checkEntry, mayWrite, type Directory, type Entry, type Person } from '@ebbline/core/record';
+import { pageTimers, type Timers } from './clock.ts';
 import { foldedRecord } from './folded-record.ts';
 import type { LocalStore } from './local-store.ts';
 import type { Answer, ProtocolShelf, Remote } from './remote.ts';
@@ -31,6 +32,8 @@ export interface ReplicaOptions {
   readonly now: () => number;
   readonly random: (count: number) => ArrayLike<number>;
   readonly jitter: () => number;
+  /** Default: the page's own. */
+  readonly timers?: Timers;
   /** Called when the ward's record no longer knows this sign-in. */
   readonly onSignedOut: () => void;
 }
@@ -46,7 +49,7 @@ export interface OpenReplica extends Replica {
 }
 
 export async function openReplica(options: ReplicaOptions): Promise<OpenReplica> {
-  const { me, store, remote, now } = options;
+  const { me, store, remote, now, timers = pageTimers } = options;
   let directory = options.directory;
   const record = foldedRecord({ directory, nowMs: now });
   record.add(await store.entries());
@@ -67,10 +70,10 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
     for (const listener of listeners) listener();
   };
 
-  let telling: ReturnType<typeof setTimeout> | undefined;
+  let telling: unknown;
   /** After a page of many entries: more will follow, so that the screen is drawn once for several. */
   const tellSoon = (): void => {
-    telling ??= setTimeout(() => {
+    telling ??= timers.set(() => {
       telling = undefined;
       tell();
     }, manyAtOnceMs);
@@ -198,6 +201,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
         store,
         now,
         jitter: options.jitter,
+        timers,
         mayBeSent: (entry) => entry.author === me.id,
         received: (entries) => {
           if (!record.add(entries)) return;
@@ -246,7 +250,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
       sync = undefined;
     },
     close: () => {
-      clearTimeout(telling);
+      timers.clear(telling);
       sync?.stop();
       listeners.clear();
     },

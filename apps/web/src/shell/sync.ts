@@ -6,6 +6,7 @@
  */
 import type { Entry, KeptEntry } from '@ebbline/core/record';
 import type { Refusal } from '@ebbline/core/quantity';
+import { pageTimers, type Timers } from './clock.ts';
 import type { LocalStore } from './local-store.ts';
 import type { Remote } from './remote.ts';
 
@@ -23,6 +24,8 @@ export interface SyncHost {
   readonly store: LocalStore;
   readonly now: () => number;
   readonly jitter: () => number;
+  /** Default: the page's own. */
+  readonly timers?: Timers;
   /** Entries are sent under the sign-in of their author alone; those of others wait until they are back. */
   mayBeSent(entry: Entry): boolean;
   /** Entries that were not here before. */
@@ -46,7 +49,7 @@ export interface Sync {
 }
 
 export function startSync(host: SyncHost): Sync {
-  const { remote, store } = host;
+  const { remote, store, timers: waits = pageTimers } = host;
   let stopped = false;
   let cursor = 0;
   let sending = false;
@@ -55,22 +58,22 @@ export function startSync(host: SyncHost): Sync {
   let sendWaitMs = shortestWaitMs;
   let liveWaitMs = shortestWaitMs;
   let closeLive: (() => void) | undefined;
-  const timers = new Set<ReturnType<typeof setTimeout>>();
+  const timers = new Set<unknown>();
 
   const later = (waitMs: number, work: () => void): void => {
-    const timer = setTimeout(() => {
+    const timer = waits.set(() => {
       timers.delete(timer);
       if (!stopped) work();
     }, waitMs * host.jitter());
     timers.add(timer);
   };
 
-  let watch: ReturnType<typeof setTimeout> | undefined;
+  let watch: unknown;
   /** Each sign of life puts off the moment at which a silent line is given up. */
   const heardOnLine = (): void => {
     host.heard(host.now());
-    clearTimeout(watch);
-    watch = setTimeout(() => {
+    waits.clear(watch);
+    watch = waits.set(() => {
       if (!stopped && closeLive) void listen();
     }, silentLineMs);
   };
@@ -239,8 +242,8 @@ export function startSync(host: SyncHost): Sync {
     },
     stop: () => {
       stopped = true;
-      clearTimeout(watch);
-      for (const timer of timers) clearTimeout(timer);
+      waits.clear(watch);
+      for (const timer of timers) waits.clear(timer);
       closeLive?.();
       globalThis.removeEventListener?.('online', back);
       globalThis.removeEventListener?.('offline', gone);
