@@ -96,6 +96,13 @@ export interface EntryStore {
   head(): Promise<number>;
   /** True when the patient has been registered in this replica. */
   knowsPatient(patient: string): Promise<boolean>;
+  /**
+   * Calls the listener after entries were kept, by this process or another on the same database, with the newest
+   * sequence. It may come late, once for several appends, or once too often: read on from your own cursor.
+   *
+   * @returns takes the listener away
+   */
+  onAppended(listener: (head: number) => void): () => void;
 
   /** Writes one audit row that belongs to no entry. */
   note(note: AuditNote): Promise<void>;

@@ -1,7 +1,7 @@
 // Proves     every adapter of the port keeps entries, audit and outbox as one unit, once by id, in one order
 // Published  none: the port's own promises (port.ts)
 // Tolerance  exact
-import { afterEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it, vi } from 'vitest';
 import fc from 'fast-check';
 import { instantOfMs } from '@ebbline/core/quantity';
 import type { Entry } from '@ebbline/core/record';
@@ -183,6 +183,25 @@ export function storeContract(name: string, open: (onStep?: StepProbe) => Promis
       await store.setBookmark('server', 42);
       expect(await store.bookmark('server')).toBe(42);
       expect(await store.bookmark('other')).toBe(0);
+    });
+
+    it('tells who listens how far the record goes once something new is kept, until they have enough', async () => {
+      const store = await fresh();
+      const make = entryMaker(16);
+      const heads: number[] = [];
+      const other: number[] = [];
+      const stop = store.onAppended((head) => heads.push(head));
+      const stopOther = store.onAppended((head) => other.push(head));
+      const first = make.voided('p1');
+      await store.append([first, make.voided('p1')], context);
+      await vi.waitFor(() => expect([heads.at(-1), other.at(-1)]).toEqual([2, 2]), { interval: 2 });
+      stop();
+      await store.append([first], context);
+      await store.append([make.voided('p2')], context);
+      await vi.waitFor(() => expect(other.at(-1)).toBe(3), { interval: 2 });
+      expect(heads.at(-1)).toBe(2);
+      expect(other).toEqual([...other].sort((one, another) => one - another));
+      stopOther();
     });
 
     it('keeps the audit as a chain that notes and entries share', async () => {

@@ -8,6 +8,7 @@ import { controlIsOn } from '@ebbline/core/quantity';
 import type { Entry, KeptEntry } from '@ebbline/core/record';
 import { chainAfter, chainStart } from '../audit-chain.ts';
 import { canonicalText } from '../canonical.ts';
+import { listeners } from '../listeners.ts';
 import { idReused, otherOrganisation } from '../refusals.ts';
 import { sha256Hex } from '../sha256.ts';
 import type {
@@ -108,6 +109,7 @@ export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promis
   const all = IDBKeyRange.bound([organisation, 0], [organisation, Number.MAX_SAFE_INTEGER]);
   const later = (sequence: number): IDBKeyRange =>
     IDBKeyRange.bound([organisation, sequence], [organisation, Number.MAX_SAFE_INTEGER], true);
+  const listening = listeners();
   const count = (limit: number): number => Math.min(limit, 0xffff_ffff);
 
   return {
@@ -115,6 +117,7 @@ export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promis
     append: async (given, { receivedAt, actor, origin }) => {
       const kept: Appended[] = [];
       const refused: NotAppended[] = [];
+      let newestSequence = 0;
       const transaction = database.transaction(['entry', 'audit', 'outbox'], 'readwrite', {
         durability: 'strict',
       });
@@ -173,6 +176,7 @@ export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promis
             ...(origin === 'elsewhere' ? { sentAt: at } : { waiting: 1 as const }),
           });
           kept.push({ entry, receivedAt: at, sequence, known: false });
+          newestSequence = sequence;
         }
         onStep?.('commit');
       } catch (problem) {
@@ -185,6 +189,7 @@ export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promis
         throw problem;
       }
       await transaction.done;
+      if (kept.some(({ known }) => !known)) listening.tell(newestSequence);
       return { kept, refused };
     },
     after: async (sequence, limit) =>
@@ -204,6 +209,7 @@ export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promis
       (await database.transaction('entry').store.openKeyCursor(all, 'prev'))?.primaryKey[1] ?? 0,
     knowsPatient: async (patient) =>
       (await database.countFromIndex('entry', 'kind', [organisation, patient, 'patient-registered'])) > 0,
+    onAppended: listening.add,
     note: async (note) => {
       const transaction = database.transaction('audit', 'readwrite', { durability: 'strict' });
       const newest = await transaction.store.openCursor(all, 'prev');

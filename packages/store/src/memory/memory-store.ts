@@ -7,6 +7,7 @@ import type { KeptEntry } from '@ebbline/core/record';
 import { chainAfter, chainStart } from '../audit-chain.ts';
 import { canonicalText } from '../canonical.ts';
 import { sha256Hex } from '../sha256.ts';
+import { listeners } from '../listeners.ts';
 import { idReused, otherOrganisation } from '../refusals.ts';
 import type {
   Appended,
@@ -34,6 +35,7 @@ export function openMemoryStore({ organisation, onStep }: MemoryStoreOptions): E
   const audit: AuditRow[] = [];
   const outbox: OutboxRow[] = [];
   const bookmarks = new Map<string, number>();
+  const listening = listeners();
 
   const auditRow = (note: AuditNote, before: AuditRow | undefined): AuditRow => {
     const sequence = (before?.sequence ?? 0) + 1;
@@ -92,6 +94,7 @@ export function openMemoryStore({ organisation, onStep }: MemoryStoreOptions): E
       }
       audit.push(...newAudit);
       outbox.push(...newOutbox);
+      if (newEntries.size > 0) listening.tell(entries.length);
       return { kept, refused };
     },
     after: async (sequence, limit) => entries.slice(sequence, sequence + limit).map(plain),
@@ -103,6 +106,7 @@ export function openMemoryStore({ organisation, onStep }: MemoryStoreOptions): E
     head: async () => entries.length,
     knowsPatient: async (patient) =>
       entries.some(({ entry }) => entry.kind === 'patient-registered' && entry.patient === patient),
+    onAppended: listening.add,
     note: async (note) => void audit.push(auditRow(note, audit.at(-1))),
     auditAfter: async (sequence, limit) => audit.slice(sequence, sequence + limit),
     auditHead: async () => ({ auditRows: audit.length, chain: audit.at(-1)?.chain ?? chainStart }),

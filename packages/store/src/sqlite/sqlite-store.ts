@@ -11,6 +11,7 @@ import { controlIsOn, RefusalError } from '@ebbline/core/quantity';
 import type { Entry, KeptEntry } from '@ebbline/core/record';
 import { chainAfter, chainStart } from '../audit-chain.ts';
 import { canonicalText } from '../canonical.ts';
+import { listeners } from '../listeners.ts';
 import { idReused, notARecord, otherOrganisation } from '../refusals.ts';
 import type {
   AppendContext,
@@ -283,6 +284,7 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
     }
   };
 
+  const listening = listeners();
   let queue: Job[] = [];
   /**
    * One commit for everything that waits. When that fails and there are several, it is done again with a mark before
@@ -307,6 +309,8 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
     }
     for (const [job, problem] of failed) job.reject(problem);
     for (const { job, result } of done) job.resolve(result);
+    const newest = done.flatMap(({ result }) => result.kept).findLast((one) => !one.known);
+    if (newest) listening.tell(newest.sequence);
   };
 
   const inTransaction = (work: () => void): void => {
@@ -334,6 +338,7 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
     },
     head: async () => newestEntry.get(organisation)?.['sequence'] as number,
     knowsPatient: async (patient) => registered.get(organisation, patient) !== undefined,
+    onAppended: listening.add,
     note: async (note) => inTransaction(() => writeAudit(note, readTail())),
     auditAfter: async (sequence, limit) => auditPage.all(organisation, sequence, limit).map(auditOf),
     auditHead: async () => {
