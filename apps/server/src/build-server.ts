@@ -33,6 +33,8 @@ import { createRecordView } from './record-view.ts';
 import { allRoutes } from './routes/index.ts';
 import { withEntrySchemas } from './routes/openapi/entry-schemas.ts';
 import { ruleRefusal, type Rule } from './rules.ts';
+import { memoryHeld, type HeldBook } from './sealing/held-book.ts';
+import { memorySealingKey, type SealingKey } from './sealing/sealing-key.ts';
 
 export interface ServerOptions {
   readonly store: EntryStore;
@@ -40,6 +42,10 @@ export interface ServerOptions {
   readonly accounts: AccountBook;
   /** Default: a book in memory that begins empty. */
   readonly protocols?: ProtocolBook;
+  /** Default: keys of this process alone. */
+  readonly sealing?: SealingKey;
+  /** Default: a book in memory that begins empty. */
+  readonly held?: HeldBook;
   readonly now: () => number;
   readonly log: LogOptions | false;
   readonly tokens?: TokenBook;
@@ -108,6 +114,8 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
     pinTries: createTries(),
     live,
     view,
+    sealing: options.sealing ?? (await memorySealingKey()),
+    held: options.held ?? memoryHeld(),
     now,
     demo: options.demo,
     listPeople: options.listPeople ?? true,

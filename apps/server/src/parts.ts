@@ -10,6 +10,8 @@ import type { DirectoryBook } from './directory-book.ts';
 import type { LiveBoard } from './live/live-board.ts';
 import type { ProtocolBook } from './protocol-book.ts';
 import type { RecordView } from './record-view.ts';
+import type { HeldBook } from './sealing/held-book.ts';
+import type { SealingKey } from './sealing/sealing-key.ts';
 
 /** The server as routes see it. */
 export type App = FastifyInstance<
@@ -38,6 +40,8 @@ export interface Parts {
   readonly pinTries: Tries;
   readonly live: LiveBoard;
   readonly view: RecordView;
+  readonly sealing: SealingKey;
+  readonly held: HeldBook;
   readonly now: () => number;
   readonly demo: Demo | undefined;
   readonly listPeople: boolean;

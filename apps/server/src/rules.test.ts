@@ -40,6 +40,7 @@ describe('routes', () => {
         'GET /openapi.json',
         'GET /readyz',
         'POST /api/lock',
+        'POST /api/sealed',
         'POST /api/sign-in',
         'POST /api/sign-out',
         'POST /api/switch',

@@ -2,7 +2,7 @@
  * From settings to a listening server: opens the data folder, loads the demo when asked, starts the beats, and stops
  * cleanly. The one place of this room that reads the clock.
  *
- * Data      record.sqlite, checkpoints.ndjson and its keys, directory.json, accounts.json, protocols.json, tokens/; the demo
+ * Data      record.sqlite, checkpoints.ndjson and its keys, directory.json, accounts.json, protocols.json, sealing-key.json, held-entries.json, tokens/; the demo
  *           keeps its own under demo/, begins anew at every start and is signed by nobody
  */
 import { randomBytes } from 'node:crypto';
@@ -20,6 +20,8 @@ import { fileDirectory, fixedDirectory } from './directory-book.ts';
 import { openCheckpoints } from './keeping/checkpoints.ts';
 import { aliveEveryMs } from './live/live-board.ts';
 import { fileProtocols, memoryProtocols } from './protocol-book.ts';
+import { fileHeld, memoryHeld } from './sealing/held-book.ts';
+import { fileSealingKey, memorySealingKey } from './sealing/sealing-key.ts';
 
 const noticeEveryMs = minuteMs;
 const builtScreens = fileURLToPath(new URL('../../web/dist', import.meta.url));
@@ -88,6 +90,8 @@ async function openDemo(config: Config, nowMs: number, pastEpisodes: number | un
     directory: fixedDirectory(world.directory),
     accounts,
     protocols: await memoryProtocols(),
+    sealing: await memorySealingKey(),
+    held: memoryHeld(),
     firstSecret: undefined,
   };
 }
@@ -108,13 +112,15 @@ async function openOwn(config: Config) {
     path: join(folder, 'record.sqlite'),
     organisation: directory.current().organisation,
   });
-  return { letGo, folder, store, directory, accounts, protocols, firstSecret };
+  const sealing = await fileSealingKey(join(folder, 'sealing-key.json'));
+  const held = fileHeld(join(folder, 'held-entries.json'));
+  return { letGo, folder, store, directory, accounts, protocols, sealing, held, firstSecret };
 }
 
 /** @param demoPast finished watches in the demo; tests ask for none */
 export async function startServer(config: Config, asDemo: boolean, demoPast?: number): Promise<Running> {
   const opened = asDemo ? await openDemo(config, Date.now(), demoPast) : await openOwn(config);
-  const { store, letGo, folder, directory, accounts, protocols, firstSecret } = opened;
+  const { store, letGo, folder, directory, accounts, protocols, sealing, held, firstSecret } = opened;
   const checkpoints = asDemo ? undefined : openCheckpoints(folder, store);
   try {
     const level = config.log ?? (asDemo ? 'warn' : 'info');
@@ -123,6 +129,8 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
       directory,
       accounts,
       protocols,
+      sealing,
+      held,
       tokens: fileTokens(folder),
       now: () => Date.now(),
       log: level === 'off' ? false : { level },

@@ -46,6 +46,8 @@ export const auditActions = [
   'read',
   'exported',
   'refused',
+  'held',
+  'held-settled',
   'notice-sent',
   'account-changed',
   'directory-changed',

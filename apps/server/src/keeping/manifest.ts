@@ -15,7 +15,13 @@ import { digestOf } from './disk.ts';
 export const manifestName = 'manifest.json';
 export const recordName = 'record.sqlite';
 /** Beside the record, those that are there. The private key stays where it is. */
-export const booksInOrder = ['directory.json', 'accounts.json', 'protocols.json'] as const;
+export const booksInOrder = [
+  'directory.json',
+  'accounts.json',
+  'protocols.json',
+  'sealing-key.json',
+  'held-entries.json',
+] as const;
 const tokenFile = /^tokens\/[a-z0-9]{12}\.json$/;
 const backedUp: ReadonlySet<string> = new Set<string>([
   recordName,

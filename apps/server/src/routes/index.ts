@@ -15,6 +15,7 @@ import { protocolRoutes } from './protocols/protocols.ts';
 import { questionRoutes } from './question/question.ts';
 import { reportRoutes } from './reports/reports.ts';
 import { scannerRoutes } from './scanners/scanners.ts';
+import { sealedRoutes } from './sealed/sealed.ts';
 import { screenRoutes } from './screens/screens.ts';
 import { signInRoutes } from './sign-in/sign-in.ts';
 
@@ -24,6 +25,7 @@ export const allRoutes: readonly ((app: App, parts: Parts) => void)[] = [
   meRoutes,
   directoryRoutes,
   entriesRoutes,
+  sealedRoutes,
   liveRoutes,
   auditRoutes,
   questionRoutes,

@@ -47,6 +47,13 @@ export interface UnitSettings {
   readonly plainRateHighMlPerH: number;
   /** Seconds of no touch before a shared tablet locks. */
   readonly lockAfterS: number;
+  /**
+   * Hours since the record was last reached for which a tablet keeps what can be read, and for which somebody whom it
+   * knows may open it without the network; 0 asks for the network each time.
+   */
+  readonly offlineForH: number;
+  /** So many wrong PINs of a person, and three times as many in all, end opening without the network. */
+  readonly offlineTriesAtMost: number;
   /** A drained volume under this share of the reading before it is "read much, drained little". */
   readonly falseHighShare: number;
   /** A volume is asked about before it is saved when a slip, a bad look or a second charting is at least so likely. */
@@ -96,6 +103,8 @@ export const defaultSettings: UnitNumbers = {
   plainRateLowMlPerH: 100, // S-clinical-E10
   plainRateHighMlPerH: 200, // S-clinical-E10
   lockAfterS: 60, // S-common-practice
+  offlineForH: 13, // S-common-practice: a shift of twelve hours and its handovers
+  offlineTriesAtMost: 10, // S-common-practice
   falseHighShare: 0.5, // S-clinical-L2: published cases drained 9 to 50 % of what was read
   questionFrom: 0.45, // S-made-question-score
   lengthenPairsAtLeast: 100, // S-made-hit-rate
