@@ -7,31 +7,73 @@ import { refuse, type Refusal } from '@ebbline/core/quantity';
 import type { KeptEntry } from '@ebbline/core/record';
 import { canonicalText } from './canonical.ts';
 import { sha256Hex } from './sha256.ts';
-import type { AuditNote, AuditRow, EntryStore } from './port.ts';
+import type { AuditDetail, AuditNote, AuditRow, EntryStore } from './port.ts';
 
 export type Digest = (text: string) => string;
 
 export const chainStart = '0'.repeat(64);
 
+/**
+ * What a link is the digest of: the link before it and one row, as one text. Nothing is left out for a value that is
+ * not there, so that no two rows give one text.
+ */
+export function linkText(
+  previous: string,
+  sequence: number,
+  at: string,
+  actor: string,
+  action: string,
+  subject: string,
+  patient: string | null,
+  contentDigest: string | null,
+  toldAt: string | null,
+  noteId: string | null,
+  detail: string | null,
+): string {
+  // Rows with none of the last three are linked as they were before there were any.
+  return toldAt === null && noteId === null && detail === null
+    ? JSON.stringify([previous, sequence, at, actor, action, subject, patient, contentDigest])
+    : JSON.stringify([
+        previous,
+        sequence,
+        at,
+        actor,
+        action,
+        subject,
+        patient,
+        contentDigest,
+        toldAt,
+        noteId,
+        detail,
+      ]);
+}
+
 /** The link that a row adds to the chain. */
-export function chainAfter(
+export const chainAfter = (
   previous: string,
   sequence: number,
   note: AuditNote,
   digest: Digest = sha256Hex,
-): string {
-  const parts = [
-    previous,
-    sequence,
-    note.at,
-    note.actor,
-    note.action,
-    note.subject,
-    note.patient ?? null,
-    note.contentDigest ?? null,
-  ];
-  return digest(JSON.stringify(parts));
-}
+): string =>
+  digest(
+    linkText(
+      previous,
+      sequence,
+      note.at,
+      note.actor,
+      note.action,
+      note.subject,
+      note.patient ?? null,
+      note.contentDigest ?? null,
+      note.toldAt ?? null,
+      note.noteId ?? null,
+      detailText(note.detail),
+    ),
+  );
+
+/** The text under which a note's detail is kept and chained. */
+export const detailText = (detail: AuditDetail | undefined): string | null =>
+  detail === undefined ? null : canonicalText(detail);
 
 export interface Verified {
   readonly auditRows: number;

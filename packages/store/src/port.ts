@@ -56,10 +56,31 @@ export const auditActions = [
   'protocol-sent',
   'protocol-published',
   'protocol-retired',
+  /** A screen with a patient's record, or with a ward's, was shown to a person; told by the tablet. */
+  'viewed',
+  'passkey-added',
+  'passkey-removed',
+  'badge-set',
+  'badge-removed',
 ] as const;
 export type AuditAction = (typeof auditActions)[number];
 
+/** How somebody proved who they are. */
+export type SignInWay = 'secret' | 'pin' | 'badge' | 'badge-and-pin' | 'passkey';
+
+/** What is known of the place and the way; ids only. */
+export interface AuditDetail {
+  /** The tablet that it was done on, as it names itself. */
+  readonly tablet?: string;
+  /** The ward that was shown or printed. */
+  readonly ward?: string;
+  /** The person's wards at that moment, by the directory. */
+  readonly actorWards?: readonly string[];
+  readonly way?: SignInWay;
+}
+
 export interface AuditNote {
+  /** When this replica noted it. */
   readonly at: Instant;
   readonly actor: string;
   readonly action: AuditAction;
@@ -68,7 +89,25 @@ export interface AuditNote {
   readonly patient?: string;
   /** SHA-256 of the entry's canonical text, in hex; only with `kept`. */
   readonly contentDigest?: string;
+  /** When it happened by the teller's own clock, in UTC, when it was told later. */
+  readonly toldAt?: Instant;
+  /** Made by the teller: what is told again under the same id adds nothing. */
+  readonly noteId?: string;
+  readonly detail?: AuditDetail;
 }
+
+/** A part of the audit's notes, newest first by when it happened: `toldAt` where there is one, else `at`. */
+export interface AuditPage {
+  /** From this instant on. Instants of a page are in UTC, as `instantOfMs` writes them. */
+  readonly from?: Instant;
+  /** Before this instant. */
+  readonly until?: Instant;
+  /** Goes on after this row of the page before. */
+  readonly olderThan?: { readonly happenedAt: Instant; readonly sequence: number };
+  readonly limit: number;
+}
+
+export const happenedAt = (note: AuditNote): Instant => note.toldAt ?? note.at;
 
 /** A row of the audit. `chain` = SHA-256 over the chain before it and this row: see audit-chain.ts. */
 export interface AuditRow extends AuditNote {
@@ -108,6 +147,15 @@ export interface EntryStore {
 
   /** Writes one audit row that belongs to no entry. */
   note(note: AuditNote): Promise<void>;
+  /** Writes several as one unit, all or none; gives how many were new by their `noteId`. */
+  noteAll(notes: readonly AuditNote[]): Promise<number>;
+  /**
+   * Rows about one patient that belong to no entry: who looked, printed, exported. An index read, however long the audit
+   * is. What was recorded stands in the patient's own entries, with its author.
+   */
+  notesOfPatient(patient: string, page: AuditPage): Promise<readonly AuditRow[]>;
+  /** What one person or machine looked at and did besides recording, likewise. */
+  notesOfActor(actor: string, page: AuditPage): Promise<readonly AuditRow[]>;
   auditAfter(sequence: number, limit: number): Promise<readonly AuditRow[]>;
   /** How long the audit is, and its newest link; 0 and `chainStart` when empty. */
   auditHead(): Promise<{ readonly auditRows: number; readonly chain: string }>;

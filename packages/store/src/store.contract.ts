@@ -7,7 +7,14 @@ import { instantOfMs } from '@ebbline/core/quantity';
 import type { Entry } from '@ebbline/core/record';
 import { chainAfter, verifyStore } from './audit-chain.ts';
 import { canonicalText } from './canonical.ts';
-import type { AppendStep, EntryStore, StepProbe } from './port.ts';
+import {
+  happenedAt,
+  type AppendStep,
+  type AuditNote,
+  type AuditRow,
+  type EntryStore,
+  type StepProbe,
+} from './port.ts';
 import { entryMaker, startMs } from './testing/entries.ts';
 
 const receivedAt = instantOfMs(startMs);
@@ -224,6 +231,93 @@ export function storeContract(name: string, open: (onStep?: StepProbe) => Promis
       expect(await verifyStore(store)).toEqual({ auditRows: 4, entries: 2, chain: rows[3]?.chain });
       expect(await store.auditHead()).toEqual({ auditRows: 4, chain: rows[3]?.chain });
       expect(await (await fresh()).auditHead()).toEqual({ auditRows: 0, chain: '0'.repeat(64) });
+    });
+
+    it('keeps what a tablet told of later, with its own time and place, and links it into the chain', async () => {
+      const store = await fresh();
+      const note: AuditNote = {
+        at: receivedAt,
+        actor: 'nurse-1',
+        action: 'viewed',
+        subject: 'patient',
+        patient: 'p1',
+        toldAt: instantOfMs(startMs - 3_600_000),
+        noteId: 'view-1',
+        detail: { ward: 'harbour-3', tablet: 'tablet-1', actorWards: ['harbour-3', 'harbour-4'] },
+      };
+      expect(await store.noteAll([note, { ...note, noteId: 'view-2' }])).toBe(2);
+      const [row] = await store.auditAfter(0, 1);
+      expect(row).toEqual({ ...note, sequence: 1, chain: chainAfter('0'.repeat(64), 1, note) });
+      expect(chainAfter('0'.repeat(64), 1, { ...note, noteId: 'view-3' })).not.toBe(row?.chain);
+      expect(chainAfter('0'.repeat(64), 1, { ...note, detail: { ward: 'harbour-3' } })).not.toBe(row?.chain);
+      expect(await verifyStore(store)).toMatchObject({ auditRows: 2 });
+    });
+
+    it('adds nothing when the same notes are told again, alone or among new ones', async () => {
+      const store = await fresh();
+      const note = (noteId: string): AuditNote => ({
+        at: receivedAt,
+        actor: 'nurse-1',
+        action: 'viewed',
+        subject: 'patient',
+        patient: 'p1',
+        noteId,
+      });
+      expect(await store.noteAll([note('a'), note('b')])).toBe(2);
+      expect(await store.noteAll([note('b'), note('c'), note('c')])).toBe(1);
+      expect(await store.noteAll([])).toBe(0);
+      expect((await store.auditAfter(0, everything)).map(({ noteId }) => noteId)).toEqual(['a', 'b', 'c']);
+      expect(await verifyStore(store)).toMatchObject({ auditRows: 3 });
+    });
+
+    it('tells page by page who looked at one patient and what one person looked at, newest first by when it happened', async () => {
+      const store = await fresh();
+      const make = entryMaker(16);
+      const minute = (count: number) => instantOfMs(startMs + count * 60_000);
+      await store.append([make.registered('p1'), make.voided('p2'), make.voided('p1')], context);
+      // Told in another order than they happened, several in one instant.
+      for (const [index, at] of [7, 2, 9, 2, 2, 5].entries())
+        await store.note({
+          at: minute(20 + index),
+          actor: index % 2 === 0 ? 'nurse-1' : 'nurse-2',
+          action: 'viewed',
+          subject: 'patient',
+          patient: 'p1',
+          toldAt: minute(at),
+        });
+      await store.note({ at: minute(30), actor: 'nurse-1', action: 'signed-in', subject: 'nurse-1' });
+      const whole = await store.notesOfPatient('p1', { limit: everything });
+      expect(whole.map((row) => [happenedAt(row), row.sequence])).toEqual([
+        [minute(9), 6],
+        [minute(7), 4],
+        [minute(5), 9],
+        [minute(2), 8],
+        [minute(2), 7],
+        [minute(2), 5],
+      ]);
+      const paged: AuditRow[] = [];
+      for (let more = true; more;) {
+        const last = paged.at(-1);
+        const page = await store.notesOfPatient('p1', {
+          limit: 2,
+          ...(last === undefined
+            ? {}
+            : { olderThan: { happenedAt: happenedAt(last), sequence: last.sequence } }),
+        });
+        paged.push(...page);
+        more = page.length > 0;
+      }
+      expect(paged).toEqual(whole);
+      expect(
+        (await store.notesOfPatient('p1', { from: minute(2), until: minute(7), limit: 9 })).map(
+          ({ sequence }) => sequence,
+        ),
+      ).toEqual([9, 8, 7, 5]);
+      expect((await store.notesOfActor('nurse-1', { limit: 99 })).map(({ sequence }) => sequence)).toEqual([
+        10, 6, 4, 8,
+      ]);
+      expect(await store.notesOfPatient('nobody', { limit: 9 })).toEqual([]);
+      expect(await store.notesOfPatient('p1', { from: minute(7), until: minute(2), limit: 9 })).toEqual([]);
     });
 
     for (const step of ['entry', 'audit', 'outbox', 'commit'] as const satisfies readonly AppendStep[]) {

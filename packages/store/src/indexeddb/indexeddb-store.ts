@@ -7,13 +7,16 @@ import { deleteDB, openDB, type DBSchema, type IDBPDatabase } from 'idb';
 import { controlIsOn } from '@ebbline/core/quantity';
 import type { Entry, KeptEntry } from '@ebbline/core/record';
 import { chainAfter, chainStart } from '../audit-chain.ts';
+import { boundsOf } from '../audit-page.ts';
 import { canonicalText } from '../canonical.ts';
 import { listeners } from '../listeners.ts';
 import { idReused, otherOrganisation } from '../refusals.ts';
 import { sha256Hex } from '../sha256.ts';
+import { happenedAt } from '../port.ts';
 import type {
   Appended,
   AuditNote,
+  AuditPage,
   AuditRow,
   EntryStore,
   NotAppended,
@@ -32,13 +35,23 @@ interface EntryRow {
   receivedAt: string;
   content: string;
 }
+/** `happenedAt` stands in notes a second time: an index leaves out what has none, here the rows of entries. */
+type StoredAudit = AuditRow & { organisation: string; happenedAt?: string };
 interface Tables extends DBSchema {
   entry: {
     key: Key;
     value: EntryRow;
     indexes: { id: [string, string]; patient: [string, string, number]; kind: [string, string, string] };
   };
-  audit: { key: Key; value: AuditRow & { organisation: string } };
+  audit: {
+    key: Key;
+    value: StoredAudit;
+    indexes: {
+      note: [string, string];
+      patient: [string, string, string, number];
+      actor: [string, string, string, number];
+    };
+  };
   outbox: {
     key: Key;
     value: OutboxRow & { organisation: string; waiting?: 1 };
@@ -73,6 +86,9 @@ const auditOf = (row: AuditRow): AuditRow => ({
   subject: row.subject,
   ...(row.patient === undefined ? {} : { patient: row.patient }),
   ...(row.contentDigest === undefined ? {} : { contentDigest: row.contentDigest }),
+  ...(row.toldAt === undefined ? {} : { toldAt: row.toldAt }),
+  ...(row.noteId === undefined ? {} : { noteId: row.noteId }),
+  ...(row.detail === undefined ? {} : { detail: row.detail }),
   chain: row.chain,
 });
 
@@ -83,6 +99,17 @@ const outboxOf = (row: OutboxRow): OutboxRow => ({
   ...(row.sentAt === undefined ? {} : { sentAt: row.sentAt }),
 });
 
+function createTables(fresh: IDBPDatabase<Tables>): void {
+  const entry = fresh.createObjectStore('entry', { keyPath: ['organisation', 'sequence'] });
+  entry.createIndex('id', ['organisation', 'id'], { unique: true });
+  entry.createIndex('patient', ['organisation', 'patient', 'sequence']);
+  entry.createIndex('kind', ['organisation', 'patient', 'kind']);
+  fresh.createObjectStore('audit', { keyPath: ['organisation', 'sequence'] });
+  const outbox = fresh.createObjectStore('outbox', { keyPath: ['organisation', 'sequence'] });
+  outbox.createIndex('waiting', ['organisation', 'waiting', 'sequence']);
+  fresh.createObjectStore('bookmark', { keyPath: ['organisation', 'name'] });
+}
+
 /** Removes everything that a tablet keeps, such as when it leaves the unit. */
 export function wipeIndexedDbStore(name: string = defaultName): Promise<void> {
   return deleteDB(name);
@@ -90,16 +117,17 @@ export function wipeIndexedDbStore(name: string = defaultName): Promise<void> {
 
 export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promise<EntryStore> {
   const { organisation, name = defaultName, onBlocking, onStep } = options;
-  const database: IDBPDatabase<Tables> = await openDB<Tables>(name, 1, {
-    upgrade: (fresh) => {
-      const entry = fresh.createObjectStore('entry', { keyPath: ['organisation', 'sequence'] });
-      entry.createIndex('id', ['organisation', 'id'], { unique: true });
-      entry.createIndex('patient', ['organisation', 'patient', 'sequence']);
-      entry.createIndex('kind', ['organisation', 'patient', 'kind']);
-      fresh.createObjectStore('audit', { keyPath: ['organisation', 'sequence'] });
-      const outbox = fresh.createObjectStore('outbox', { keyPath: ['organisation', 'sequence'] });
-      outbox.createIndex('waiting', ['organisation', 'waiting', 'sequence']);
-      fresh.createObjectStore('bookmark', { keyPath: ['organisation', 'name'] });
+  const database: IDBPDatabase<Tables> = await openDB<Tables>(name, 2, {
+    upgrade: async (fresh, from, _to, transaction) => {
+      if (from < 1) createTables(fresh);
+      if (from >= 2) return;
+      const audit = transaction.objectStore('audit');
+      audit.createIndex('note', ['organisation', 'noteId'], { unique: true });
+      audit.createIndex('patient', ['organisation', 'patient', 'happenedAt', 'sequence']);
+      audit.createIndex('actor', ['organisation', 'actor', 'happenedAt', 'sequence']);
+      for (let row = await audit.openCursor(); row; row = await row.continue())
+        if (row.value.action !== 'kept')
+          await row.update({ ...row.value, happenedAt: happenedAt(row.value) });
     },
     blocking: () => {
       onBlocking?.();
@@ -111,6 +139,44 @@ export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promis
     IDBKeyRange.bound([organisation, sequence], [organisation, Number.MAX_SAFE_INTEGER], true);
   const listening = listeners();
   const count = (limit: number): number => Math.min(limit, 0xffff_ffff);
+
+  const writeNotes = async (notes: readonly AuditNote[]): Promise<number> => {
+    const transaction = database.transaction('audit', 'readwrite', { durability: 'strict' });
+    const newest = await transaction.store.openCursor(all, 'prev');
+    let sequence = newest?.value.sequence ?? 0;
+    let chain = newest?.value.chain ?? chainStart;
+    let added = 0;
+    for (const note of notes) {
+      const known =
+        note.noteId !== undefined &&
+        (await transaction.store.index('note').getKey([organisation, note.noteId])) !== undefined;
+      if (known) continue;
+      sequence += 1;
+      chain = chainAfter(chain, sequence, note);
+      await transaction.store.add({ organisation, ...note, happenedAt: happenedAt(note), sequence, chain });
+      added += 1;
+    }
+    await transaction.done;
+    return added;
+  };
+  const pageOfIndex = async (
+    index: 'patient' | 'actor',
+    of: string,
+    page: AuditPage,
+  ): Promise<readonly AuditRow[]> => {
+    const { from, last, below, limit } = boundsOf(page);
+    if (from > last) return [];
+    const range = IDBKeyRange.bound(
+      [organisation, of, from, 0],
+      [organisation, of, last, below],
+      false,
+      true,
+    );
+    const rows: AuditRow[] = [];
+    let cursor = await database.transaction('audit').store.index(index).openCursor(range, 'prev');
+    for (; cursor && rows.length < limit; cursor = await cursor.continue()) rows.push(auditOf(cursor.value));
+    return rows;
+  };
 
   return {
     organisation,
@@ -210,18 +276,10 @@ export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promis
     knowsPatient: async (patient) =>
       (await database.countFromIndex('entry', 'kind', [organisation, patient, 'patient-registered'])) > 0,
     onAppended: listening.add,
-    note: async (note) => {
-      const transaction = database.transaction('audit', 'readwrite', { durability: 'strict' });
-      const newest = await transaction.store.openCursor(all, 'prev');
-      const sequence = (newest?.value.sequence ?? 0) + 1;
-      await transaction.store.add({
-        organisation,
-        ...note,
-        sequence,
-        chain: chainAfter(newest?.value.chain ?? chainStart, sequence, note),
-      });
-      await transaction.done;
-    },
+    note: async (note) => void (await writeNotes([note])),
+    noteAll: writeNotes,
+    notesOfPatient: (patient, page) => pageOfIndex('patient', patient, page),
+    notesOfActor: (actor, page) => pageOfIndex('actor', actor, page),
     auditAfter: async (sequence, limit) =>
       (await database.getAll('audit', later(sequence), count(limit))).map(auditOf),
     auditHead: async () => {

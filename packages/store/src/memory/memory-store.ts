@@ -5,6 +5,7 @@
 import { controlIsOn } from '@ebbline/core/quantity';
 import type { KeptEntry } from '@ebbline/core/record';
 import { chainAfter, chainStart } from '../audit-chain.ts';
+import { pageOf } from '../audit-page.ts';
 import { canonicalText } from '../canonical.ts';
 import { sha256Hex } from '../sha256.ts';
 import { listeners } from '../listeners.ts';
@@ -33,6 +34,7 @@ export function openMemoryStore({ organisation, onStep }: MemoryStoreOptions): E
   const entries: Kept[] = [];
   const byId = new Map<string, Kept>();
   const audit: AuditRow[] = [];
+  const noteIds = new Set<string>();
   const outbox: OutboxRow[] = [];
   const bookmarks = new Map<string, number>();
   const listening = listeners();
@@ -108,6 +110,26 @@ export function openMemoryStore({ organisation, onStep }: MemoryStoreOptions): E
       entries.some(({ entry }) => entry.kind === 'patient-registered' && entry.patient === patient),
     onAppended: listening.add,
     note: async (note) => void audit.push(auditRow(note, audit.at(-1))),
+    noteAll: async (notes) => {
+      let added = 0;
+      for (const note of notes) {
+        if (note.noteId !== undefined && noteIds.has(note.noteId)) continue;
+        if (note.noteId !== undefined) noteIds.add(note.noteId);
+        audit.push(auditRow(note, audit.at(-1)));
+        added += 1;
+      }
+      return added;
+    },
+    notesOfPatient: async (patient, page) =>
+      pageOf(
+        audit.filter((row) => row.patient === patient && row.action !== 'kept'),
+        page,
+      ),
+    notesOfActor: async (actor, page) =>
+      pageOf(
+        audit.filter((row) => row.actor === actor && row.action !== 'kept'),
+        page,
+      ),
     auditAfter: async (sequence, limit) => audit.slice(sequence, sequence + limit),
     auditHead: async () => ({ auditRows: audit.length, chain: audit.at(-1)?.chain ?? chainStart }),
     waiting: async (limit) => outbox.filter((row) => row.sentAt === undefined).slice(0, limit),

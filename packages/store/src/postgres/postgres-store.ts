@@ -8,7 +8,8 @@
 import { hash } from 'node:crypto';
 import { controlIsOn } from '@ebbline/core/quantity';
 import type { Entry, KeptEntry } from '@ebbline/core/record';
-import { chainAfter, chainStart } from '../audit-chain.ts';
+import { chainAfter, chainStart, detailText } from '../audit-chain.ts';
+import { boundsOf } from '../audit-page.ts';
 import { canonicalText } from '../canonical.ts';
 import { idReused, otherOrganisation } from '../refusals.ts';
 import type {
@@ -16,7 +17,9 @@ import type {
   AppendResult,
   Appended,
   AuditAction,
+  AuditDetail,
   AuditNote,
+  AuditPage,
   AuditRow,
   EntryStore,
   NotAppended,
@@ -44,8 +47,9 @@ interface AppendJob {
   readonly reject: (problem: unknown) => void;
 }
 interface NoteJob {
-  readonly note: AuditNote;
-  readonly resolve: () => void;
+  readonly notes: readonly AuditNote[];
+  /** How many were new. */
+  readonly resolve: (added: number) => void;
   readonly reject: (problem: unknown) => void;
 }
 type Job = AppendJob | NoteJob;
@@ -71,6 +75,9 @@ const auditOf = (row: Row): AuditRow => ({
   subject: row['subject'] as string,
   ...(row['patient'] === null ? {} : { patient: row['patient'] as string }),
   ...(row['content_digest'] === null ? {} : { contentDigest: row['content_digest'] as string }),
+  ...(row['told_at'] === null ? {} : { toldAt: row['told_at'] as string }),
+  ...(row['note_id'] === null ? {} : { noteId: row['note_id'] as string }),
+  ...(row['detail'] === null ? {} : { detail: JSON.parse(row['detail'] as string) as AuditDetail }),
   chain: row['chain'] as string,
 });
 
@@ -85,6 +92,10 @@ const outboxOf = (row: Row): OutboxRow => ({
 const mostInOneCommit = 2_000;
 
 const columns = 'sequence, received_at, content';
+const auditColumns =
+  'sequence, at, actor, action, subject, patient, content_digest, chain, told_at, note_id, detail';
+/** Instants in UTC are in order byte by byte, whatever the order of the database's own language. */
+const happened = 'coalesce(told_at, at) collate "C"';
 const sql = {
   head: 'select entries, audit_rows, chain from {head} where organisation = $1 for update',
   known: `select id, ${columns} from {entry} where organisation = $1 and id = any($2::text[])`,
@@ -92,6 +103,9 @@ const sql = {
     select $1, * from unnest($2::bigint[], $3::text[], $4::text[], $5::text[], $6::text[], $7::text[])`,
   audit: `insert into {audit} (organisation, sequence, at, actor, action, subject, patient, content_digest, chain)
     select $1, * from unnest($2::bigint[], $3::text[], $4::text[], $5::text[], $6::text[], $7::text[], $8::text[], $9::text[])`,
+  auditTold: `insert into {audit} (organisation, sequence, at, actor, action, subject, patient, content_digest, chain, told_at, note_id, detail)
+    select $1, * from unnest($2::bigint[], $3::text[], $4::text[], $5::text[], $6::text[], $7::text[], $8::text[], $9::text[], $10::text[], $11::text[], $12::text[])`,
+  knownNotes: 'select note_id from {audit} where organisation = $1 and note_id = any($2::text[])',
   waiting: `insert into {outbox_waiting} (organisation, sequence, id, queued_at)
     select $1, * from unnest($2::bigint[], $3::text[], $4::text[])`,
   sent: `insert into {outbox_sent} (organisation, sequence, id, queued_at, sent_at)
@@ -104,19 +118,33 @@ const sql = {
 class Batch {
   readonly entries: { sequence: number; entry: Entry; at: string; content: string; sent: boolean }[] = [];
   readonly audit: AuditRow[] = [];
-  readonly answers = new Map<Job, AppendResult | undefined>();
+  readonly answers = new Map<Job, AppendResult | number>();
   readonly known: Map<string, Known>;
+  readonly knownNotes: Set<unknown>;
   private readonly organisation: string;
   headEntries: number;
   headAudit: number;
   chain: string;
 
-  constructor(organisation: string, head: Row, known: Map<string, Known>) {
+  constructor(organisation: string, head: Row, known: Map<string, Known>, knownNotes: Set<unknown>) {
     this.organisation = organisation;
+    this.knownNotes = knownNotes;
     this.known = known;
     this.headEntries = head['entries'] as number;
     this.headAudit = head['audit_rows'] as number;
     this.chain = head['chain'] as string;
+  }
+
+  /** How many of them were new. */
+  tell(notes: readonly AuditNote[]): number {
+    let added = 0;
+    for (const note of notes) {
+      if (note.noteId !== undefined && this.knownNotes.has(note.noteId)) continue;
+      if (note.noteId !== undefined) this.knownNotes.add(note.noteId);
+      this.note(note);
+      added += 1;
+    }
+    return added;
   }
 
   note(note: AuditNote): void {
@@ -178,16 +206,19 @@ export async function openPostgresStore({
   const write = async ({ ask }: Inside, jobs: readonly Job[]): Promise<Batch> => {
     const [head] = await ask(sql.head, [organisation], 'head');
     if (head === undefined) throw new Error('the row of this organisation is gone');
-    const ids = jobs.flatMap((job) => ('note' in job ? [] : job.entries.map(({ id }) => id)));
+    const ids = jobs.flatMap((job) => ('notes' in job ? [] : job.entries.map(({ id }) => id)));
     const found = ids.length === 0 ? [] : await ask(sql.known, [organisation, ids], 'known');
     const known = new Map(
       found.map((row) => [row['id'] as string, { content: row['content'] as string, kept: keptOf(row) }]),
     );
-    const batch = new Batch(organisation, head, known);
-    for (const job of jobs) {
-      if ('note' in job) batch.note(job.note);
-      batch.answers.set(job, 'note' in job ? undefined : batch.append(job));
-    }
+    const noteIds = jobs
+      .flatMap((job) => ('notes' in job ? job.notes.map(({ noteId }) => noteId) : []))
+      .filter((id) => id !== undefined);
+    const knownNotes =
+      noteIds.length === 0 ? [] : await ask(sql.knownNotes, [organisation, noteIds], 'known-notes');
+    const batch = new Batch(organisation, head, known, new Set(knownNotes.map((row) => row['note_id'])));
+    for (const job of jobs)
+      batch.answers.set(job, 'notes' in job ? batch.tell(job.notes) : batch.append(job));
     const { entries, audit } = batch;
     if (entries.length > 0) {
       for (const { entry } of entries) onStep?.('entry', entry.id);
@@ -206,9 +237,11 @@ export async function openPostgresStore({
       );
     }
     for (const row of audit) if (row.action === 'kept') onStep?.('audit', row.subject);
-    if (audit.length > 0)
+    if (audit.length > 0) {
+      // Rows of entries alone name the columns that there were from the first version on.
+      const told = audit.some(({ action }) => action !== 'kept');
       await ask(
-        sql.audit,
+        told ? sql.auditTold : sql.audit,
         [
           organisation,
           audit.map(({ sequence }) => sequence),
@@ -219,9 +252,17 @@ export async function openPostgresStore({
           audit.map(({ patient }) => patient ?? null),
           audit.map(({ contentDigest }) => contentDigest ?? null),
           audit.map(({ chain }) => chain),
+          ...(told
+            ? [
+                audit.map(({ toldAt }) => toldAt ?? null),
+                audit.map(({ noteId }) => noteId ?? null),
+                audit.map(({ detail }) => detailText(detail)),
+              ]
+            : []),
         ],
-        'audit',
+        told ? 'audit-told' : 'audit',
       );
+    }
     for (const { entry } of entries) onStep?.('outbox', entry.id);
     for (const sent of [false, true]) {
       const some = entries.filter((one) => one.sent === sent);
@@ -248,15 +289,15 @@ export async function openPostgresStore({
     onStep?.('commit');
     return batch;
   };
-  /** An entry sent twice is known the second time; a note would stand there twice. */
+  /** An entry sent twice is known the second time, and so is a note with an id; another would stand there twice. */
   const commit = (jobs: readonly Job[]): Promise<Batch> =>
     database.inTransaction(
       (inside) => write(inside, jobs),
-      jobs.every((job) => !('note' in job)),
+      jobs.every((job) => !('notes' in job) || job.notes.every(({ noteId }) => noteId !== undefined)),
     );
   const answer = (batch: Batch): void => {
     for (const [job, result] of batch.answers)
-      if ('note' in job) job.resolve();
+      if ('notes' in job) job.resolve(result as number);
       else job.resolve(result as AppendResult);
   };
 
@@ -266,7 +307,7 @@ export async function openPostgresStore({
     let count = 0;
     let taken = 0;
     for (const job of queue) {
-      count += 'note' in job ? 1 : job.entries.length;
+      count += 'notes' in job ? job.notes.length : job.entries.length;
       if (taken > 0 && count > mostInOneCommit) break;
       taken += 1;
     }
@@ -293,7 +334,27 @@ export async function openPostgresStore({
     running ??= work();
   };
 
+  const tellNotes = (notes: readonly AuditNote[]): Promise<number> =>
+    notes.length === 0
+      ? Promise.resolve(0)
+      : new Promise((resolve, reject) => add({ notes, resolve, reject }));
+
   const { ask } = database;
+  const notesOf = async (
+    column: 'patient' | 'actor',
+    of: string,
+    page: AuditPage,
+  ): Promise<readonly AuditRow[]> => {
+    const { from, last, below, limit } = boundsOf(page);
+    const rows = await ask(
+      `select ${auditColumns} from {audit} where organisation = $1 and ${column} = $2 and action <> 'kept'
+         and ${happened} >= $3 and ${happened} <= $4 and (${happened} < $4 or sequence < $5)
+       order by ${happened} desc, sequence desc limit $6`,
+      [organisation, of, from, last, below, limit],
+      `notes-of-${column}`,
+    );
+    return rows.map(auditOf);
+  };
   const listeners = new Set<(head: number) => void>();
   let stopListening: (() => void) | undefined;
   const head = async (): Promise<number> =>
@@ -354,11 +415,14 @@ export async function openPostgresStore({
       stopListening ??= database.onHeard(appendedChannel, heard);
       return () => void listeners.delete(listener);
     },
-    note: (note) => new Promise((resolve, reject) => add({ note, resolve, reject })),
+    note: async (note) => void (await tellNotes([note])),
+    noteAll: tellNotes,
+    notesOfPatient: (patient, page) => notesOf('patient', patient, page),
+    notesOfActor: (actor, page) => notesOf('actor', actor, page),
     auditAfter: async (sequence, limit) =>
       (
         await ask(
-          'select sequence, at, actor, action, subject, patient, content_digest, chain from {audit} where organisation = $1 and sequence > $2 order by sequence limit $3',
+          `select ${auditColumns} from {audit} where organisation = $1 and sequence > $2 order by sequence limit $3`,
           [organisation, sequence, limit],
           'audit-after',
         )

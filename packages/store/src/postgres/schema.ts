@@ -73,6 +73,16 @@ export const schemaSteps: readonly SchemaStep[] = [
       )`,
     ],
   },
+  {
+    statements: [
+      'alter table {audit} add column told_at text, add column note_id text, add column detail text',
+    ],
+    afterwards: [
+      'create unique index concurrently if not exists note_by_id on {audit} (organisation, note_id) where note_id is not null',
+      `create index concurrently if not exists note_by_patient on {audit} (organisation, patient, coalesce(told_at, at) collate "C", sequence) where action <> 'kept'`,
+      `create index concurrently if not exists note_by_actor on {audit} (organisation, actor, coalesce(told_at, at) collate "C", sequence) where action <> 'kept'`,
+    ],
+  },
 ];
 
 /** S-common-practice */

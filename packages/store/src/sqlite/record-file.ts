@@ -11,6 +11,8 @@ import { checkVersion } from './schema.ts';
 /** SQLITE_CORRUPT and SQLITE_NOTADB, the database's own codes. S-sqlite-result-codes */
 const unreadable: ReadonlySet<unknown> = new Set([11, 26]);
 
+const mostMappedBytes = 2 ** 36;
+
 export interface RecordFile {
   readonly database: DatabaseSync;
   /** Version of its tables. */
@@ -23,7 +25,8 @@ export function openRecordFile(path: string): RecordFile {
   let database: DatabaseSync | undefined;
   try {
     database = new DatabaseSync(path, { readOnly: true });
-    database.exec('pragma busy_timeout = 3000');
+    // Read through mapped memory, which halves the time of a whole walk. A disk that fails under it ends the process.
+    database.exec(`pragma busy_timeout = 3000; pragma mmap_size = ${mostMappedBytes}`);
     const named = database
       .prepare(`select 1 as found from sqlite_schema where name = 'schema_version'`)
       .get();

@@ -54,6 +54,14 @@ const steps: readonly string[] = [
     primary key (organisation, name)
   ) strict, without rowid;
   `,
+  `
+  alter table audit add column told_at text;
+  alter table audit add column note_id text;
+  alter table audit add column detail text;
+  create unique index note_by_id on audit (organisation, note_id) where note_id is not null;
+  create index note_by_patient on audit (organisation, patient, coalesce(told_at, at), sequence) where action <> 'kept';
+  create index note_by_actor on audit (organisation, actor, coalesce(told_at, at), sequence) where action <> 'kept';
+  `,
 ];
 
 export const schemaVersion = steps.length;

@@ -9,7 +9,8 @@ import { DatabaseSync, type SQLOutputValue } from 'node:sqlite';
 import { hash } from 'node:crypto';
 import { controlIsOn, RefusalError } from '@ebbline/core/quantity';
 import type { Entry, KeptEntry } from '@ebbline/core/record';
-import { chainAfter, chainStart } from '../audit-chain.ts';
+import { chainAfter, chainStart, detailText } from '../audit-chain.ts';
+import { boundsOf } from '../audit-page.ts';
 import { canonicalText } from '../canonical.ts';
 import { listeners } from '../listeners.ts';
 import { idReused, notARecord, otherOrganisation } from '../refusals.ts';
@@ -18,6 +19,7 @@ import type {
   AppendResult,
   Appended,
   AuditAction,
+  AuditDetail,
   AuditNote,
   AuditRow,
   EntryStore,
@@ -53,7 +55,7 @@ const keptOf = (row: Row): KeptEntry => ({
   sequence: row['sequence'] as number,
 });
 
-const auditOf = (row: Row): AuditRow => ({
+const auditOfRow = (row: Row): AuditRow => ({
   sequence: row['sequence'] as number,
   at: row['at'] as string,
   actor: row['actor'] as string,
@@ -61,6 +63,9 @@ const auditOf = (row: Row): AuditRow => ({
   subject: row['subject'] as string,
   ...(row['patient'] === null ? {} : { patient: row['patient'] as string }),
   ...(row['content_digest'] === null ? {} : { contentDigest: row['content_digest'] as string }),
+  ...(row['told_at'] === null ? {} : { toldAt: row['told_at'] as string }),
+  ...(row['note_id'] === null ? {} : { noteId: row['note_id'] as string }),
+  ...(row['detail'] === null ? {} : { detail: JSON.parse(row['detail'] as string) as AuditDetail }),
   chain: row['chain'] as string,
 });
 
@@ -112,8 +117,19 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
     'insert into entry (organisation, sequence, id, patient, kind, received_at, content) values (?, ?, ?, ?, ?, ?, ?) on conflict (organisation, id) do nothing',
   );
   const addAudit = database.prepare(
-    'insert into audit (organisation, sequence, at, actor, action, subject, patient, content_digest, chain) values (?, ?, ?, ?, ?, ?, ?, ?, ?)',
+    'insert into audit (organisation, sequence, at, actor, action, subject, patient, content_digest, chain, told_at, note_id, detail) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)',
   );
+  const findNote = database.prepare('select 1 as found from audit where organisation = ? and note_id = ?');
+  // Written so that the index of notes answers it: what it leaves out, where it begins and ends, the rest of one instant.
+  const notesOf = (column: 'patient' | 'actor') =>
+    database.prepare(
+      `select * from audit where organisation = :organisation and ${column} = :of and action <> 'kept'
+         and coalesce(told_at, at) >= :from and coalesce(told_at, at) <= :last
+         and (coalesce(told_at, at) < :last or sequence < :below)
+       order by coalesce(told_at, at) desc, sequence desc limit :limit`,
+    );
+  const notesOfPatient = notesOf('patient');
+  const notesOfActor = notesOf('actor');
   const addWaiting = database.prepare(
     'insert into outbox_waiting (organisation, sequence, id, queued_at) values (?, ?, ?, ?)',
   );
@@ -188,6 +204,9 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
       note.patient ?? null,
       note.contentDigest ?? null,
       tail.chain,
+      note.toldAt ?? null,
+      note.noteId ?? null,
+      detailText(note.detail),
     );
   };
 
@@ -340,7 +359,23 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
     knowsPatient: async (patient) => registered.get(organisation, patient) !== undefined,
     onAppended: listening.add,
     note: async (note) => inTransaction(() => writeAudit(note, readTail())),
-    auditAfter: async (sequence, limit) => auditPage.all(organisation, sequence, limit).map(auditOf),
+    noteAll: async (notes) => {
+      let added = 0;
+      inTransaction(() => {
+        const tail = readTail();
+        for (const note of notes) {
+          if (note.noteId !== undefined && findNote.get(organisation, note.noteId) !== undefined) continue;
+          writeAudit(note, tail);
+          added += 1;
+        }
+      });
+      return added;
+    },
+    notesOfPatient: async (of, page) =>
+      notesOfPatient.all({ organisation, of, ...boundsOf(page) }).map(auditOfRow),
+    notesOfActor: async (of, page) =>
+      notesOfActor.all({ organisation, of, ...boundsOf(page) }).map(auditOfRow),
+    auditAfter: async (sequence, limit) => auditPage.all(organisation, sequence, limit).map(auditOfRow),
     auditHead: async () => {
       const row = newestAudit.get(organisation);
       return row === undefined

@@ -15,7 +15,7 @@ const folder = mkdtempSync(join(tmpdir(), 'ebbline-walk-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 let count = 0;
 
-/** A dozen entries of two patients, notes between them, some sent on. */
+/** A dozen entries of two patients, notes between them, some told by a tablet, some sent on. */
 async function record(seed: number): Promise<string> {
   const path = join(folder, `${(count += 1)}.sqlite`);
   const make = entryMaker(seed);
@@ -34,6 +34,18 @@ async function record(seed: number): Promise<string> {
       subject: `s${index}`,
     });
   }
+  await store.noteAll(
+    [1, 2, 3].map((index) => ({
+      at: '2026-05-12T09:40:00.000Z',
+      actor: 'nurse-1',
+      action: 'viewed' as const,
+      subject: 'patient',
+      patient: 'p1',
+      toldAt: `2026-05-12T09:3${index}:00.000Z`,
+      noteId: `note-${index}`,
+      detail: { tablet: `tablet-${index}`, actorWards: ['harbour-3'] },
+    })),
+  );
   await store.markSent([1, 2, 3], '2026-05-12T10:00:00Z');
   await store.close();
   return path;
@@ -51,7 +63,19 @@ function walk(path: string): ReturnType<typeof walkRecord> {
 /** What the chain holds of each table; `sent_at` and bookmarks stand outside it. */
 const columns = {
   entry: ['id', 'patient', 'kind', 'received_at', 'content', 'organisation'],
-  audit: ['at', 'actor', 'action', 'subject', 'patient', 'content_digest', 'chain', 'organisation'],
+  audit: [
+    'at',
+    'actor',
+    'action',
+    'subject',
+    'patient',
+    'content_digest',
+    'chain',
+    'told_at',
+    'note_id',
+    'detail',
+    'organisation',
+  ],
   outbox_waiting: ['id', 'queued_at', 'organisation'],
   outbox_sent: ['id', 'queued_at', 'organisation'],
 } as const;
@@ -102,7 +126,13 @@ function spoil(path: string, random: ReturnType<typeof seededRandom>): string {
       `update ${table} set sequence = -sequence where sequence >= ${place};
        update ${table} set sequence = 1 - sequence where sequence < 0`,
     );
-    const added: Row = { ...row, sequence: place, ...(table === 'entry' ? { id: `x-${place}` } : {}) };
+    const added: Row = {
+      ...row,
+      sequence: place,
+      ...(table === 'entry' ? { id: `x-${place}` } : {}),
+      // One id for one note: the database itself would refuse it.
+      ...(table === 'audit' && row['note_id'] !== null ? { note_id: `x-${place}` } : {}),
+    };
     const names = Object.keys(added);
     database
       .prepare(`insert into ${table} (${names.join(', ')}) values (${names.map(() => '?').join(', ')})`)
@@ -119,11 +149,37 @@ describe('a walk over a record', () => {
       {
         organisation,
         entries: 12,
-        auditRows: 17,
+        auditRows: 20,
         chain: expect.stringMatching(/^[0-9a-f]{64}$/),
         openReferences: 0,
       },
     ]);
+  });
+
+  it('walks a file of the first version as it stands, and again once it was brought up', async () => {
+    const path = await record(2);
+    const database = new DatabaseSync(path);
+    // The chain of rows that say nothing new is the chain of the first version.
+    database.exec(
+      `delete from audit where note_id is not null;
+       drop index note_by_id; drop index note_by_patient; drop index note_by_actor;
+       alter table audit drop column told_at; alter table audit drop column note_id; alter table audit drop column detail;
+       delete from schema_version where version >= 2`,
+    );
+    database.close();
+    const before = walk(path);
+    expect(before).toMatchObject([{ entries: 12, auditRows: 17 }]);
+    const store = openSqliteStore({ path, organisation });
+    const note = {
+      at: '2026-05-12T10:00:00.000Z',
+      actor: 'nurse-1',
+      action: 'viewed',
+      subject: 'board',
+    } as const;
+    expect(await store.noteAll([{ ...note, noteId: 'a' }])).toBe(1);
+    expect(await store.notesOfActor('nurse-3', { limit: 99 })).toHaveLength(1);
+    await store.close();
+    expect(walk(path)).toMatchObject([{ entries: 12, auditRows: 18 }]);
   });
 
   const rounds = 300;

@@ -10,8 +10,9 @@
 import type { DatabaseSync, SQLOutputValue } from 'node:sqlite';
 import { isRefusal, readInstant } from '@ebbline/core/quantity';
 import { entryKinds, type Entry } from '@ebbline/core/record';
-import { chainAfter, chainStart } from '../audit-chain.ts';
-import { auditActions, type AuditAction } from '../port.ts';
+import { chainStart, linkText } from '../audit-chain.ts';
+import { auditActions } from '../port.ts';
+import { checkVersion } from './schema.ts';
 import { nodeDigest } from './sqlite-store.ts';
 
 /** The first place that does not fit. */
@@ -39,7 +40,9 @@ export interface WalkedOrganisation {
 /** Told of each audit row's link; a text is what is wrong with it. */
 export type OnLink = (organisation: string, auditRows: number, chain: string) => string | undefined;
 
-type Row = Record<string, SQLOutputValue>;
+type Column = SQLOutputValue;
+/** A row as its columns in the order of its query: no object with names is made of it, which halves the walk. */
+type Columns = readonly Column[];
 class Found extends Error {
   readonly fault: RecordFault;
   constructor(fault: RecordFault) {
@@ -50,9 +53,18 @@ class Found extends Error {
 
 const known: ReadonlySet<unknown> = new Set<string>([...entryKinds, ...auditActions]);
 
-function found(place: RecordFault['place'], number: number, what: string, row: Row | undefined): Found {
-  const at = row?.['received_at'] ?? row?.['at'] ?? row?.['queued_at'];
-  const kind = row?.['kind'] ?? row?.['action'];
+/** What a fault may say of a row. */
+interface Told {
+  readonly at: Column;
+  readonly kind?: Column;
+}
+
+function found(
+  place: RecordFault['place'],
+  number: number,
+  what: string,
+  { at, kind }: Partial<Told> = {},
+): Found {
   return new Found({
     place,
     number,
@@ -62,12 +74,50 @@ function found(place: RecordFault['place'], number: number, what: string, row: R
   });
 }
 
+const pageSize = 2_000;
 const entrySql =
-  'select sequence, id, patient, kind, received_at, content from entry where organisation = ? order by sequence';
-const auditSql = 'select * from audit where organisation = ? order by sequence';
-// A row that stands in both tables comes twice, and is found as one too many.
-const outboxSql = `select sequence, id, queued_at from outbox_waiting where organisation = :organisation
-  union all select sequence, id, queued_at from outbox_sent where organisation = :organisation order by sequence`;
+  'select sequence, id, patient, kind, received_at, content from entry where organisation = ? and sequence > ? order by sequence limit ?';
+// The newer columns of the audit come last and are none in a file of an older version.
+const auditSql = (version: number): string =>
+  `select sequence, at, actor, action, subject, patient, content_digest, chain, ${version >= 2 ? 'told_at, note_id, detail' : 'null, null, null'}
+   from audit where organisation = ? and sequence > ? order by sequence limit ?`;
+const outboxSql = (table: 'waiting' | 'sent'): string =>
+  `select sequence, id, queued_at from outbox_${table} where organisation = ? and sequence > ? order by sequence limit ?`;
+
+/** Rows in order of their sequence, read page by page. */
+function reader(database: DatabaseSync, sql: string, organisation: string): () => Columns | undefined {
+  const statement = database.prepare(sql);
+  statement.setReturnArrays(true);
+  let page: readonly Columns[] = [];
+  let at = 0;
+  let after: Column = 0;
+  return () => {
+    if (at === page.length) {
+      if (at !== 0 && at < pageSize) return undefined;
+      page = statement.all(organisation, after, pageSize) as unknown as Columns[];
+      at = 0;
+      after = page.at(-1)?.[0] ?? after;
+    }
+    return page[at++];
+  };
+}
+
+/** Both tables of the outbox as one. A row that stands in both comes twice, and is found as one too many. */
+function outboxReader(database: DatabaseSync, organisation: string): () => Columns | undefined {
+  const [nextWaiting, nextSent] = [
+    reader(database, outboxSql('waiting'), organisation),
+    reader(database, outboxSql('sent'), organisation),
+  ];
+  let [waiting, sent] = [nextWaiting(), nextSent()];
+  return () => {
+    const takeWaiting =
+      sent === undefined || (waiting !== undefined && Number(waiting[0]) <= Number(sent[0]));
+    const row = takeWaiting ? waiting : sent;
+    if (takeWaiting) waiting = nextWaiting();
+    else sent = nextSent();
+    return row;
+  };
+}
 
 /** What an entry points at. */
 function referencesOf(entry: Entry): readonly string[] {
@@ -75,69 +125,88 @@ function referencesOf(entry: Entry): readonly string[] {
   return [entry.corrects, typeof of === 'string' ? of : undefined].filter((one) => one !== undefined);
 }
 
-function checkEntry(row: Row | undefined, audit: Row, number: number, organisation: string): Entry {
-  if (row === undefined || row['sequence'] !== number)
-    throw found('entry', number, 'is missing', row === undefined ? audit : undefined);
-  if (row['id'] !== audit['subject'])
-    throw found('entry', number, 'is not the one that was kept in this place', row);
-  const content = row['content'] as string;
-  if (nodeDigest(content) !== audit['content_digest'])
-    throw found('entry', number, 'reads other than when it was kept', row);
-  const entry = JSON.parse(content) as Entry;
+interface Kept {
+  readonly at: Column;
+  readonly subject: Column;
+  readonly patient: Column;
+  readonly contentDigest: Column;
+}
+
+function checkEntry(row: Columns | undefined, kept: Kept, number: number, organisation: string): Entry {
+  if (row?.[0] !== number)
+    throw found('entry', number, 'is missing', row === undefined ? { at: kept.at, kind: 'kept' } : {});
+  const [, id, patient, kind, receivedAt, content] = row;
+  const told: Told = { at: receivedAt as Column, kind: kind as Column };
+  if (id !== kept.subject) throw found('entry', number, 'is not the one that was kept in this place', told);
+  if (nodeDigest(content as string) !== kept.contentDigest)
+    throw found('entry', number, 'reads other than when it was kept', told);
+  const entry = JSON.parse(content as string) as Entry;
   const columnsFit =
-    entry.id === row['id'] &&
-    entry.kind === row['kind'] &&
-    entry.patient === row['patient'] &&
-    entry.patient === audit['patient'] &&
+    entry.id === id &&
+    entry.kind === kind &&
+    entry.patient === patient &&
+    entry.patient === kept.patient &&
     entry.organisation === organisation &&
-    row['received_at'] === audit['at'];
-  if (!columnsFit) throw found('entry', number, 'is filed under something that it does not say', row);
+    receivedAt === kept.at;
+  if (!columnsFit) throw found('entry', number, 'is filed under something that it does not say', told);
   return entry;
 }
 
-function walkOne(database: DatabaseSync, organisation: string, onLink: OnLink): WalkedOrganisation {
-  const entryRows = database.prepare(entrySql).iterate(organisation);
-  const outboxRows = database.prepare(outboxSql).iterate({ organisation });
+function walkOne(
+  database: DatabaseSync,
+  version: number,
+  organisation: string,
+  onLink: OnLink,
+): WalkedOrganisation {
+  const nextAudit = reader(database, auditSql(version), organisation);
+  const nextEntry = reader(database, entrySql, organisation);
+  const nextOutbox = outboxReader(database, organisation);
   const hasId = database.prepare('select 1 as found from entry where organisation = ? and id = ?');
-  const next = (rows: Iterator<Row>): Row | undefined => {
-    const step = rows.next();
-    return step.done === true ? undefined : step.value;
-  };
   let [chain, auditRows, entries, openReferences] = [chainStart, 0, 0, 0];
-  for (const row of database.prepare(auditSql).iterate(organisation) as Iterable<Row>) {
+  for (let row = nextAudit(); row !== undefined; row = nextAudit()) {
+    const [sequence, at, actor, action, subject, patient, contentDigest, link, toldAt, noteId, detail] =
+      row as [
+        number,
+        string,
+        string,
+        string,
+        string,
+        string | null,
+        string | null,
+        string,
+        string | null,
+        string | null,
+        string | null,
+      ];
     auditRows += 1;
-    if (row['sequence'] !== auditRows) throw found('audit row', auditRows, 'is missing', undefined);
-    const expected = chainAfter(
-      chain,
-      auditRows,
-      {
-        at: row['at'] as string,
-        actor: row['actor'] as string,
-        action: row['action'] as AuditAction,
-        subject: row['subject'] as string,
-        ...(row['patient'] === null ? {} : { patient: row['patient'] as string }),
-        ...(row['content_digest'] === null ? {} : { contentDigest: row['content_digest'] as string }),
-      },
-      nodeDigest,
+    if (sequence !== auditRows) throw found('audit row', auditRows, 'is missing');
+    chain = nodeDigest(
+      linkText(chain, auditRows, at, actor, action, subject, patient, contentDigest, toldAt, noteId, detail),
     );
-    if (row['chain'] !== expected)
-      throw found('audit row', auditRows, 'does not follow from the row before it', row);
-    chain = expected;
+    if (link !== chain)
+      throw found('audit row', auditRows, 'does not follow from the row before it', { at, kind: action });
     const wrong = onLink(organisation, auditRows, chain);
-    if (wrong !== undefined) throw found('audit row', auditRows, wrong, row);
-    if (row['action'] !== 'kept') continue;
+    if (wrong !== undefined) throw found('audit row', auditRows, wrong, { at, kind: action });
+    if (action !== 'kept') continue;
     entries += 1;
-    const entryRow = next(entryRows);
-    const entry = checkEntry(entryRow, row, entries, organisation);
+    const entryRow = nextEntry();
+    const entry = checkEntry(entryRow, { at, subject, patient, contentDigest }, entries, organisation);
     for (const id of referencesOf(entry)) if (hasId.get(organisation, id) === undefined) openReferences += 1;
-    const outbox = next(outboxRows);
-    if (outbox?.['sequence'] !== entries || outbox['id'] !== entry.id || outbox['queued_at'] !== row['at'])
-      throw found('outbox row', entries, 'is missing, or not of the entry in this place', entryRow);
+    const outbox = nextOutbox();
+    if (outbox?.[0] !== entries || outbox[1] !== entry.id || outbox[2] !== at)
+      throw found('outbox row', entries, 'is missing, or not of the entry in this place', {
+        at,
+        kind: entry.kind,
+      });
   }
-  const extraEntry = next(entryRows);
-  if (extraEntry) throw found('entry', entries + 1, 'stands in no row of the audit', extraEntry);
-  const extraOutbox = next(outboxRows);
-  if (extraOutbox) throw found('outbox row', entries + 1, 'is of no entry', extraOutbox);
+  const extra = nextEntry();
+  if (extra)
+    throw found('entry', entries + 1, 'stands in no row of the audit', {
+      at: extra[4] as Column,
+      kind: extra[3] as Column,
+    });
+  const extraOutbox = nextOutbox();
+  if (extraOutbox) throw found('outbox row', entries + 1, 'is of no entry', { at: extraOutbox[2] as Column });
   return { organisation, entries, auditRows, chain, openReferences };
 }
 
@@ -158,10 +227,11 @@ export function walkRecord(
     const pages = database.prepare('pragma integrity_check(1)').get();
     if (pages?.['integrity_check'] !== 'ok')
       return { place: 'file', what: 'is damaged: its pages or indexes do not fit together' };
+    const version = checkVersion(database);
     return database
       .prepare(organisationsSql)
       .all()
-      .map((row) => walkOne(database, row['organisation'] as string, onLink));
+      .map((row) => walkOne(database, version, row['organisation'] as string, onLink));
   } catch (problem) {
     if (problem instanceof Found) return problem.fault;
     const { code } = problem as NodeJS.ErrnoException;
