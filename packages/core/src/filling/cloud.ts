@@ -226,6 +226,8 @@ const hazardSteps = 200;
 export interface Hazards {
   readonly voids: Float64Array;
   readonly leaks: Float64Array;
+  /** Share of those voids that each kind of person has. */
+  readonly held: Float64Array;
 }
 
 export function hazardsOf(prior: FillingPrior): Hazards {
@@ -241,6 +243,7 @@ export function hazardsOf(prior: FillingPrior): Hazards {
       (filled) =>
         (filled > leakStart ? prior.leaksPerH : rareLeaksPerH) + (filled > overflowStart ? overflowsPerH : 0),
     ),
+    held: heldShares(prior),
   };
 }
 
@@ -248,10 +251,10 @@ export function hazardsOf(prior: FillingPrior): Hazards {
 export const hazardPlace = (filled: number): number =>
   filled >= 2 ? 2 * hazardSteps : (filled * hazardSteps) | 0;
 
-/** Share of those voids that each kind of person has. */
-export function heldShares(prior: FillingPrior): readonly number[] {
-  const { voidsShare, poorlyVoidsShare, hardlyVoidsShare } = prior;
-  return [1, poorlyVoidsShare, hardlyVoidsShare, hardlyVoidsShare].map((share) => share * voidsShare);
+function heldShares({ voidsShare, poorlyVoidsShare, hardlyVoidsShare }: FillingPrior): Float64Array {
+  return Float64Array.of(1, poorlyVoidsShare, hardlyVoidsShare, hardlyVoidsShare).map(
+    (share) => share * voidsShare,
+  );
 }
 
 /** As many even slices of the normal as there are persons; each step deals them out in another order. */
@@ -383,8 +386,8 @@ export function passTime(
         ? prior.routineDrainsPerH
         : prior.otherDrainsPerH);
     const limitDrains = hours * prior.limitDrainsPerH;
-    for (const [kind, share] of heldShares(prior).entries()) {
-      heldOf[kind] = share * held * hours;
+    for (let kind = 0; kind < heldOf.length; kind += 1) {
+      heldOf[kind] = (hazards.held[kind] as number) * held * hours;
       leaksOf[kind] = leaksByItself || kind >= empties.hardly ? hours : 0;
     }
     const emptiesNow = hours / prior.emptiesAgainH;

@@ -9,7 +9,6 @@
 import type { Chance } from './chance.ts';
 import {
   empties,
-  heldShares,
   hazardPlace,
   hazardsOf,
   keepShare,
@@ -48,8 +47,8 @@ const chances = new Float64Array(personCount);
 const passes = new Float64Array(personCount);
 
 /** To `passes` the chance an hour that each passes urine. */
-function passesPerH(cloud: Cloud, prior: FillingPrior, hazards: Hazards): void {
-  const held = Float64Array.from(heldShares(prior));
+function passesPerH(cloud: Cloud, hazards: Hazards): void {
+  const { held } = hazards;
   const { contentMl, capacityMl, feels, empties } = cloud;
   for (let person = 0; person < personCount; person += 1) {
     const felt = ((contentMl[person] as number) / (capacityMl[person] as number)) * (feels[person] as number);
@@ -60,16 +59,16 @@ function passesPerH(cloud: Cloud, prior: FillingPrior, hazards: Hazards): void {
 }
 
 /** Weighs each person by how likely they were to pass urine at all, times a likelihood of how much. */
-function weighWhoPasses(cloud: Cloud, prior: FillingPrior, hazards: Hazards, likelihood: Float64Array): void {
+function weighWhoPasses(cloud: Cloud, hazards: Hazards, likelihood: Float64Array): void {
   const { weight } = cloud;
-  passesPerH(cloud, prior, hazards);
+  passesPerH(cloud, hazards);
   for (let person = 0; person < personCount; person += 1)
     weight[person] = (weight[person] as number) * (passes[person] as number) * (likelihood[person] as number);
 }
 
 /** Who it may have been that passed urine: weights that sum to 1; for whoever only asks. */
 export function whoPasses(cloud: Cloud, prior: FillingPrior): Float64Array {
-  passesPerH(cloud, prior, hazardsOf(prior));
+  passesPerH(cloud, hazardsOf(prior));
   const weights = cloud.weight.map((one, person) => one * (passes[person] as number));
   const total = totalOf(weights);
   return weights.map((one) => one / total);
@@ -122,7 +121,7 @@ export function takeMeasuredVoid(
 ): void {
   const { volumeMl } = observation;
   const { contentMl, contentVariance, keepsShare } = cloud;
-  weighWhoPasses(cloud, prior, hazards, measuredVoidLikelihoods(cloud, observation, prior));
+  weighWhoPasses(cloud, hazards, measuredVoidLikelihoods(cloud, observation, prior));
   let brokenDue = chance.share();
   for (let person = 0; person < personCount; person += 1) {
     const held = contentMl[person] as number;
@@ -170,7 +169,6 @@ const rareLeaksPerH = 0.02;
 export function takeUnmeasuredVoid(
   cloud: Cloud,
   observation: UnmeasuredVoidObservation,
-  prior: FillingPrior,
   hazards: Hazards,
   chance: Chance,
 ): void {
@@ -189,7 +187,7 @@ export function takeUnmeasuredVoid(
   risesOf(high, highGuessMl);
   for (let person = 0; person < personCount; person += 1)
     chances[person] = guessWrong + (chances[person] as number) * (high[person] as number);
-  weighWhoPasses(cloud, prior, hazards, chances);
+  weighWhoPasses(cloud, hazards, chances);
   let brokenDue = chance.share();
   for (let person = 0; person < personCount; person += 1) {
     brokenDue += brokenOffShare;

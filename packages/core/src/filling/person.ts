@@ -210,7 +210,7 @@ export function openPerson(question: PersonQuestion, fromMs: number): Person {
     passedBefore = true;
     chance.setFor(event, seenStep);
     if (observation.measured) takeMeasuredVoid(cloud, observation, prior, hazards, chance);
-    else takeUnmeasuredVoid(cloud, observation, prior, hazards, chance);
+    else takeUnmeasuredVoid(cloud, observation, hazards, chance);
     settle();
   };
 
