@@ -101,7 +101,12 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
     return times.length === 0 ? defaultSettings.lockAfterS : Math.min(...times);
   });
   const protocols = options.protocols ?? (await memoryProtocols());
-  const live = createLiveBoard(store, now, () => protocols.count());
+  const live = createLiveBoard(
+    store,
+    now,
+    () => protocols.count(),
+    (problem) => server.log.error({ err: problem }, 'record not read for the screens'),
+  );
   const view = createRecordView(store, () => directory.current());
   const parts: Parts = {
     store,
@@ -183,7 +188,7 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
     }
     const rule = request.routeOptions.config.rule;
     if (rule === undefined || rule.who === 'anybody') return;
-    request.actor = actorOf(parts, request);
+    request.actor = await actorOf(parts, request);
     request.sessionEnded = request.actor === undefined && request.cookies[parts.cookie.name] !== undefined;
     const refused = ruleRefusal(rule, request.actor, request.sessionEnded);
     if (refused) throw new AnswerError(refused.status, refused.refusal);

@@ -104,7 +104,7 @@ async function openOwn(config: Config) {
   const protocols = await fileProtocols(join(folder, 'protocols.json'));
   let firstSecret: string | undefined;
   const administrator = directory.current().people.find(({ role }) => role === 'administrator');
-  if (accounts.isEmpty() && administrator) {
+  if (administrator && (await accounts.isEmpty())) {
     firstSecret = randomBytes(12).toString('base64url');
     await accounts.set(administrator.id, firstSecret);
   }

@@ -16,7 +16,7 @@ export interface AccountBook {
   secretIs(person: string, secret: string): Promise<boolean>;
   pinIs(person: string, pin: string): Promise<boolean>;
   set(person: string, secret: string, pin?: string): Promise<void>;
-  isEmpty(): boolean;
+  isEmpty(): Promise<boolean>;
 }
 
 function bookOf(kept: Map<string, Account>, save: () => Promise<void>): AccountBook {
@@ -38,7 +38,7 @@ function bookOf(kept: Map<string, Account>, save: () => Promise<void>): AccountB
       });
       await save();
     },
-    isEmpty: () => kept.size === 0,
+    isEmpty: async () => kept.size === 0,
   };
 }
 

@@ -48,7 +48,7 @@ describe('accounts in a file', () => {
     const path = join(folder, 'accounts.json');
     await fileAccounts(path).set('nurse-1', 'a-long-secret', '4821');
     const again = fileAccounts(path);
-    expect(again.isEmpty()).toBe(false);
+    expect(await again.isEmpty()).toBe(false);
     expect(await again.secretIs('nurse-1', 'a-long-secret')).toBe(true);
     expect(await again.pinIs('nurse-1', '4821')).toBe(true);
     expect(await again.secretIs('nurse-2', 'a-long-secret')).toBe(false);
@@ -114,18 +114,18 @@ describe('a token for a machine', () => {
 });
 
 describe('sessions', () => {
-  it('[H12-idle] rest no longer than fifteen times the lock time of the ward', () => {
+  it('[H12-idle] rest no longer than fifteen times the lock time of the ward', async () => {
     const sessions = createSessions(() => 120);
-    const token = sessions.open('nurse', 0);
-    expect(sessions.find(token, minutes(30) - 1)?.state).toBe('live');
-    expect(sessions.find(token, minutes(30))?.state).toBe('idle');
+    const token = await sessions.open('nurse', 0);
+    expect((await sessions.find(token, minutes(30) - 1))?.state).toBe('live');
+    expect((await sessions.find(token, minutes(30)))?.state).toBe('idle');
   });
 
-  it('are swept away once their shift is over', () => {
+  it('are swept away once their shift is over', async () => {
     const sessions = createSessions(() => 60);
-    for (let index = 0; index < 50; index += 1) sessions.open('nurse', index);
-    expect(sessions.count(1000)).toBe(50);
-    expect(sessions.count(minutes(13 * 60) + 49)).toBe(0);
+    for (let index = 0; index < 50; index += 1) await sessions.open('nurse', index);
+    expect(await sessions.count(1000)).toBe(50);
+    expect(await sessions.count(minutes(13 * 60) + 49)).toBe(0);
   });
 });
 

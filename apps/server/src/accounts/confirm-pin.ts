@@ -27,9 +27,7 @@ export async function confirmPin(
   pin: string,
 ): Promise<void> {
   if (!controlIsOn('H6-signed-with-pin')) return;
-  if (pinTries.count(person.id) >= freeTries) throw new AnswerError(422, pinOff());
-  // Counted before the answer is known, so that many at once are not more tries than one after the other.
-  pinTries.wrong(person.id, now());
+  if (!(await pinTries.beginOf(freeTries, person.id, now()))) throw new AnswerError(422, pinOff());
   if (!(await accounts.pinIs(person.id, pin))) throw new AnswerError(422, wrongPin());
-  pinTries.right(person.id);
+  await pinTries.right(person.id);
 }

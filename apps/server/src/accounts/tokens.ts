@@ -16,14 +16,14 @@ export interface Machine {
 }
 
 export interface TokenBook {
-  find(bearer: string, nowMs: number): Machine | undefined;
+  find(bearer: string, nowMs: number): Promise<Machine | undefined>;
 }
 
 const kept = z.strictObject({ role: z.enum(roles), digest: z.string().length(64), untilMs: z.number() });
 const shape = /^ebb_([a-z0-9]{12})_([A-Za-z0-9_-]{43})$/;
 const digestOf = (secret: string): string => hash('sha256', secret);
 
-export const noTokens: TokenBook = { find: () => undefined };
+export const noTokens: TokenBook = { find: async () => undefined };
 
 /** Makes a token, keeps its digest, gives the token. It is shown this once. */
 export async function makeToken(folder: string, role: Role, days: number, nowMs: number): Promise<string> {
@@ -39,7 +39,7 @@ export async function makeToken(folder: string, role: Role, days: number, nowMs:
 
 export function fileTokens(folder: string): TokenBook {
   return {
-    find: (bearer, nowMs) => {
+    find: async (bearer, nowMs) => {
       const match = shape.exec(bearer);
       if (!match) return undefined;
       const [, id = '', secret = ''] = match;

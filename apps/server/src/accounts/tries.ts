@@ -1,6 +1,7 @@
 /**
  * Slows down guessing. After `free` wrong tries in a row the next one has to wait, each wrong try twice as long as
  * the one before; a right one clears the count. Nothing sleeps: a try that comes too early is refused at once.
+ * A try is counted before its answer is known, so that many at once are not more tries than one after the other.
  *
  * Units     milliseconds; the clock is the caller's
  * Source    five tries, 2 s to 15 min (S-common-practice)
@@ -8,32 +9,45 @@
 import { controlIsOn } from '@ebbline/core/quantity';
 
 export const freeTries = 5;
-const firstWaitMs = 2_000;
-const longestWaitMs = 900_000;
+export const firstWaitMs = 2_000;
+export const longestWaitMs = 900_000;
 const mostKeys = 10_000;
 
 export interface Tries {
-  /** How long this key has to wait before its next try, 0 when it need not. */
-  waitMs(key: string, nowMs: number): number;
-  wrong(key: string, nowMs: number): void;
-  right(key: string): void;
+  /** Counts a try as wrong and gives 0; when it comes too early, gives how long it has to wait and counts nothing. */
+  begin(key: string, nowMs: number): Promise<number>;
+  /** Counts a try as wrong, unless `most` stand against this key already; false then. No wait. */
+  beginOf(most: number, key: string, nowMs: number): Promise<boolean>;
+  right(key: string): Promise<void>;
   /** Wrong tries in a row. */
-  count(key: string): number;
+  count(key: string): Promise<number>;
 }
+
+/** How long the next try waits after so many wrong ones. */
+export const waitAfterMs = (count: number): number =>
+  count < freeTries ? 0 : Math.min(longestWaitMs, firstWaitMs * 2 ** (count - freeTries));
 
 export function createTries(): Tries {
   const wrongs = new Map<string, { count: number; untilMs: number }>();
+  const wrong = (key: string, nowMs: number): void => {
+    const count = (wrongs.get(key)?.count ?? 0) + 1;
+    wrongs.delete(key);
+    if (wrongs.size >= mostKeys) wrongs.delete(wrongs.keys().next().value as string);
+    wrongs.set(key, { count, untilMs: nowMs + waitAfterMs(count) });
+  };
   return {
-    waitMs: (key, nowMs) =>
-      controlIsOn('H12-tries') ? Math.max(0, (wrongs.get(key)?.untilMs ?? 0) - nowMs) : 0,
-    wrong: (key, nowMs) => {
-      const count = (wrongs.get(key)?.count ?? 0) + 1;
-      const wait = count < freeTries ? 0 : Math.min(longestWaitMs, firstWaitMs * 2 ** (count - freeTries));
-      wrongs.delete(key);
-      if (wrongs.size >= mostKeys) wrongs.delete(wrongs.keys().next().value as string);
-      wrongs.set(key, { count, untilMs: nowMs + wait });
+    begin: async (key, nowMs) => {
+      const waitMs = Math.max(0, (wrongs.get(key)?.untilMs ?? 0) - nowMs);
+      if (waitMs > 0 && controlIsOn('H12-tries')) return waitMs;
+      wrong(key, nowMs);
+      return 0;
     },
-    right: (key) => void wrongs.delete(key),
-    count: (key) => wrongs.get(key)?.count ?? 0,
+    beginOf: async (most, key, nowMs) => {
+      if ((wrongs.get(key)?.count ?? 0) >= most) return false;
+      wrong(key, nowMs);
+      return true;
+    },
+    right: async (key) => void wrongs.delete(key),
+    count: async (key) => wrongs.get(key)?.count ?? 0,
   };
 }

@@ -2,9 +2,10 @@
 //            session that ends takes its line with it
 // Published  none
 // Tolerance  exact; real sockets on the loopback, the test's own clock
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { instantOfMs } from '@ebbline/core/quantity';
-import { openWorld, minutes, type World } from '../testing/world.ts';
+import { openMemoryStore } from '@ebbline/store/memory';
+import { openWorld, minutes, organisation, type World } from '../testing/world.ts';
 
 let world: World;
 let address: string;
@@ -149,16 +150,41 @@ describe('the live line', () => {
     line.cut();
   });
 
-  it('brings a screen up to date at the next beat when a publication was lost', async () => {
+  it('carries what came into the record past this server, read once for all screens', async () => {
     await send(0, true);
-    const line = await openLine();
-    await line.next();
+    const lines = await Promise.all(Array.from({ length: 20 }, () => openLine()));
+    for (const line of lines) await line.next();
+    const reads = vi.spyOn(world.store, 'after');
     const entry = world.entry('void', { how: 'measured', volumeMl: 90 });
     await world.store.append([entry], { receivedAt: entry.recordedAt, actor: 'nurse' });
-    await world.server.ebbline.live.beat(world.clock.nowMs);
-    const events = await line.take(2);
-    expect(events.map((event) => event?.event).sort()).toEqual(['alive', 'entry']);
-    line.cut();
+    for (const line of lines) {
+      expect((await line.next())?.data.sequence).toBe(2);
+      line.cut();
+    }
+    expect(reads).toHaveBeenCalledTimes(1);
+  });
+
+  it('brings a screen up to date at the next beat when nothing was told', async () => {
+    const deaf = await openWorld({
+      store: { ...openMemoryStore({ organisation }), onAppended: () => () => undefined },
+    });
+    const at = await deaf.server.listen({ port: 0, host: '127.0.0.1' });
+    const abort = new AbortController();
+    const { body } = await fetch(`${at}/api/live`, {
+      headers: { cookie: await deaf.signIn('nurse') },
+      signal: abort.signal,
+    });
+    const entry = deaf.registered('p1');
+    await deaf.store.append([entry], { receivedAt: entry.recordedAt, actor: 'nurse' });
+    await deaf.server.ebbline.live.beat(deaf.clock.nowMs);
+    let text = '';
+    for await (const part of body as ReadableStream<Uint8Array>) {
+      text += Buffer.from(part).toString('utf8');
+      if (text.includes('event: entry')) break;
+    }
+    expect(text).toContain('id: 1');
+    abort.abort();
+    await deaf.server.close();
   });
 
   it('[H12-idle] ends when the tablet locked, and keeps a session in use while it is open', async () => {
@@ -187,7 +213,7 @@ describe('the live line', () => {
   it('ends for a machine whose token was taken back', async () => {
     let good = true;
     const other = await openWorld({
-      tokens: { find: () => (good ? { id: 'machine-1', role: 'integration' } : undefined) },
+      tokens: { find: async () => (good ? { id: 'machine-1', role: 'integration' } : undefined) },
     });
     const at = await other.server.listen({ port: 0, host: '127.0.0.1' });
     const response = await fetch(`${at}/api/live`, { headers: { authorization: 'Bearer anything' } });

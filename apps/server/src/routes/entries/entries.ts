@@ -19,7 +19,7 @@ const keptEntryShape = z.object({
 });
 
 export function entriesRoutes(app: App, parts: Parts): void {
-  const { store, directory, live, now } = parts;
+  const { store, directory, now } = parts;
 
   app.route({
     method: 'POST',
@@ -59,8 +59,6 @@ export function entriesRoutes(app: App, parts: Parts): void {
         entryById: async (id) => (await store.byId(id))?.entry,
       });
       const result = await store.append(intake.accepted, { receivedAt: instantOfMs(nowMs), actor: actor.id });
-      const fresh = result.kept.filter(({ known }) => !known);
-      live.publish(fresh.map(({ entry, receivedAt, sequence }) => ({ entry, receivedAt, sequence })));
       const refused = [...intake.refused, ...result.refused];
       if (refused.length > 0)
         request.log.info({ codes: refused.map(({ refusal }) => refusal.code) }, 'entries refused');

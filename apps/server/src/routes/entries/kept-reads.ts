@@ -7,10 +7,7 @@ export async function keptReads(parts: Parts, request: FastifyRequest, subject: 
   const { actor } = request;
   if (actor === undefined) return;
   const nowMs = parts.now();
-  if (actor.kind === 'person') {
-    const held = parts.sessions.find(request.cookies[parts.cookie.name], nowMs);
-    if (held === undefined || held.session.readNoted) return;
-    held.session.readNoted = true;
-  }
+  if (actor.kind === 'person' && !(await parts.sessions.firstReading(request.cookies[parts.cookie.name])))
+    return;
   await parts.store.note({ at: instantOfMs(nowMs), actor: actor.id, action: 'read', subject });
 }

@@ -26,7 +26,8 @@ export function liveRoutes(app: App, parts: Parts): void {
       const given = typeof header === 'string' && cursor.test(header) ? header : request.query.after;
       // Asked again at every beat. A session goes on while its line is open: the tablet locks itself, tells the server,
       // and the line ends.
-      const mayGoOn = (): boolean => ruleRefusal(rule, actorOf(parts, request)) === undefined;
+      const mayGoOn = async (): Promise<boolean> =>
+        ruleRefusal(rule, await actorOf(parts, request)) === undefined;
       for (const [name, value] of Object.entries(reply.getHeaders()))
         if (value !== undefined) reply.raw.setHeader(name, value);
       reply.hijack();

@@ -63,7 +63,10 @@ export function signInRoutes(app: App, parts: Parts): void {
     refusal: Refusal,
   ): Promise<never> => {
     request.log.warn(
-      { code: refusal.code, tries: Math.max(secretTries.count(person), pinTries.count(person)) },
+      {
+        code: refusal.code,
+        tries: Math.max(await secretTries.count(person), await pinTries.count(person)),
+      },
       'sign-in refused',
     );
     // Only ids of the directory are put in the audit: anything else might be a secret in the wrong field.
@@ -83,21 +86,19 @@ export function signInRoutes(app: App, parts: Parts): void {
     },
     handler: async (request, reply) => {
       const nowMs = now();
-      const waitMs = secretTries.waitMs(request.body.person, nowMs);
+      const waitMs = await secretTries.begin(request.body.person, nowMs);
       if (waitMs > 0) {
         void reply.header('retry-after', Math.ceil(waitMs / 1000));
         return refused(request, request.body.person, 429, tooMany(waitMs));
       }
       const person = directory.person(request.body.person);
-      // Counted before the answer is known, so that many at once are not more tries than one after the other.
-      secretTries.wrong(request.body.person, nowMs);
       const right = await accounts.secretIs(request.body.person, request.body.secret);
       if (!right || person === undefined) return refused(request, request.body.person, 401, wrongSecret());
-      secretTries.right(person.id);
-      pinTries.right(person.id);
-      sessions.end(tokenOf(request));
+      await secretTries.right(person.id);
+      await pinTries.right(person.id);
+      await sessions.end(tokenOf(request));
       await note('signed-in', person.id);
-      give(reply, sessions.open(person.id, nowMs));
+      give(reply, await sessions.open(person.id, nowMs));
       return signedInAs(person);
     },
   });
@@ -113,18 +114,17 @@ export function signInRoutes(app: App, parts: Parts): void {
     },
     handler: async (request, reply) => {
       const nowMs = now();
-      const held = sessions.find(tokenOf(request), nowMs);
+      const held = await sessions.find(tokenOf(request), nowMs);
       if (held === undefined) return refused(request, request.body.person, 401, noTablet());
-      if (pinTries.count(request.body.person) >= freeTries && controlIsOn('H12-pin-tries'))
+      if (!(await pinTries.beginOf(freeTries, request.body.person, nowMs)) && controlIsOn('H12-pin-tries'))
         return refused(request, request.body.person, 401, pinOff());
       const person = directory.person(request.body.person);
-      pinTries.wrong(request.body.person, nowMs);
       const right = await accounts.pinIs(request.body.person, request.body.pin);
       if (!right || person === undefined) return refused(request, request.body.person, 401, wrongPin());
-      pinTries.right(person.id);
-      sessions.end(tokenOf(request));
+      await pinTries.right(person.id);
+      await sessions.end(tokenOf(request));
       await note('switched', person.id);
-      give(reply, sessions.open(person.id, nowMs, held.session.openedMs));
+      give(reply, await sessions.open(person.id, nowMs, held.session.openedMs));
       return signedInAs(person);
     },
   });
@@ -139,8 +139,7 @@ export function signInRoutes(app: App, parts: Parts): void {
       response: { 204: z.null() },
     },
     handler: async (request, reply) => {
-      const held = sessions.find(tokenOf(request), now());
-      if (held) held.session.usedMs = Number.NEGATIVE_INFINITY;
+      await sessions.lock(tokenOf(request));
       return reply.code(204).send(null);
     },
   });
@@ -151,8 +150,8 @@ export function signInRoutes(app: App, parts: Parts): void {
     config: { rule: anybody },
     schema: { tags: ['people'], response: { 200: z.object({ signedOut: z.literal(true) }) } },
     handler: async (request, reply) => {
-      const held = sessions.find(tokenOf(request), now());
-      sessions.end(tokenOf(request));
+      const held = await sessions.find(tokenOf(request), now());
+      await sessions.end(tokenOf(request));
       if (held) await note('signed-out', held.session.person);
       void reply.clearCookie(cookie.name, { path: '/' });
       // Takes away what the browser kept of answers; the record on the tablet is the screens' own to wipe.
