@@ -102,7 +102,7 @@ export async function keepAs(
   values: readonly unknown[],
   carrier: string,
 ): Promise<ReadonlyMap<string, Refusal | undefined>> {
-  const { store, directory, live, now } = parts;
+  const { store, directory, now } = parts;
   const nowMs = now();
   const intake = await checkIntake(values, {
     actor,
@@ -113,11 +113,6 @@ export async function keepAs(
     entryById: async (id) => (await store.byId(id))?.entry,
   });
   const result = await store.append(intake.accepted, { receivedAt: instantOfMs(nowMs), actor: carrier });
-  live.publish(
-    result.kept
-      .filter(({ known }) => !known)
-      .map(({ entry, receivedAt, sequence }) => ({ entry, receivedAt, sequence })),
-  );
   const answers = new Map<string, Refusal | undefined>();
   for (const { entry } of result.kept) answers.set(entry.id, undefined);
   for (const { id, refusal } of [...intake.refused, ...result.refused])

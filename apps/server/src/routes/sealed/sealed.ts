@@ -109,7 +109,8 @@ export function sealedRoutes(app: App, parts: Parts): void {
       },
     },
     handler: async (request) => {
-      const report = await takeSealed(parts, request.body.entries, actorOf(parts, request)?.id);
+      const carrier = await actorOf(parts, request);
+      const report = await takeSealed(parts, request.body.entries, carrier?.id);
       if (report.kept.length > 0) await tryHeldAgain(parts);
       const { kept, held: waits, refused } = report;
       if (waits.length + refused.length > 0)
