@@ -111,12 +111,15 @@ export async function openPostgres(options: PostgresOptions): Promise<PostgresDa
 
   const ask: Ask = async (statement, values = [], name) => {
     const query = { text: inSchema(schema, statement), values: [...values], ...(name ? { name } : {}) };
-    try {
-      return (await pool.query(query)).rows as Row[];
-    } catch (problem) {
-      // A statement by itself that only reads may be asked again; those that write go through inTransaction.
-      if (!isConnectionLost(problem) || !/^\s*select/i.test(statement)) throw problem;
-      return (await pool.query(query)).rows as Row[];
+    for (let tries = 1; ; tries += 1) {
+      try {
+        return (await pool.query(query)).rows as Row[];
+      } catch (problem) {
+        // A statement by itself that only reads may be asked again; those that write go through inTransaction. Several
+        // connections may have been lost together.
+        const again = isConnectionLost(problem) && /^\s*select/i.test(statement);
+        if (!again || tries >= mostTries) throw problem;
+      }
     }
   };
 
