@@ -121,12 +121,12 @@ for (const control of controls) {
 }
 
 // --- the tests fail when the control is off ------------------------------------------------------------------
-/** The test files that import a suite. */
+/** The test files that import a suite, by themselves or as part of another suite. */
 function runnersOf(suite) {
   const name = suite.split('/').at(-1);
-  return filesUnder([suite.split('/').slice(0, 2).join('/')], /\.test\.tsx?$/).filter((path) =>
-    read(path).includes(`/${name}'`),
-  );
+  return filesUnder([suite.split('/').slice(0, 2).join('/')], /\.(test|contract)\.tsx?$/)
+    .filter((path) => read(path).includes(`/${name}'`))
+    .flatMap((path) => (path.endsWith('.contract.ts') ? runnersOf(path) : [path]));
 }
 
 /** Runs the tests whose names carry one of the ids, with one control off or none, and gives the state of each. */

@@ -124,6 +124,42 @@ export interface OutboxRow {
   readonly sentAt?: Instant;
 }
 
+/**
+ * Whose patients are asked for: those whom these wards follow, and those whom this person follows (core/facts,
+ * `followingOf`). On a ward, somebody on no watch who was not heard of since `heardSinceMs` is no longer current.
+ */
+export interface Reach {
+  readonly wards: readonly { readonly ward: string; readonly heardSinceMs: number }[];
+  readonly person?: string;
+  readonly nowMs: number;
+}
+
+/** A follower as a store keeps it: core's, with the sequence from which on it follows without a break. */
+export interface KeptFollower {
+  readonly id: string;
+  readonly kind: 'ward' | 'person';
+  readonly untilMs?: number;
+  readonly since: number;
+}
+
+/** What one patient is to those who follow; kept beside the entries and always what they give. */
+export interface KeptFollowing {
+  readonly patient: string;
+  /** Where the patient is now. */
+  readonly ward: string;
+  readonly watched: boolean;
+  /** When this replica last received an entry about them, to within `heardWithinMs`. */
+  readonly heardMs: number;
+  readonly followers: readonly KeptFollower[];
+}
+
+/** Entries of the patients in reach, and how far was read. */
+export interface ReachedEntries {
+  readonly entries: readonly KeptEntry[];
+  /** The cursor to go on from. */
+  readonly through: number;
+}
+
 export interface EntryStore {
   readonly organisation: string;
   /** Keeps entries with their audit and outbox rows as one unit: all rows of the call, or none. */
@@ -132,6 +168,21 @@ export interface EntryStore {
   after(sequence: number, limit: number): Promise<readonly KeptEntry[]>;
   /** Entries written in this patient's record. Those moved here from another record stand in that one. */
   ofPatient(patient: string): Promise<readonly KeptEntry[]>;
+  /**
+   * Every entry that can change this patient's facts: those of `ofPatient`, and those of other records that were moved
+   * here, with what corrects or withdraws them. In order of sequence.
+   */
+  recordFor(patient: string): Promise<readonly KeptEntry[]>;
+  /** Who follows a patient; nothing before any entry. */
+  followingOf(patient: string): Promise<KeptFollowing | undefined>;
+  /** Patients in reach now, in order of their ids. */
+  patientsInReach(reach: Reach): Promise<readonly string[]>;
+  /**
+   * Entries of the patients in reach that a reader who has read up to `sequence` has not: the newer ones, and the whole
+   * record of each patient who came into reach since. About `limit` of them, a record that comes whole never parted;
+   * `through` has reached the head when nothing is left. Good for one and the same reach: with another, begin at 0.
+   */
+  afterInReach(sequence: number, reach: Reach, limit: number): Promise<ReachedEntries>;
   byId(id: string): Promise<KeptEntry | undefined>;
   /** The newest sequence, 0 when empty. */
   head(): Promise<number>;
@@ -173,5 +224,5 @@ export interface EntryStore {
 }
 
 /** The steps of one entry's way into a store; tests make one of them fail. */
-export type AppendStep = 'entry' | 'audit' | 'outbox' | 'commit';
+export type AppendStep = 'entry' | 'audit' | 'outbox' | 'following' | 'commit';
 export type StepProbe = (step: AppendStep, id?: string) => void;

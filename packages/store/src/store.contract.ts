@@ -7,6 +7,7 @@ import { instantOfMs } from '@ebbline/core/quantity';
 import type { Entry } from '@ebbline/core/record';
 import { chainAfter, verifyStore } from './audit-chain.ts';
 import { canonicalText } from './canonical.ts';
+import { followingContract } from './following.contract.ts';
 import {
   happenedAt,
   type AppendStep,
@@ -23,6 +24,7 @@ const everything = 1_000_000;
 
 /** Runs the whole suite against one adapter. `open` gives an empty store each time. */
 export function storeContract(name: string, open: (onStep?: StepProbe) => Promise<EntryStore>): void {
+  followingContract(name, () => open());
   describe(`${name} store`, () => {
     const opened: EntryStore[] = [];
     const fresh = async (onStep?: StepProbe): Promise<EntryStore> => {
@@ -320,7 +322,13 @@ export function storeContract(name: string, open: (onStep?: StepProbe) => Promis
       expect(await store.notesOfPatient('p1', { from: minute(7), until: minute(2), limit: 9 })).toEqual([]);
     });
 
-    for (const step of ['entry', 'audit', 'outbox', 'commit'] as const satisfies readonly AppendStep[]) {
+    for (const step of [
+      'entry',
+      'audit',
+      'outbox',
+      'following',
+      'commit',
+    ] as const satisfies readonly AppendStep[]) {
       for (const nth of step === 'commit' ? [1] : [1, 2, 3]) {
         it(`keeps nothing of an append when its step "${step}" number ${nth} fails, and goes on after it`, async () => {
           let armed = false;

@@ -20,6 +20,7 @@ export {
   whyNotValid,
   type EstimateInputs,
 } from './estimate.ts';
+export { followingKinds, followingOf, type Follower, type Following } from './following.ts';
 export { ownershipOf, sameOwner, type Ownership } from './ownership.ts';
 export { worklists, isLookStep } from './due.ts';
 export { catheterDays, catheterStays, countingInstants } from './catheter.ts';

@@ -3,9 +3,8 @@
  * stores, with strict durability where the browser offers it. The outbox holds what the server has not yet
  * confirmed.
  */
-import { deleteDB, openDB, type DBSchema, type IDBPDatabase } from 'idb';
+import { deleteDB, openDB, type IDBPDatabase } from 'idb';
 import { controlIsOn } from '@ebbline/core/quantity';
-import type { Entry, KeptEntry } from '@ebbline/core/record';
 import { chainAfter, chainStart } from '../audit-chain.ts';
 import { boundsOf } from '../audit-page.ts';
 import { canonicalText } from '../canonical.ts';
@@ -13,6 +12,8 @@ import { listeners } from '../listeners.ts';
 import { idReused, otherOrganisation } from '../refusals.ts';
 import { sha256Hex } from '../sha256.ts';
 import { happenedAt } from '../port.ts';
+import { fillFollowing, followingReads, followingWrites } from './following-rows.ts';
+import { keptOf, tableNames, type Tables } from './tables.ts';
 import type {
   Appended,
   AuditNote,
@@ -23,42 +24,6 @@ import type {
   OutboxRow,
   StepProbe,
 } from '../port.ts';
-
-type Key = [organisation: string, sequence: number];
-
-interface EntryRow {
-  organisation: string;
-  sequence: number;
-  id: string;
-  patient: string;
-  kind: string;
-  receivedAt: string;
-  content: string;
-}
-/** `happenedAt` stands in notes a second time: an index leaves out what has none, here the rows of entries. */
-type StoredAudit = AuditRow & { organisation: string; happenedAt?: string };
-interface Tables extends DBSchema {
-  entry: {
-    key: Key;
-    value: EntryRow;
-    indexes: { id: [string, string]; patient: [string, string, number]; kind: [string, string, string] };
-  };
-  audit: {
-    key: Key;
-    value: StoredAudit;
-    indexes: {
-      note: [string, string];
-      patient: [string, string, string, number];
-      actor: [string, string, string, number];
-    };
-  };
-  outbox: {
-    key: Key;
-    value: OutboxRow & { organisation: string; waiting?: 1 };
-    indexes: { waiting: [string, 1, number] };
-  };
-  bookmark: { key: [string, string]; value: { organisation: string; name: string; value: number } };
-}
 
 export interface IndexedDbStoreOptions {
   readonly organisation: string;
@@ -71,12 +36,6 @@ export interface IndexedDbStoreOptions {
 }
 
 const defaultName = 'ebbline';
-
-const keptOf = (row: EntryRow): KeptEntry => ({
-  entry: JSON.parse(row.content) as Entry,
-  receivedAt: row.receivedAt,
-  sequence: row.sequence,
-});
 
 const auditOf = (row: AuditRow): AuditRow => ({
   sequence: row.sequence,
@@ -117,17 +76,25 @@ export function wipeIndexedDbStore(name: string = defaultName): Promise<void> {
 
 export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promise<EntryStore> {
   const { organisation, name = defaultName, onBlocking, onStep } = options;
-  const database: IDBPDatabase<Tables> = await openDB<Tables>(name, 2, {
+  const database: IDBPDatabase<Tables> = await openDB<Tables>(name, 3, {
     upgrade: async (fresh, from, _to, transaction) => {
       if (from < 1) createTables(fresh);
-      if (from >= 2) return;
-      const audit = transaction.objectStore('audit');
-      audit.createIndex('note', ['organisation', 'noteId'], { unique: true });
-      audit.createIndex('patient', ['organisation', 'patient', 'happenedAt', 'sequence']);
-      audit.createIndex('actor', ['organisation', 'actor', 'happenedAt', 'sequence']);
-      for (let row = await audit.openCursor(); row; row = await row.continue())
-        if (row.value.action !== 'kept')
-          await row.update({ ...row.value, happenedAt: happenedAt(row.value) });
+      if (from < 2) {
+        const audit = transaction.objectStore('audit');
+        audit.createIndex('note', ['organisation', 'noteId'], { unique: true });
+        audit.createIndex('patient', ['organisation', 'patient', 'happenedAt', 'sequence']);
+        audit.createIndex('actor', ['organisation', 'actor', 'happenedAt', 'sequence']);
+        for (let row = await audit.openCursor(); row; row = await row.continue())
+          if (row.value.action !== 'kept')
+            await row.update({ ...row.value, happenedAt: happenedAt(row.value) });
+      }
+      fresh.createObjectStore('reference', { keyPath: ['organisation', 'target', 'sequence'] });
+      fresh.createObjectStore('elsewhere', { keyPath: ['organisation', 'patient', 'sequence'] });
+      fresh
+        .createObjectStore('following', { keyPath: ['organisation', 'patient'] })
+        .createIndex('follower', 'keys', { multiEntry: true });
+      if (from > 0)
+        await fillFollowing(transaction.objectStore('entry'), followingWrites(organisation, transaction));
     },
     blocking: () => {
       onBlocking?.();
@@ -184,7 +151,7 @@ export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promis
       const kept: Appended[] = [];
       const refused: NotAppended[] = [];
       let newestSequence = 0;
-      const transaction = database.transaction(['entry', 'audit', 'outbox'], 'readwrite', {
+      const transaction = database.transaction(tableNames, 'readwrite', {
         durability: 'strict',
       });
       // A rejection of `done` is answered below; this keeps an early abort from counting as unhandled.
@@ -193,6 +160,7 @@ export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promis
         const entries = transaction.objectStore('entry');
         const audits = transaction.objectStore('audit');
         const outbox = transaction.objectStore('outbox');
+        const following = followingWrites(organisation, transaction);
         let sequence = (await entries.openKeyCursor(all, 'prev'))?.primaryKey[1] ?? 0;
         const newest = await audits.openCursor(all, 'prev');
         let auditSequence = newest?.value.sequence ?? 0;
@@ -241,9 +209,12 @@ export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promis
             queuedAt: at,
             ...(origin === 'elsewhere' ? { sentAt: at } : { waiting: 1 as const }),
           });
+          onStep?.('following', entry.id);
+          await following.noteEntry({ entry, receivedAt: at, sequence });
           kept.push({ entry, receivedAt: at, sequence, known: false });
           newestSequence = sequence;
         }
+        await following.settle();
         onStep?.('commit');
       } catch (problem) {
         try {
@@ -267,6 +238,7 @@ export async function openIndexedDbStore(options: IndexedDbStoreOptions): Promis
       );
       return (await database.getAllFromIndex('entry', 'patient', range)).map(keptOf);
     },
+    ...followingReads(organisation, database),
     byId: async (id) => {
       const row = await database.getFromIndex('entry', 'id', [organisation, id]);
       return row && keptOf(row);

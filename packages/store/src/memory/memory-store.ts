@@ -9,12 +9,27 @@ import { pageOf } from '../audit-page.ts';
 import { canonicalText } from '../canonical.ts';
 import { sha256Hex } from '../sha256.ts';
 import { listeners } from '../listeners.ts';
+import {
+  isFollowed,
+  isInReach,
+  needsRecord,
+  nextFollowing,
+  placedPage,
+  sinceInReach,
+  targetOf,
+  tiedAtOnce,
+  tiedTo,
+  touch,
+  touchOf,
+  type Touches,
+} from '../following-plan.ts';
 import { idReused, otherOrganisation } from '../refusals.ts';
 import type {
   Appended,
   AuditNote,
   AuditRow,
   EntryStore,
+  KeptFollowing,
   NotAppended,
   OutboxRow,
   StepProbe,
@@ -38,6 +53,54 @@ export function openMemoryStore({ organisation, onStep }: MemoryStoreOptions): E
   const outbox: OutboxRow[] = [];
   const bookmarks = new Map<string, number>();
   const listening = listeners();
+  const ofPatient = new Map<string, Kept[]>();
+  const naming = new Map<string, Kept[]>();
+  /** By patient, entries of other records that can change theirs. */
+  const elsewhere = new Map<string, Set<Kept>>();
+  const following = new Map<string, KeptFollowing>();
+  const put = (lists: Map<string, Kept[]>, key: string, row: Kept): void => {
+    const held = lists.get(key);
+    if (held) held.push(row);
+    else lists.set(key, [row]);
+  };
+  const recordFor = (patient: string): readonly Kept[] => {
+    const own = ofPatient.get(patient) ?? [];
+    const others = elsewhere.get(patient);
+    return others === undefined ? own : [...own, ...others].sort((a, b) => a.sequence - b.sequence);
+  };
+  const noteEntry = (row: Kept, touches: Touches): void => {
+    const { entry, sequence } = row;
+    if (!isFollowed(entry)) return;
+    touch(touches, entry.patient, touchOf(entry, sequence, row.receivedAt));
+    const target = targetOf(entry);
+    if (target !== undefined) put(naming, target, row);
+    else if (!naming.has(entry.id)) return;
+    const { entries: tied, patients } = tiedAtOnce(tiedTo(row), (lookup) =>
+      'byId' in lookup
+        ? [byId.get(lookup.byId)].filter((one) => one !== undefined)
+        : (naming.get(lookup.naming) ?? []),
+    );
+    if (patients.size === 1) return;
+    for (const patient of patients) {
+      const others = elsewhere.get(patient) ?? new Set();
+      let grown = false;
+      for (const one of tied) {
+        if (one.entry.patient === patient || others.has(one)) continue;
+        others.add(one);
+        grown ||= one !== row;
+      }
+      elsewhere.set(patient, others);
+      touch(touches, patient, { ...touchOf(entry, sequence, row.receivedAt), settles: true, grown });
+    }
+  };
+  const settle = (touches: Touches): void => {
+    for (const [patient, one] of touches) {
+      const before = following.get(patient);
+      const record = needsRecord(before, one) ? recordFor(patient).map(({ entry }) => entry) : [];
+      const next = nextFollowing(patient, before, one, record);
+      if (next !== undefined) following.set(patient, next);
+    }
+  };
 
   const auditRow = (note: AuditNote, before: AuditRow | undefined): AuditRow => {
     const sequence = (before?.sequence ?? 0) + 1;
@@ -87,27 +150,51 @@ export function openMemoryStore({ organisation, onStep }: MemoryStoreOptions): E
           queuedAt: at,
           ...(origin === 'elsewhere' ? { sentAt: at } : {}),
         });
+        onStep?.('following', entry.id);
         kept.push({ ...plain(row), known: false });
       }
       onStep?.('commit');
+      const touches: Touches = new Map();
       for (const row of newEntries.values()) {
         entries.push(row);
         byId.set(row.entry.id, row);
+        put(ofPatient, row.entry.patient, row);
+        noteEntry(row, touches);
       }
+      settle(touches);
       audit.push(...newAudit);
       outbox.push(...newOutbox);
       if (newEntries.size > 0) listening.tell(entries.length);
       return { kept, refused };
     },
     after: async (sequence, limit) => entries.slice(sequence, sequence + limit).map(plain),
-    ofPatient: async (patient) => entries.filter(({ entry }) => entry.patient === patient).map(plain),
+    ofPatient: async (patient) => (ofPatient.get(patient) ?? []).map(plain),
+    recordFor: async (patient) => recordFor(patient).map(plain),
+    followingOf: async (patient) => following.get(patient),
+    patientsInReach: async (reach) =>
+      [...following.values()]
+        .filter((one) => isInReach(one, reach))
+        .map(({ patient }) => patient)
+        .sort(),
+    afterInReach: async (sequence, reach, limit) => {
+      const left = [...following.values()].flatMap((one) => {
+        if (!isInReach(one, reach)) return [];
+        const since = sinceInReach(one, reach);
+        const from = since > sequence ? 0 : sequence;
+        return recordFor(one.patient)
+          .filter((row) => row.sequence > from)
+          .map((row) => ({ position: Math.max(since, row.sequence), sequence: row.sequence, row }));
+      });
+      const { rows, through } = placedPage(left, limit, Math.max(entries.length, sequence));
+      return { entries: rows.map(({ row }) => plain(row)), through };
+    },
     byId: async (id) => {
       const found = byId.get(id);
       return found && plain(found);
     },
     head: async () => entries.length,
     knowsPatient: async (patient) =>
-      entries.some(({ entry }) => entry.kind === 'patient-registered' && entry.patient === patient),
+      (ofPatient.get(patient) ?? []).some(({ entry }) => entry.kind === 'patient-registered'),
     onAppended: listening.add,
     note: async (note) => void audit.push(auditRow(note, audit.at(-1))),
     noteAll: async (notes) => {

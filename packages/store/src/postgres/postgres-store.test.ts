@@ -8,7 +8,7 @@ import { verifyStore } from '../audit-chain.ts';
 import type { EntryStore } from '../port.ts';
 import { nodeDigest } from '../sqlite/index.ts';
 import { storeContract } from '../store.contract.ts';
-import { entryMaker, organisation } from '../testing/entries.ts';
+import { entryMaker, followingMaker, organisation } from '../testing/entries.ts';
 import { openPostgres, openPostgresStore, placeOf, postgresSteps, type PostgresDatabase } from './index.ts';
 import { privatePostgres, type PrivatePostgres } from './testing/private-postgres.ts';
 
@@ -54,6 +54,28 @@ describe.skipIf(missing)('PostgreSQL', () => {
     const second = await openIn(schema);
     expect((await second.append([make.voided('p1')], context)).kept[0]?.sequence).toBe(2);
     expect(await verifyStore(second, nodeDigest)).toMatchObject({ entries: 2, auditRows: 2 });
+  });
+
+  it('catches up on who follows whom, when a server that knew nothing of it has kept entries', async () => {
+    const schema = newSchema();
+    const make = followingMaker(1);
+    const database = await connect(schema);
+    const store = await openPostgresStore({ database, organisation });
+    const wrong = make.voided('p1', 300);
+    await store.append([make.registered('p1', 'gull'), make.registered('p2', 'tern'), wrong], context);
+    const moved = make.movedToPatient('p1', wrong.id, 'p2');
+    await store.append([moved, make.moved('p1', 'plover')], context);
+    const wanted = await store.recordFor('p2');
+    for (const table of ['reference', 'elsewhere', 'following', 'follower', 'followed'])
+      await database.ask(`delete from {${table}}`);
+    // The next entry brings it all up; so does opening.
+    await store.append([make.voided('p3')], context);
+    expect(await store.recordFor('p2')).toEqual(wanted);
+    expect((await store.followingOf('p1'))?.ward).toBe('plover');
+    await database.ask('delete from {followed}');
+    await database.ask('delete from {follower}');
+    await database.ask('delete from {following}');
+    expect((await (await openIn(schema)).followingOf('p1'))?.ward).toBe('plover');
   });
 
   it('keeps two organisations apart in one database', async () => {

@@ -27,6 +27,7 @@ import type {
   StepProbe,
 } from '../port.ts';
 import type { Inside, PostgresDatabase, Row } from './database.ts';
+import { followingReads, followingVersion, followThrough } from './following-rows.ts';
 
 export interface PostgresStoreOptions {
   readonly database: PostgresDatabase;
@@ -202,6 +203,8 @@ export async function openPostgresStore({
   onStep,
 }: PostgresStoreOptions): Promise<EntryStore> {
   await ready(database, organisation);
+  // One opened as it stands may be of a version that has none of these tables.
+  const follows = database.version >= followingVersion;
 
   const write = async ({ ask }: Inside, jobs: readonly Job[]): Promise<Batch> => {
     const [head] = await ask(sql.head, [organisation], 'head');
@@ -278,6 +281,14 @@ export async function openPostgresStore({
         sent ? 'sent' : 'waiting',
       );
     }
+    for (const { entry } of entries) onStep?.('following', entry.id);
+    if (entries.length > 0 && follows)
+      await followThrough(
+        ask,
+        organisation,
+        batch.headEntries,
+        entries.map(({ entry, at, sequence }) => ({ entry, receivedAt: at, sequence })),
+      );
     if (audit.length > 0)
       await ask(sql.moveHead, [organisation, batch.headEntries, batch.headAudit, batch.chain], 'move-head');
     if (entries.length > 0)
@@ -355,6 +366,11 @@ export async function openPostgresStore({
     );
     return rows.map(auditOf);
   };
+  if (follows)
+    await database.inTransaction(async (inside) => {
+      const [held] = await inside.ask(sql.head, [organisation]);
+      await followThrough(inside.ask, organisation, (held?.['entries'] as number | undefined) ?? 0, []);
+    }, true);
   const listeners = new Set<(head: number) => void>();
   let stopListening: (() => void) | undefined;
   const head = async (): Promise<number> =>
@@ -393,6 +409,7 @@ export async function openPostgresStore({
           'of-patient',
         )
       ).map(keptOf),
+    ...followingReads(ask, organisation),
     byId: async (id) => {
       const [row] = await ask(
         `select ${columns} from {entry} where organisation = $1 and id = $2`,

@@ -83,6 +83,45 @@ export const schemaSteps: readonly SchemaStep[] = [
       `create index concurrently if not exists note_by_actor on {audit} (organisation, actor, coalesce(told_at, at) collate "C", sequence) where action <> 'kept'`,
     ],
   },
+  // What the entries give, so that a ward's patients are found by an index: following-rows.ts fills it.
+  {
+    statements: [
+      `create table {reference} (
+        organisation text not null,
+        target text not null,
+        sequence bigint not null,
+        primary key (organisation, target, sequence)
+      )`,
+      `create table {elsewhere} (
+        organisation text not null,
+        patient text not null,
+        sequence bigint not null,
+        primary key (organisation, patient, sequence)
+      )`,
+      `create table {following} (
+        organisation text not null,
+        patient text not null,
+        ward text not null,
+        watched boolean not null,
+        heard_ms bigint not null,
+        primary key (organisation, patient)
+      )`,
+      `create table {follower} (
+        organisation text not null,
+        follower text not null,
+        patient text not null,
+        since bigint not null,
+        until_ms bigint,
+        place integer not null,
+        primary key (organisation, follower, patient)
+      )`,
+      'create index follower_of_patient on {follower} (organisation, patient)',
+      `create table {followed} (
+        organisation text not null primary key,
+        sequence bigint not null
+      )`,
+    ],
+  },
 ];
 
 /** S-common-practice */

@@ -5,9 +5,17 @@
  */
 import type { DatabaseSync } from 'node:sqlite';
 import { refuse, RefusalError, type Refusal } from '@ebbline/core/quantity';
+import { fillFollowing } from './following-rows.ts';
 
-const steps: readonly string[] = [
-  `
+/** The tables of a step, and what fills them from what is there. */
+interface Step {
+  readonly tables: string;
+  readonly fill?: (database: DatabaseSync) => void;
+}
+
+const steps: readonly Step[] = [
+  {
+    tables: `
   create table entry (
     organisation text not null,
     sequence integer not null,
@@ -54,7 +62,9 @@ const steps: readonly string[] = [
     primary key (organisation, name)
   ) strict, without rowid;
   `,
-  `
+  },
+  {
+    tables: `
   alter table audit add column told_at text;
   alter table audit add column note_id text;
   alter table audit add column detail text;
@@ -62,6 +72,42 @@ const steps: readonly string[] = [
   create index note_by_patient on audit (organisation, patient, coalesce(told_at, at), sequence) where action <> 'kept';
   create index note_by_actor on audit (organisation, actor, coalesce(told_at, at), sequence) where action <> 'kept';
   `,
+  },
+  {
+    tables: `
+  create table reference (
+    organisation text not null,
+    target text not null,
+    sequence integer not null,
+    primary key (organisation, target, sequence)
+  ) strict, without rowid;
+  create table elsewhere (
+    organisation text not null,
+    patient text not null,
+    sequence integer not null,
+    primary key (organisation, patient, sequence)
+  ) strict, without rowid;
+  create table following (
+    organisation text not null,
+    patient text not null,
+    ward text not null,
+    watched integer not null,
+    heard_ms integer not null,
+    primary key (organisation, patient)
+  ) strict, without rowid;
+  create table follower (
+    organisation text not null,
+    follower text not null,
+    patient text not null,
+    since integer not null,
+    until_ms integer,
+    place integer not null,
+    primary key (organisation, follower, patient)
+  ) strict, without rowid;
+  create index follower_of_patient on follower (organisation, patient);
+  `,
+    fill: fillFollowing,
+  },
 ];
 
 export const schemaVersion = steps.length;
@@ -89,7 +135,9 @@ export function prepareSchema(database: DatabaseSync): void {
   for (let version = found; version < schemaVersion; version += 1) {
     database.exec('begin immediate');
     try {
-      database.exec(steps[version] as string);
+      const step = steps[version] as Step;
+      database.exec(step.tables);
+      step.fill?.(database);
       database.prepare('insert into schema_version (version) values (?)').run(version + 1);
       database.exec('commit');
     } catch (problem) {

@@ -12,7 +12,7 @@ import { afterAll, describe, expect, it } from 'vitest';
 import { isRefusal, seededRandom } from '@ebbline/core/quantity';
 import { verifyStore } from '../audit-chain.ts';
 import { storeContract } from '../store.contract.ts';
-import { entryMaker, organisation } from '../testing/entries.ts';
+import { entryMaker, followingMaker, organisation } from '../testing/entries.ts';
 import { nodeDigest, openSqliteStore, schemaVersion } from './index.ts';
 import { openDatabase } from './sqlite-store.ts';
 
@@ -134,6 +134,38 @@ describe('a file store', () => {
       expect(await verifyStore(store, nodeDigest)).toMatchObject({ entries: 7, auditRows: 8 });
       await store.close();
     }
+  });
+
+  it('of an earlier release is filled with who follows whom, and gives the same as one that was kept so from the start', async () => {
+    const path = newPath();
+    const make = followingMaker(1);
+    const context = { receivedAt: '2026-05-12T08:00:00Z', actor: 'nurse-1' };
+    const first = openSqliteStore({ path, organisation });
+    const wrong = make.voided('p1', 300);
+    const begun = [make.registered('p1', 'gull'), make.registered('p2', 'tern'), make.watch('p1', 'nurse-g')];
+    const move = make.movedToPatient('p1', wrong.id, 'p2');
+    await first.append([...begun, wrong, move, make.moved('p1', 'plover'), make.voided('p3')], context);
+    const stands = async (store: typeof first) =>
+      Promise.all(
+        ['p1', 'p2', 'p3', 'nobody'].map(async (patient) => ({
+          record: await store.recordFor(patient),
+          following: {
+            ...(await store.followingOf(patient)),
+            followers: (await store.followingOf(patient))?.followers.map(({ since: _since, ...one }) => one),
+          },
+        })),
+      );
+    const wanted = await stands(first);
+    await first.close();
+    const database = new DatabaseSync(path);
+    database.exec(
+      'drop table reference; drop table elsewhere; drop table following; drop table follower; delete from schema_version where version > 2',
+    );
+    database.close();
+    const again = openSqliteStore({ path, organisation });
+    expect(await stands(again)).toEqual(wanted);
+    expect(wanted[1]?.record).toHaveLength(3);
+    await again.close();
   });
 
   it('is refused when a newer release has written it', async () => {

@@ -27,7 +27,9 @@ import type {
   OutboxRow,
   StepProbe,
 } from '../port.ts';
+import { followingRows } from './following-rows.ts';
 import { prepareSchema } from './schema.ts';
+import type { Touches } from '../following-plan.ts';
 
 export interface SqliteStoreOptions {
   /** File, or `:memory:`. */
@@ -98,6 +100,7 @@ export function openDatabase(path: string): DatabaseSync {
 export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptions): EntryStore {
   const database = openDatabase(path);
   prepareSchema(database);
+  const following = followingRows(database, organisation);
 
   const columns = 'sequence, received_at, content';
   const begin = database.prepare('begin immediate');
@@ -217,6 +220,7 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
   ): AppendResult => {
     const kept: Appended[] = [];
     const refused: NotAppended[] = [];
+    const touches: Touches = new Map();
     for (const entry of entries) {
       if (entry.organisation !== organisation) {
         refused.push({ id: entry.id, refusal: otherOrganisation() });
@@ -256,8 +260,11 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
       onStep?.('outbox', entry.id);
       if (origin === 'elsewhere') addSent.run(organisation, tail.entry, entry.id, at, at);
       else addWaiting.run(organisation, tail.entry, entry.id, at);
+      onStep?.('following', entry.id);
+      following.noteEntry({ entry, receivedAt: at, sequence: tail.entry }, touches);
       kept.push({ entry, receivedAt: at, sequence: tail.entry, known: false });
     }
+    following.settle(touches);
     return { kept, refused };
   };
 
@@ -351,6 +358,10 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
       }),
     after: async (sequence, limit) => pageAfter.all(organisation, sequence, limit).map(keptOf),
     ofPatient: async (patient) => pageOfPatient.all(organisation, patient).map(keptOf),
+    recordFor: async (patient) => following.recordFor(patient),
+    followingOf: async (patient) => following.followingOf(patient),
+    patientsInReach: async (reach) => following.patientsInReach(reach),
+    afterInReach: async (sequence, reach, limit) => following.afterInReach(sequence, reach, limit),
     byId: async (id) => {
       const row = findId.get(organisation, id);
       return row && keptOf(row);

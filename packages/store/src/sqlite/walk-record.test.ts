@@ -162,6 +162,7 @@ describe('a walk over a record', () => {
     // The chain of rows that say nothing new is the chain of the first version.
     database.exec(
       `delete from audit where note_id is not null;
+       drop table reference; drop table elsewhere; drop table following; drop table follower;
        drop index note_by_id; drop index note_by_patient; drop index note_by_actor;
        alter table audit drop column told_at; alter table audit drop column note_id; alter table audit drop column detail;
        delete from schema_version where version >= 2`,

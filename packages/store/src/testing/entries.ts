@@ -1,6 +1,6 @@
 // Made-up entries for tests of this room and of those that keep entries.
 import { instantOfMs, seededRandom, uuidV7, type RandomSource } from '@ebbline/core/quantity';
-import type { Entry } from '@ebbline/core/record';
+import type { Entry, EntryKind, PayloadOf } from '@ebbline/core/record';
 
 export const organisation = 'saltmarsh';
 export const startMs = Date.parse('2026-05-12T08:00:00Z');
@@ -46,5 +46,36 @@ export function entryMaker(seed: number) {
       kind: 'void',
       payload: { how: 'measured', volumeMl },
     }),
+  };
+}
+
+/** The same for courses over several wards: moves, watches, handovers, and what puts entries right. */
+export function followingMaker(seed: number) {
+  const base = entryMaker(seed);
+  const as = <Kind extends EntryKind>(
+    patient: string,
+    kind: Kind,
+    payload: PayloadOf<Kind>,
+    over: Partial<Entry> = {},
+  ): Entry => ({ ...base.voided(patient), kind, payload, ...over }) as Entry;
+  return {
+    ...base,
+    registered: (patient: string, ward: string): Entry => {
+      const entry = base.registered(patient) as Extract<Entry, { kind: 'patient-registered' }>;
+      return { ...entry, payload: { ...entry.payload, ward } };
+    },
+    moved: (patient: string, ward: string) => as(patient, 'transferred', { ward, bed: '2' }),
+    corrected: (entry: Entry, ward: string) =>
+      as(entry.patient, 'transferred', { ward, bed: '3' }, { corrects: entry.id }),
+    watch: (patient: string, owner: string) =>
+      as(patient, 'watch-opened', { setting: 'after-surgery', reason: 'made up', owner }),
+    closed: (patient: string) => as(patient, 'watch-closed', { outcome: 'emptying' }),
+    offered: (patient: string, toWard: string) =>
+      as(patient, 'ownership-offered', { toRole: 'nurse', toWard, occasion: 'transfer' }),
+    accepted: (patient: string, offer: string, author: string) =>
+      as(patient, 'ownership-accepted', { offer, readBack: 'made up' }, { author }),
+    withdrawn: (patient: string, of: string) => as(patient, 'withdrawn', { of, reason: 'typing' }),
+    movedToPatient: (patient: string, of: string, toPatient: string) =>
+      as(patient, 'moved-to-patient', { of, toPatient }),
   };
 }
