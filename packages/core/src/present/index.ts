@@ -14,3 +14,6 @@ export * from './device-error.ts';
 export type { WhyRows } from './why-rows.ts';
 export * from './approval.ts';
 export * from './backfill.ts';
+export { askedAfter, fieldsInOrder, keysOf, paperBlocks, paperForms } from './paper-forms.ts';
+export { formOf, forms, type Field, type FormSpec } from './forms.ts';
+export * as formWords from './form-words.ts';

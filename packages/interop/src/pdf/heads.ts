@@ -1,7 +1,7 @@
 // What the running head of every printed sheet says, and until when a sheet may be used.
 import { controlIsOn, hourMs, minuteMs, wallClock } from '@ebbline/core/quantity';
 import type { Directory } from '@ebbline/core/record';
-import { clock, standingCaution } from '@ebbline/core/present';
+import { clock, duration, standingCaution } from '@ebbline/core/present';
 import type { RunningHead } from './paper.ts';
 
 const weekdays = ['Sun', 'Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat'];
@@ -44,4 +44,12 @@ export function runningHead(
     voidAfter: controlIsOn('H11-paper-goes-stale') ? `Void after ${dayAndTime(voidAfterMs, zone)}` : '',
     foot: standingCaution,
   };
+}
+
+/** How old a sheet is when: said on it beforehand, since paper can't count. Steps in hours: common practice (S-common-practice). */
+export function ageOnPaper(asOfMs: number, zone: string): string {
+  const ages = [1, 2, 4, 8].map(
+    (hours) => `${duration(hours * 60)} old at ${clock(asOfMs + hours * hourMs, zone)}`,
+  );
+  return `Valid as of ${dayAndTime(asOfMs, zone)}. This sheet is ${ages.join(', ')}. What happened since is not on it.`;
 }

@@ -1,5 +1,5 @@
 /**
- * An A4 page to write on: text in any of our scripts, wrapped; rules; tags for people who listen; a running head on every
+ * A page to write on, A4 unless Letter is asked for: text in any of our scripts, wrapped; rules; tags for people who listen; a running head on every
  * page. Everything is black or grey on white, so that a one-colour printer loses nothing.
  *
  * Units     PDF points (1/72 inch); margins 12 mm
@@ -10,8 +10,9 @@ import { fontBytes, scripts, spellOut, weights, type Script, type Weight } from 
 
 const pointsOfMm = 72 / 25.4; // S-arithmetic
 const marginPt = 12 * pointsOfMm;
-const pageWidthPt = 595.28; // A4 at 72 points to the inch
-const pageHeightPt = 841.89;
+/** Sheets that hospitals print on, width and height in points. S-print-limits */
+const sheetsPt = { A4: [595.28, 841.89], LETTER: [612, 792] } as const;
+export type SheetSize = keyof typeof sheetsPt;
 
 export interface Style {
   readonly weight?: Weight;
@@ -67,10 +68,11 @@ export type StructureElement = PDFKit.PDFStructureElement;
 export class Paper {
   readonly doc: PDFKit.PDFDocument;
   readonly left = marginPt;
-  readonly width = pageWidthPt - 2 * marginPt;
+  readonly width: number;
   /** Where the next block begins. */
   y = 0;
-  readonly bottom = pageHeightPt - marginPt - 16;
+  readonly bottom: number;
+  private readonly heightPt: number;
   private readonly head: RunningHead;
   private readonly root: StructureElement;
   private readonly chunks: Uint8Array[] = [];
@@ -78,10 +80,14 @@ export class Paper {
   private readonly holds = new Map<string, Set<number> | Map<number, boolean>>();
   private readonly wordWidths = new Map<string, Line>();
 
-  constructor(head: RunningHead, lang = 'en-GB') {
+  constructor(head: RunningHead, size: SheetSize = 'A4', lang = 'en-GB') {
     this.head = head;
+    const [widthPt, heightPt] = sheetsPt[size];
+    this.width = widthPt - 2 * marginPt;
+    this.heightPt = heightPt;
+    this.bottom = heightPt - marginPt - 16;
     this.doc = new PdfWriter({
-      size: 'A4',
+      size,
       margin: 0,
       autoFirstPage: false,
       bufferPages: true,
@@ -372,7 +378,7 @@ export class Paper {
     for (let index = start; index < start + count; index += 1) {
       this.doc.switchToPage(index);
       this.doc.markContent('Artifact', { type: 'Pagination' } as PDFKit.Mixins.MarkingOptions);
-      const y = pageHeightPt - marginPt - 10;
+      const y = this.heightPt - marginPt - 10;
       this.doc
         .lineWidth(0.5)
         .moveTo(this.left, y - 3)

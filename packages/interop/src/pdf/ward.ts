@@ -7,8 +7,8 @@
 import { hourMs } from '@ebbline/core/quantity';
 import type { Directory } from '@ebbline/core/record';
 import type { DueItem, PatientFacts, WardFacts } from '@ebbline/core/facts';
-import { boardRowOf, clockOrDay, labels, ownerWords, whole } from '@ebbline/core/present';
-import { dayAndTime, runningHead } from './heads.ts';
+import { boardRowOf, clock, clockOrDay, labels, ownerWords, whole } from '@ebbline/core/present';
+import { ageOnPaper, runningHead } from './heads.ts';
 import { Paper } from './paper.ts';
 import { drawTable } from './table.ts';
 
@@ -21,22 +21,24 @@ export interface WardPdfInput {
   readonly voidAfterMs?: number;
 }
 
-const itemWords = (item: DueItem): string =>
+export const itemWords = (item: DueItem): string =>
   item.kind === 'look' || item.kind === 'step' ? labels.steps[item.step] : labels.dueKinds[item.kind];
 
 export async function wardPdf(input: WardPdfInput): Promise<Uint8Array> {
   const { ward, directory, zone, printedAtMs } = input;
   const known = directory.wards.find((one) => one.id === ward.ward);
-  const paper = new Paper(
-    runningHead(
+  const paper = new Paper({
+    ...runningHead(
       'Ward sheet',
-      `${known?.name ?? ward.ward}, as of ${dayAndTime(ward.nowMs, zone)}`,
+      known?.name ?? ward.ward,
       printedAtMs,
       input.voidAfterMs ?? printedAtMs + hourMs,
       zone,
     ),
-  );
+    mark: `As of ${clock(ward.nowMs, zone)}`,
+  });
   const section = paper.section();
+  paper.paragraph(section, ageOnPaper(ward.nowMs, zone), { weight: 'bold', size: 9.5 }, { gapPt: 4 });
   paper.paragraph(
     section,
     `${ward.counts.onWatch} watched, ${ward.counts.overdue} overdue, ${ward.counts.dueWithinHour} due within the hour. Figures are in mL; a range is where it lies nine times in ten. Write on the empty line, key it in later.`,

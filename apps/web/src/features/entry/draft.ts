@@ -6,7 +6,7 @@
 import { isRefusal, type Refusal } from '@ebbline/core/quantity';
 import type { Doubt } from '@ebbline/core/record';
 import { controlIsOn } from '@ebbline/core/quantity';
-import { doubtsThatBoundBelow } from './key-words.ts';
+import { formWords } from '@ebbline/core/present';
 import { numberTyped, press, type PadKey } from './keypad.ts';
 
 export interface Draft {
@@ -83,7 +83,7 @@ export function isAtLeast(draft: Draft): boolean {
   if (draft.values['atLeast'] === 'yes') return true;
   return (
     controlIsOn('H2-doubt-before-number') &&
-    doubtsOf(draft).some((doubt) => doubtsThatBoundBelow.includes(doubt))
+    doubtsOf(draft).some((doubt) => formWords.doubtsThatBoundBelow.includes(doubt))
   );
 }
 

@@ -4,14 +4,21 @@
  */
 import { useEffect, useEffectEvent, useRef, useState, type ReactNode } from 'react';
 import { isRefusal, minuteMs } from '@ebbline/core/quantity';
-import { ageWords, clockOrDay, duration, readingMeaning } from '@ebbline/core/present';
+import {
+  ageWords,
+  clockOrDay,
+  duration,
+  formWords,
+  readingMeaning,
+  type Field,
+  type FormSpec,
+} from '@ebbline/core/present';
 import { mayWrite } from '@ebbline/core/record';
 import { Key } from '../../shared/key.tsx';
 import { RefusalNotice } from '../../shared/plate.tsx';
 import { useDirectory, useFacts, useMe, useNow, useThisWard } from '../../shell/hooks.ts';
 import { doubtsOf, isAtLeast, keepRepeat, pressKey, write, without } from './draft.ts';
 import { FormField } from './fields.tsx';
-import type { Field, FormSpec } from './forms.ts';
 import { numberTyped, padKeyOf, type PadKey } from './keypad.ts';
 import { MomentBox } from './moment-box.tsx';
 import { Pad, SaveFoot, type SideKey } from './pad.tsx';
@@ -140,7 +147,7 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
   const sideKeys: { readonly left?: SideKey; readonly right?: SideKey } = isReading
     ? {
         left: {
-          words: 'at least',
+          words: formWords.readingKeyWords.atLeast,
           chosen: atLeast,
           act: () =>
             change(
@@ -150,7 +157,7 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
             ),
         },
         right: {
-          words: 'None seen',
+          words: formWords.readingKeyWords.noneSeen,
           chosen: notObtained,
           act: () =>
             change(
@@ -248,7 +255,7 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
                 )
               }
             >
-              About that time
+              {formWords.aboutThatTime}
             </Key>
           )}
         </fieldset>
@@ -289,7 +296,7 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
                       else change(next);
                     }}
                   >
-                    Repeat
+                    {formWords.readingKeyWords.repeat}
                   </Key>
                 </div>
               ) : null}
@@ -387,7 +394,7 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
         ) : null}
         {isReading && scanners.length > 0 ? (
           <label className={styles['scanner']}>
-            <span className="label">Scanner</span>
+            <span className="label">{formWords.scannerWord}</span>
             <select
               value={draft.values['scanner'] ?? ''}
               onChange={(event) => change(write(draft, 'scanner', event.target.value))}

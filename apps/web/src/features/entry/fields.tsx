@@ -1,10 +1,9 @@
 /** The questions of a form on keys a gloved thumb can hit: whole words, a tick when chosen, no list to scroll in. */
 import type { ReactNode } from 'react';
-import { clockOrDay } from '@ebbline/core/present';
+import { clockOrDay, type Field } from '@ebbline/core/present';
 import { minuteMs } from '@ebbline/core/quantity';
 import { Key } from '../../shared/key.tsx';
 import { choose, toggle, write, type Draft } from './draft.ts';
-import type { Field } from './forms.ts';
 import { longest } from './keypad.ts';
 import { MomentBox } from './moment-box.tsx';
 import styles from './fields.module.css';

@@ -2,7 +2,7 @@
 import { instantMs } from '@ebbline/core/quantity';
 import type { Entry } from '@ebbline/core/record';
 import { emptyDraft, type Draft } from './draft.ts';
-import { forms, type FormSpec } from './forms.ts';
+import { forms, type FormSpec } from '@ebbline/core/present';
 
 const formForEntry = (entry: Entry): FormSpec | undefined =>
   entry.kind === 'context'

@@ -1,6 +1,6 @@
 /** `#/entry/<patient>` chooses what to record; `#/entry/<patient>/<form>` is the form; a third part names an entry to put right. */
 import type { ReactNode } from 'react';
-import { ageWords } from '@ebbline/core/present';
+import { ageWords, formOf, forms } from '@ebbline/core/present';
 import { mayWrite } from '@ebbline/core/record';
 import { useKept } from '../../shared/bedside/use-kept.ts';
 import { KeyLink } from '../../shared/key.tsx';
@@ -9,7 +9,6 @@ import { addressOf } from '../../shell/address.ts';
 import { useFacts, useMe, useReplica } from '../../shell/hooks.ts';
 import type { PageProps } from '../../shell/page.ts';
 import { EntryForm } from './entry-form.tsx';
-import { formOf, forms } from './forms.ts';
 import { draftFromEntry } from './from-entry.ts';
 import styles from './entry-form.module.css';
 

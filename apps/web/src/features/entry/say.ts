@@ -1,8 +1,6 @@
 /** Short words of a draft: under Save, and after it. */
-import { whole, type TimelineRow } from '@ebbline/core/present';
+import { formWords as words, whole, type FormSpec, type TimelineRow } from '@ebbline/core/present';
 import { isAtLeast, type Draft } from './draft.ts';
-import type { FormSpec } from './forms.ts';
-import * as words from './key-words.ts';
 import { voidHow } from './to-entries.ts';
 
 const lower = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1);

@@ -5,7 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { isRefusal, instantInZone, orThrow, uuidV7, type Refusal } from '@ebbline/core/quantity';
 import { checkEntry, type Entry } from '@ebbline/core/record';
 import { choose, emptyDraft, isAtLeast, keepRepeat, pressKey, toggle, write, type Draft } from './draft.ts';
-import { forms } from './forms.ts';
+import { forms } from '@ebbline/core/present';
 import type { PadKey } from './keypad.ts';
 import { at, factsForTest, zone } from './testing/facts.ts';
 import { recordedAs } from './to-entries.ts';

@@ -8,11 +8,10 @@
 import type { PatientFacts } from '@ebbline/core/facts';
 import { caliperVolume, coefficientById } from '@ebbline/core/geometry';
 import { instantInZone, isRefusal, minuteMs, refuse, type Refusal } from '@ebbline/core/quantity';
+import { formOf, formWords, type Field, type FormSpec } from '@ebbline/core/present';
 import type { EntryKind } from '@ebbline/core/record';
 import type { Draft as Recorded } from '../../shell/replica.ts';
 import { doubtsOf, isAtLeast, type Draft } from './draft.ts';
-import { formOf, type Field, type FormSpec } from './forms.ts';
-import { doubtsThatBoundBelow } from './key-words.ts';
 import { numberTyped } from './keypad.ts';
 
 export interface Writer {
@@ -153,7 +152,9 @@ function caliperPayload(
     relation === 'after-void' ? lastVoidBefore(facts, draft.atMs ?? writer.nowMs)?.sinceMin : undefined;
   const doubts = draft.chosen['doubts'] ?? [];
   return {
-    result: doubts.some((one) => doubtsThatBoundBelow.some((bound) => bound === one)) ? 'at-least' : 'exact',
+    result: doubts.some((one) => formWords.doubtsThatBoundBelow.some((bound) => bound === one))
+      ? 'at-least'
+      : 'exact',
     volumeMl: Math.round(volume.volumeMl),
     relation,
     ...(since === undefined ? {} : { sinceVoidMin: since }),

@@ -5,7 +5,7 @@
 import { useEffect, useMemo, useRef, useState } from 'react';
 import { questionBetween, type Question } from '@ebbline/core/facts';
 import { isRefusal, type Refusal } from '@ebbline/core/quantity';
-import { timelineRows } from '@ebbline/core/present';
+import { timelineRows, type FormSpec } from '@ebbline/core/present';
 import { mayWrite, type Entry } from '@ebbline/core/record';
 import { adviseAfter, warmUp } from '../../shared/bedside/advise.ts';
 import { saved } from '../../shared/bedside/saved.ts';
@@ -15,7 +15,6 @@ import { useFacts, useMe, useReplica } from '../../shell/hooks.ts';
 import type { Draft as Recorded } from '../../shell/replica.ts';
 import { emptyDraft, type Draft } from './draft.ts';
 import { draftInMemory, draftOnTablet, forgetDraft, keepDraft } from './drafts.ts';
-import type { FormSpec } from './forms.ts';
 import { remember, rememberedFor } from './remembered.ts';
 import { savedWords } from './say.ts';
 import { recordedAs } from './to-entries.ts';

@@ -2,9 +2,9 @@
  * What a form is, as data: which kind of entry it writes, what it asks, and what stands on the keys. One view draws them
  * all; the reading, the void and the drain add their number pad.
  */
-import type { PatientFacts } from '@ebbline/core/facts';
-import type { EntryKind } from '@ebbline/core/record';
-import type { Options } from './key-words.ts';
+import type { PatientFacts } from '../facts/index.ts';
+import type { EntryKind } from '../record/index.ts';
+import type { Options } from './form-words.ts';
 
 export type Field =
   | {

@@ -2,9 +2,9 @@
  * What stands on the keys: a whole word or two for each stored word of the record. Lists that the sentences use too
  * come from core/present; the meaning of each word is in docs/glossary.md.
  */
-import { publishedCoefficients } from '@ebbline/core/geometry';
-import { labels } from '@ebbline/core/present';
-import type { Doubt, PayloadOf, Role } from '@ebbline/core/record';
+import { publishedCoefficients } from '../geometry/index.ts';
+import * as labels from './labels.ts';
+import type { Doubt, PayloadOf, Role } from '../record/index.ts';
 
 type Words<Key extends string> = Readonly<Record<Key, string>>;
 /** Pairs of stored word and key label, in the order in which the keys stand. */
@@ -16,6 +16,12 @@ export const relationWords: Words<PayloadOf<'reading'>['relation']> = {
   'after-void': 'After a void',
   'no-void': 'No void',
 };
+
+/** Keys beside the number of a reading. */
+export const readingKeyWords = { atLeast: 'at least', noneSeen: 'None seen', repeat: 'Repeat' } as const;
+export const scannerWord = 'Scanner';
+/** Of a time that nobody read off a clock. */
+export const aboutThatTime = 'About that time';
 
 /** The six commonest stand first; the rest behind "More doubts". */
 export const doubtWords = labels.doubts;

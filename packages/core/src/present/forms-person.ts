@@ -1,7 +1,7 @@
 /** Forms for the person, for calls and steps, and for the watch itself. */
 import { note, type FormSpec } from './form-spec.ts';
-import * as words from './key-words.ts';
-import { optionsOf } from './key-words.ts';
+import * as words from './form-words.ts';
+import { optionsOf } from './form-words.ts';
 
 export const personForms: readonly FormSpec[] = [
   {

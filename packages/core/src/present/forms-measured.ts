@@ -1,8 +1,8 @@
 /** Forms for what was measured, passed, drained, given, and for the catheter. */
-import type { PatientFacts } from '@ebbline/core/facts';
+import type { PatientFacts } from '../facts/index.ts';
 import { note, type Field, type FormSpec } from './form-spec.ts';
-import * as words from './key-words.ts';
-import { optionsOf } from './key-words.ts';
+import * as words from './form-words.ts';
+import { optionsOf } from './form-words.ts';
 
 const colour: Field = {
   type: 'choice',
