@@ -57,6 +57,7 @@ if (wanted('check')) {
   check('sources', 'node', ['scripts/check-sources.mjs']);
   check('words', 'node', ['scripts/check-words.mjs']);
   check('documents', 'node', ['scripts/check-docs.mjs']);
+  check('settings in the guide', 'node', ['scripts/settings-table.mjs', '--check']);
   check('dependencies', 'node', ['scripts/check-dependencies.mjs']);
   check('change notes', 'node', ['scripts/build-changelog.mjs', '--check']);
 }

@@ -23,10 +23,20 @@ import { createSessions } from './accounts/sessions.ts';
 import { noTokens, type TokenBook } from './accounts/tokens.ts';
 import { createTries } from './accounts/tries.ts';
 import type { DirectoryBook } from './directory-book.ts';
+import { createDowntime, type Downtime } from './downtime/downtime.ts';
 import { holdsWasm, securityHeaders } from './headers.ts';
 import { createLiveBoard, type LiveBoard } from './live/live-board.ts';
 import { loggerOptions, type LogOptions } from './log.ts';
 import { createNotice, postTo, type NoticeBody, type SendNotice } from './notice/notice.ts';
+import {
+  createHealth,
+  downtimeCheck,
+  storeCheck,
+  type Check,
+  type HealthCheck,
+} from './operations/checks.ts';
+import { createMetrics, type Metrics } from './operations/metrics.ts';
+import { requestIds } from './operations/request-ids.ts';
 import type { App, Demo, Parts } from './parts.ts';
 import { memoryProtocols, type ProtocolBook } from './protocol-book.ts';
 import { createRecordView } from './record-view.ts';
@@ -60,6 +70,18 @@ export interface ServerOptions {
   readonly secureCookie?: boolean;
   /** False hides the names of the unit's people from the sign-in page. */
   readonly listPeople?: boolean;
+  /** Where the hourly prints go, and how many sets of them stay. */
+  readonly downtime?: { readonly folder: string; readonly keep: number };
+  /** Checks of what lies outside this room: disk, checkpoints, schema. */
+  readonly checks?: Readonly<Partial<Record<Check['name'], HealthCheck>>>;
+  /** True gathers figures for `ebbline.metrics`. */
+  readonly metrics?: boolean;
+  /** Certificate and key, PEM: the server then speaks TLS itself. */
+  readonly tls?: { readonly cert: string; readonly key: string };
+  /** Addresses of the proxies in front, whose word on the client's address counts. */
+  readonly trustedProxies?: readonly string[];
+  /** A request that is not whole by then is cut, ms. */
+  readonly requestWithinMs?: number;
   /** Requests a minute from one address. */
   readonly requestsPerMinute?: number;
   readonly signInsPerMinute?: number;
@@ -78,6 +100,8 @@ export interface Ebbline {
   readonly routes: readonly RouteRule[];
   readonly live: LiveBoard;
   readonly noticeTick: (nowMs: number) => Promise<readonly NoticeBody[]>;
+  readonly downtime: Downtime | undefined;
+  readonly metrics: Metrics | undefined;
 }
 
 declare module 'fastify' {
@@ -87,7 +111,15 @@ declare module 'fastify' {
 }
 
 /** Most bytes of one request: 500 entries at their longest are well below it. */
-const bodyLimitBytes = 1_048_576;
+export const bodyLimitBytes = 1_048_576;
+/** A request has to be whole by then, however slowly its bytes come. S-common-practice */
+const requestWithinMs = 30_000;
+
+/** What the platform's own server is told: when slow requests are looked for, and whether it speaks TLS. */
+function serverShape(options: ServerOptions, within: number): object {
+  const shape = { headersTimeout: within, connectionsCheckingInterval: Math.min(1_000, within / 4) };
+  return options.tls === undefined ? { http: shape } : { https: { ...shape, ...options.tls } };
+}
 
 export async function buildServer(options: ServerOptions): Promise<FastifyInstance> {
   const { store, directory, now } = options;
@@ -108,6 +140,12 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
     (problem) => server.log.error({ err: problem }, 'record not read for the screens'),
   );
   const view = createRecordView(store, () => directory.current());
+  const downtime = options.downtime && createDowntime({ ...options.downtime, view, directory, protocols });
+  const health = createHealth(
+    { store: storeCheck(store), 'downtime-prints': downtimeCheck(downtime), ...options.checks },
+    (name, problem) => server.log.error({ err: problem, check: name }, 'check failed'),
+  );
+  const metrics = options.metrics ? createMetrics({ store, live, health, downtime, now }) : undefined;
   const parts: Parts = {
     store,
     directory,
@@ -121,6 +159,8 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
     view,
     sealing: options.sealing ?? (await memorySealingKey()),
     held: options.held ?? memoryHeld(),
+    health,
+    downtime,
     now,
     demo: options.demo,
     listPeople: options.listPeople ?? true,
@@ -129,21 +169,24 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
     signInsPerMinute: options.signInsPerMinute ?? 120,
   };
 
+  const within = options.requestWithinMs ?? requestWithinMs;
   const server = Fastify({
     logger: loggerOptions(options.log) ?? false,
     logController: new LogController({ disableRequestLogging: true }),
     bodyLimit: bodyLimitBytes,
-    forceCloseConnections: true,
-    requestTimeout: 30_000,
-    genReqId: (() => {
-      let count = 0;
-      return () => `r${(count += 1)}`;
-    })(),
-  });
+    // At a stop idle connections go at once; a request that runs is finished.
+    forceCloseConnections: 'idle',
+    requestTimeout: within,
+    ...serverShape(options, within),
+    ...(options.trustedProxies === undefined ? {} : { trustProxy: [...options.trustedProxies] }),
+    genReqId: requestIds(),
+  }) as unknown as FastifyInstance;
   const app: App = server.withTypeProvider<ZodTypeProvider>();
   app.setValidatorCompiler(validatorCompiler);
   app.setSerializerCompiler(serializerCompiler);
   app.setErrorHandler(answerError);
+
+  metrics?.watch(server);
 
   const routes: RouteRule[] = [];
   app.addHook('onRoute', (route) => {
@@ -160,7 +203,7 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
   app.decorateRequest('sessionEnded', false);
   await app.register(fastifyCookie);
   app.addHook('onRequest', async (request, reply) => {
-    void reply.headers(headers);
+    void reply.headers(headers).header('x-request-id', request.id);
     if (request.url.startsWith('/api') || request.url === '/healthz' || request.url === '/readyz')
       void reply.header('cache-control', 'no-store');
   });
@@ -242,10 +285,11 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
       })
     : async () => [];
 
-  server.decorate('ebbline', { routes, live, noticeTick });
+  server.decorate('ebbline', { routes, live, noticeTick, downtime, metrics });
   for (const add of allRoutes) add(app, parts);
   options.moreRoutes?.(app, parts);
   app.addHook('preClose', async () => live.close());
+  app.addHook('onClose', async () => metrics?.close());
   await app.ready();
   return server;
 }

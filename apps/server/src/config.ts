@@ -2,24 +2,80 @@
  * Settings of the process, from the environment and the command line (which wins), checked together: every fault is
  * told at once, before anything starts.
  */
+import { isIP } from 'node:net';
 import { refuse, type Refusal } from '@ebbline/core/quantity';
 import { z } from 'zod';
 
 const yesNo = z.enum(['on', 'off']).transform((word) => word === 'on');
 
+const port = z.coerce.number().int().min(0).max(65_535);
+const path = z.string().min(1);
+const addresses = z
+  .string()
+  .min(1)
+  .transform((text) => text.split(',').map((one) => one.trim()))
+  .refine((all) => all.every((one) => isIP(one.replace(/\/\d{1,3}$/, '')) !== 0), {
+    message: 'addresses such as 10.0.0.5 or 10.0.0.0/24, parted by commas',
+  });
+
+/** Every setting, with what it is for: the table of docs/guide/operations.md is made from here. */
 const environment = z.object({
-  EBBLINE_DATA: z.string().min(1).default('./data'),
-  EBBLINE_PORT: z.coerce.number().int().min(0).max(65_535).default(8080),
-  EBBLINE_HOST: z.string().min(1).default('127.0.0.1'),
-  EBBLINE_WEB: z.string().min(1).optional(),
-  EBBLINE_NOTICE_URL: z.url({ protocol: /^https?$/ }).optional(),
-  EBBLINE_LOG: z.enum(['off', 'debug', 'info', 'warn', 'error']).optional(),
-  EBBLINE_DEMO: yesNo.optional(),
-  /** `on` behind TLS. */
-  EBBLINE_SECURE_COOKIE: yesNo.default(false),
-  /** `off` hides the names of the unit's people from the sign-in page. */
-  EBBLINE_SIGN_IN_LIST: yesNo.default(true),
+  EBBLINE_DATA: path.default('./data').describe('folder of the record, its books and keys'),
+  EBBLINE_PORT: port.default(8080).describe('port of the screens and the interface; 0 takes a free one'),
+  EBBLINE_HOST: path.default('127.0.0.1').describe('address to listen on'),
+  EBBLINE_TLS_CERT: path
+    .optional()
+    .describe('file of the certificate chain, PEM; the server then speaks TLS itself'),
+  EBBLINE_TLS_KEY: path.optional().describe('file of its private key, PEM; both or neither'),
+  EBBLINE_PROXY: addresses
+    .optional()
+    .describe('addresses of the proxies in front: their word on who asks is believed, nobody else’s'),
+  EBBLINE_SECURE_COOKIE: yesNo
+    .optional()
+    .describe('`on` behind a proxy that speaks TLS; on by itself when the server speaks TLS'),
+  EBBLINE_DOWNTIME: path
+    .optional()
+    .describe('folder of the hourly prints, on another disk or a share; none are printed without it'),
+  EBBLINE_DOWNTIME_KEEP: z.coerce
+    .number()
+    .int()
+    .min(1)
+    .max(10_000)
+    .default(24)
+    .describe('sets of prints that stay for each ward'),
+  EBBLINE_METRICS_PORT: port.optional().describe('port of the figures for Prometheus; none without it'),
+  EBBLINE_METRICS_HOST: path.default('127.0.0.1').describe('address on which the figures are served'),
+  EBBLINE_NOTICE_URL: z
+    .url({ protocol: /^https?$/ })
+    .optional()
+    .describe('where the notice of overdue items is posted'),
+  EBBLINE_SIGN_IN_LIST: yesNo
+    .default(true)
+    .describe('`off` hides the names of the unit’s people from the sign-in page'),
+  EBBLINE_LOG: z
+    .enum(['off', 'debug', 'info', 'warn', 'error'])
+    .optional()
+    .describe('how much is logged; info, in the demo warn'),
+  EBBLINE_WEB: path.optional().describe('folder of the built screens, when they are elsewhere'),
+  EBBLINE_DEMO: yesNo.optional().describe('`on` loads the made-up coast'),
 });
+
+/** A setting as the guide tells it. */
+export interface SettingRow {
+  readonly name: string;
+  readonly unset: string;
+  readonly what: string;
+}
+
+export const settingRows = (): readonly SettingRow[] =>
+  Object.entries(environment.shape).map(([name, shape]) => {
+    const unset = shape.safeParse(undefined).data;
+    return {
+      name,
+      unset: unset === undefined ? '' : typeof unset === 'boolean' ? (unset ? 'on' : 'off') : String(unset),
+      what: shape.description ?? '',
+    };
+  });
 
 export interface Config {
   readonly dataFolder: string;
@@ -30,6 +86,11 @@ export interface Config {
   readonly log: 'off' | 'debug' | 'info' | 'warn' | 'error' | undefined;
   readonly demo: boolean | undefined;
   readonly secureCookie: boolean;
+  /** Files of certificate and key. */
+  readonly tls: { readonly certPath: string; readonly keyPath: string } | undefined;
+  readonly trustedProxies: readonly string[] | undefined;
+  readonly downtime: { readonly folder: string; readonly keep: number } | undefined;
+  readonly metrics: { readonly host: string; readonly port: number } | undefined;
   readonly listPeople: boolean;
 }
 
@@ -37,15 +98,20 @@ export interface Config {
 export interface Given {
   readonly data?: string | undefined;
   readonly port?: string | undefined;
+  readonly downtime?: string | undefined;
 }
 
+const flagOf: Readonly<Record<string, keyof Given>> = {
+  EBBLINE_PORT: 'port',
+  EBBLINE_DATA: 'data',
+  EBBLINE_DOWNTIME: 'downtime',
+};
+
 /** A setting under the name by which it was given. */
-const settingName = (name: string, given: Given): string =>
-  name === 'EBBLINE_PORT' && given.port !== undefined
-    ? '--port'
-    : name === 'EBBLINE_DATA' && given.data !== undefined
-      ? '--data'
-      : name;
+function settingName(name: string, given: Given): string {
+  const flag = flagOf[name];
+  return flag !== undefined && given[flag] !== undefined ? `--${flag}` : name;
+}
 
 export function readConfig(
   env: Readonly<Record<string, string | undefined>>,
@@ -57,16 +123,26 @@ export function readConfig(
   );
   const read = environment.safeParse({
     ...set,
-    ...(given.data === undefined ? {} : { EBBLINE_DATA: given.data }),
-    ...(given.port === undefined ? {} : { EBBLINE_PORT: given.port }),
+    ...Object.fromEntries(
+      Object.entries(flagOf).flatMap(([name, flag]) =>
+        given[flag] === undefined ? [] : [[name, given[flag]] as const],
+      ),
+    ),
   });
-  if (!read.success) {
+  const half =
+    (set['EBBLINE_TLS_CERT'] === undefined) === (set['EBBLINE_TLS_KEY'] === undefined)
+      ? []
+      : ['EBBLINE_TLS_CERT, EBBLINE_TLS_KEY: one without the other'];
+  if (!read.success || half.length > 0) {
     return refuse('server/config', {
       asked: 'Settings',
-      found: read.error.issues
-        .map((issue) => `${settingName(issue.path.join('.'), given)}: ${issue.message}`)
-        .join('; '),
-      allowed: 'a port from 0 to 65535; the other values in apps/server/README.md',
+      found: [
+        ...(read.error?.issues ?? []).map(
+          (issue) => `${settingName(issue.path.join('.'), given)}: ${issue.message}`,
+        ),
+        ...half,
+      ].join('; '),
+      allowed: 'a port from 0 to 65535; the other values in docs/guide/operations.md',
       todo: 'Correct every one of them and start again.',
     });
   }
@@ -79,7 +155,20 @@ export function readConfig(
     noticeUrl: value.EBBLINE_NOTICE_URL,
     log: value.EBBLINE_LOG,
     demo: value.EBBLINE_DEMO,
-    secureCookie: value.EBBLINE_SECURE_COOKIE,
+    secureCookie: value.EBBLINE_SECURE_COOKIE ?? value.EBBLINE_TLS_CERT !== undefined,
+    tls:
+      value.EBBLINE_TLS_CERT === undefined || value.EBBLINE_TLS_KEY === undefined
+        ? undefined
+        : { certPath: value.EBBLINE_TLS_CERT, keyPath: value.EBBLINE_TLS_KEY },
+    trustedProxies: value.EBBLINE_PROXY,
+    downtime:
+      value.EBBLINE_DOWNTIME === undefined
+        ? undefined
+        : { folder: value.EBBLINE_DOWNTIME, keep: value.EBBLINE_DOWNTIME_KEEP },
+    metrics:
+      value.EBBLINE_METRICS_PORT === undefined
+        ? undefined
+        : { host: value.EBBLINE_METRICS_HOST, port: value.EBBLINE_METRICS_PORT },
     listPeople: value.EBBLINE_SIGN_IN_LIST,
   };
 }

@@ -7,7 +7,9 @@ import type { Sessions } from './accounts/sessions.ts';
 import type { Tries } from './accounts/tries.ts';
 import type { TokenBook } from './accounts/tokens.ts';
 import type { DirectoryBook } from './directory-book.ts';
+import type { Downtime } from './downtime/downtime.ts';
 import type { LiveBoard } from './live/live-board.ts';
+import type { Health } from './operations/checks.ts';
 import type { ProtocolBook } from './protocol-book.ts';
 import type { RecordView } from './record-view.ts';
 import type { HeldBook } from './sealing/held-book.ts';
@@ -42,6 +44,8 @@ export interface Parts {
   readonly view: RecordView;
   readonly sealing: SealingKey;
   readonly held: HeldBook;
+  readonly health: Health;
+  readonly downtime: Downtime | undefined;
   readonly now: () => number;
   readonly demo: Demo | undefined;
   readonly listPeople: boolean;

@@ -10,7 +10,7 @@ import { mkdirSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { isRefusal, minuteMs, refusalSentence, refuse, RefusalError } from '@ebbline/core/quantity';
-import { openSqliteStore } from '@ebbline/store/sqlite';
+import { openSqliteStore, schemaVersion } from '@ebbline/store/sqlite';
 import { fileAccounts, readIfThere, sharedAccounts } from './accounts/account-book.ts';
 import { fileTokens } from './accounts/tokens.ts';
 import { buildServer } from './build-server.ts';
@@ -19,6 +19,10 @@ import { demo, demoOrganisation, loadDemo, makeDemoWorld } from './demo.ts';
 import { fileDirectory, fixedDirectory } from './directory-book.ts';
 import { openCheckpoints } from './keeping/checkpoints.ts';
 import { aliveEveryMs } from './live/live-board.ts';
+import { checkpointCheck, diskCheck, schemaCheck } from './operations/checks.ts';
+import { listenForMetrics } from './operations/metrics-listener.ts';
+import { finishRequests, stopPatience, within } from './operations/stopping.ts';
+import { readTls } from './operations/tls.ts';
 import { fileProtocols, memoryProtocols } from './protocol-book.ts';
 import { fileHeld, memoryHeld } from './sealing/held-book.ts';
 import { fileSealingKey, memorySealingKey } from './sealing/sealing-key.ts';
@@ -68,6 +72,8 @@ function isRunning(id: number): boolean {
 
 export interface Running {
   readonly address: string;
+  /** Where the figures for Prometheus are served, when they are. */
+  readonly metricsPort: number | undefined;
   /** The administrator's first secret, when this start made one. */
   readonly firstSecret: string | undefined;
   close(): Promise<void>;
@@ -119,6 +125,7 @@ async function openOwn(config: Config) {
 
 /** @param demoPast finished watches in the demo; tests ask for none */
 export async function startServer(config: Config, asDemo: boolean, demoPast?: number): Promise<Running> {
+  const tls = config.tls && readTls(config.tls);
   const opened = asDemo ? await openDemo(config, Date.now(), demoPast) : await openOwn(config);
   const { store, letGo, folder, directory, accounts, protocols, sealing, held, firstSecret } = opened;
   const checkpoints = asDemo ? undefined : openCheckpoints(folder, store);
@@ -136,6 +143,15 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
       log: level === 'off' ? false : { level },
       webFolder: config.webFolder ?? builtScreens,
       secureCookie: config.secureCookie,
+      checks: {
+        disk: diskCheck(folder),
+        schema: schemaCheck(schemaVersion),
+        ...(checkpoints === undefined ? {} : { checkpoint: checkpointCheck(checkpoints, store) }),
+      },
+      metrics: config.metrics !== undefined,
+      ...(tls === undefined ? {} : { tls }),
+      ...(config.trustedProxies === undefined ? {} : { trustedProxies: config.trustedProxies }),
+      ...(config.downtime === undefined ? {} : { downtime: config.downtime }),
       listPeople: config.listPeople,
       ...(asDemo ? { demo } : {}),
       ...(config.noticeUrl === undefined ? {} : { noticeUrl: config.noticeUrl }),
@@ -146,8 +162,11 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
     if (checkpoints && !(await checkpoints.stillHeld()))
       server.log.error('the record does not reach its newest checkpoint: run `ebbline verify`');
     sign();
+    const { downtime, metrics } = server.ebbline;
+    const print = (): void => void downtime?.tick(Date.now()).catch(failed('prints failed'));
     const timers = [
       setInterval(sign, minuteMs),
+      setInterval(print, minuteMs),
       setInterval(() => void server.ebbline.live.beat(Date.now()).catch(failed('beat failed')), aliveEveryMs),
       setInterval(
         () => void server.ebbline.noticeTick(Date.now()).catch(failed('notice round failed')),
@@ -155,12 +174,19 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
       ),
     ];
     const address = await server.listen({ host: config.host, port: config.port });
+    const figures = metrics && config.metrics && (await listenForMetrics(metrics, config.metrics));
+    print();
     return {
       address,
+      metricsPort: figures?.port,
       firstSecret,
       close: async () => {
         for (const timer of timers) clearInterval(timer);
-        await server.close();
+        await finishRequests(server);
+        if (downtime && !(await within(downtime.now(Date.now()), stopPatience.printsMs)))
+          server.log.error('the last prints were not finished at the stop');
+        await downtime?.close();
+        await figures?.close();
         await checkpoints?.now(Date.now()).catch(failed('checkpoint not signed'));
         await store.close();
         letGo();
@@ -172,8 +198,6 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
     throw problem;
   }
 }
-
-const patienceMs = 5_000;
 
 /** Runs until told to stop; for commands. Gives an exit code when it did not start. */
 export async function runServer(given: Given, demoAsked: boolean | undefined): Promise<number | undefined> {
@@ -205,7 +229,7 @@ export async function runServer(given: Given, demoAsked: boolean | undefined): P
   }
   process.stdout.write(`Ebbline is ready at ${running.address}\n`);
   const stop = (): void => {
-    const late = setTimeout(() => process.exit(1), patienceMs);
+    const late = setTimeout(() => process.exit(1), stopPatience.wholeMs);
     late.unref();
     running.close().then(
       () => process.exit(0),

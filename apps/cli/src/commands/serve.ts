@@ -10,6 +10,7 @@ import { Command, Option } from 'commander';
 export interface ServeOptions {
   readonly data?: string;
   readonly port?: string;
+  readonly downtime?: string;
   readonly demo?: boolean;
   readonly database?: string;
   readonly mllpPort?: string;
@@ -29,6 +30,7 @@ export function serveCommand(): Command {
     .description('Run the whole product: screens, record, live board. Stop it with Ctrl+C.')
     .option('--data <folder>', 'where the record is kept (default ./data)')
     .option('--port <number>', 'port to listen on (default 8080; 0 takes a free one)')
+    .option('--downtime <folder>', 'where the hourly prints for the hours without the tool go')
     .option('--demo', 'load the made-up coast into a fresh store under <data>/demo')
     .addOption(new Option('--database <url>', 'a database server (comes with a later release)'))
     .addOption(new Option('--mllp-port <number>', 'listen for HL7 v2 (comes with a later release)'))
@@ -46,7 +48,10 @@ export function serveCommand(): Command {
         return;
       }
       const { runServer } = await import('@ebbline/server');
-      const code = await runServer({ data: options.data, port: options.port }, options.demo);
+      const code = await runServer(
+        { data: options.data, port: options.port, downtime: options.downtime },
+        options.demo,
+      );
       if (code !== undefined) process.exitCode = code;
     });
 }

@@ -135,6 +135,8 @@ export interface Checkpoints {
   tick(nowMs: number): Promise<void>;
   /** Adds one whatever the hour; at a stop. */
   now(nowMs: number): Promise<void>;
+  /** The newest that was added here or before; undefined for none. */
+  newest(): { readonly number: number; readonly auditRows: number; readonly atMs: number } | undefined;
   /** False when the store does not hold the newest checkpoint: its end was cut off, or it is an older copy. */
   stillHeld(): Promise<boolean>;
 }
@@ -167,6 +169,8 @@ export function openCheckpoints(folder: string, store: EntryStore): Checkpoints 
       if (newest === undefined || Math.floor(Date.parse(newest.at) / hourMs) !== hour) await write(nowMs);
     },
     now: write,
+    newest: () =>
+      newest && { number: newest.number, auditRows: newest.auditRows, atMs: Date.parse(newest.at) },
     stillHeld: async () => {
       if (newest === undefined) return true;
       const [row] = await store.auditAfter(newest.auditRows - 1, 1);
