@@ -19,6 +19,8 @@ import type { EntryStore } from '@ebbline/store';
 import { answerError, AnswerError, notThere, tooMany } from './answers.ts';
 import type { AccountBook } from './accounts/account-book.ts';
 import { actorOf } from './accounts/actor.ts';
+import { recentLooks } from './audit/note-request.ts';
+import { createPatientFinder } from './audit/patient-finder.ts';
 import { createSessions } from './accounts/sessions.ts';
 import { noTokens, type TokenBook } from './accounts/tokens.ts';
 import { createTries } from './accounts/tries.ts';
@@ -157,6 +159,11 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
     pinTries: createTries(),
     live,
     view,
+    finder: createPatientFinder(
+      store,
+      (id) => directory.current().wards.find((ward) => ward.id === id)?.name,
+    ),
+    recent: recentLooks(),
     sealing: options.sealing ?? (await memorySealingKey()),
     held: options.held ?? memoryHeld(),
     health,

@@ -2,6 +2,8 @@ import type { FastifyBaseLogger, FastifyInstance, RawServerDefault } from 'fasti
 import type { IncomingMessage, ServerResponse } from 'node:http';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import type { EntryStore } from '@ebbline/store';
+import type { RecentLooks } from './audit/note-request.ts';
+import type { PatientFinder } from './audit/patient-finder.ts';
 import type { AccountBook } from './accounts/account-book.ts';
 import type { Sessions } from './accounts/sessions.ts';
 import type { Tries } from './accounts/tries.ts';
@@ -42,6 +44,8 @@ export interface Parts {
   readonly pinTries: Tries;
   readonly live: LiveBoard;
   readonly view: RecordView;
+  readonly finder: PatientFinder;
+  readonly recent: RecentLooks;
   readonly sealing: SealingKey;
   readonly held: HeldBook;
   readonly health: Health;

@@ -77,6 +77,10 @@ export interface AuditDetail {
   /** The person's wards at that moment, by the directory. */
   readonly actorWards?: readonly string[];
   readonly way?: SignInWay;
+  /** In whose sign-in a tablet told it, when not in the actor's own. */
+  readonly carriedBy?: string;
+  /** By so many minutes the tablet's clock was ahead; it was then noted under the time of receipt. */
+  readonly clockAheadMin?: number;
 }
 
 export interface AuditNote {

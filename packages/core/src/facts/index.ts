@@ -59,3 +59,11 @@ export {
   type Question,
   type QuestionInputs,
 } from './question.ts';
+export {
+  unusualAbout,
+  unusualMarks,
+  whereaboutsOf,
+  type Look,
+  type UnusualMark,
+  type Whereabouts,
+} from './whereabouts.ts';

@@ -17,3 +17,4 @@ export * from './backfill.ts';
 export { askedAfter, fieldsInOrder, keysOf, paperBlocks, paperForms } from './paper-forms.ts';
 export { formOf, forms, type Field, type FormSpec } from './forms.ts';
 export * as formWords from './form-words.ts';
+export * from './who-looked.ts';

@@ -1,5 +1,14 @@
 /** What a person reads for each word of the closed lists. English; another language replaces this file's values. */
-import type { Caution, Doubt, PayloadOf, RedFlag, Role, Step, WatchSetting } from '../record/index.ts';
+import type {
+  Caution,
+  Doubt,
+  EntryKind,
+  PayloadOf,
+  RedFlag,
+  Role,
+  Step,
+  WatchSetting,
+} from '../record/index.ts';
 import type { DueKind } from '../facts/index.ts';
 
 export const steps: Readonly<Record<Step, string>> = {
@@ -183,4 +192,41 @@ export const notValid: Readonly<Record<string, string>> = {
   'pelvic-mass': 'Pelvic cyst or mass: a reading may measure the wrong space. Examine, and ask for imaging.',
   'peritoneal-dialysis': 'Fluid in the belly: do not rely on readings until it is drained.',
   'not-watched': 'Nobody watches this bladder. Open a watch with a reason, a last void and a limit.',
+};
+
+/** What an entry of a kind is called. */
+export const kinds: Readonly<Record<EntryKind, string>> = {
+  'patient-registered': 'Patient registered',
+  transferred: 'Moved to another bed or ward',
+  'watch-opened': 'Watch opened',
+  'watch-paused': 'Watch paused',
+  'watch-resumed': 'Watch resumed',
+  'watch-closed': 'Watch ended',
+  reading: 'Bladder ultrasound reading',
+  void: 'Urine passed',
+  drained: 'Urine drained',
+  instilled: 'Fluid put into the bladder',
+  'catheter-placed': 'Catheter placed',
+  'catheter-removed': 'Catheter removed',
+  'catheter-reviewed': 'Catheter reviewed',
+  'catheter-status': 'Catheter checked',
+  'bag-read': 'Bag read',
+  told: 'Told',
+  intake: 'Fluid given',
+  symptom: 'How the person feels',
+  'red-flag': 'Warning sign',
+  caution: 'Caution',
+  context: 'Context',
+  consent: 'Consent',
+  'step-advised': 'Step advised',
+  'step-answered': 'Step answered',
+  'protocol-moved': 'Moved to another version of the protocol',
+  'call-made': 'Call made',
+  'call-answered': 'Call answered',
+  'ownership-offered': 'Offered at handover',
+  'ownership-accepted': 'Accepted at handover',
+  'overdue-acknowledged': 'Overdue look seen',
+  practised: 'Practised on simulated pictures',
+  withdrawn: 'Withdrawn',
+  'moved-to-patient': 'Moved to another patient',
 };

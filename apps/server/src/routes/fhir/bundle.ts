@@ -1,7 +1,7 @@
 /** One patient's record as a FHIR R4 bundle. */
 import { z } from 'zod';
-import { instantOfMs } from '@ebbline/core/quantity';
 import { AnswerError, refusalBody } from '../../answers.ts';
+import { noteRequest } from '../../audit/note-request.ts';
 import type { App, Parts } from '../../parts.ts';
 import { viewers } from '../../rules.ts';
 import { unknownPatient } from '../reports/unknown.ts';
@@ -25,13 +25,7 @@ export function bundleRoutes(app: App, parts: Parts): void {
       const { patientBundle } = await import('@ebbline/interop/fhir');
       const zone = directory.wards.find((ward) => ward.id === facts.ward)?.zone ?? 'UTC';
       const bundle = patientBundle({ facts, directory, organisation: directory.organisation, zone });
-      await parts.store.note({
-        at: instantOfMs(nowMs),
-        actor: request.actor?.id ?? '',
-        action: 'exported',
-        subject: 'fhir-bundle',
-        patient,
-      });
+      await noteRequest(parts, request, { action: 'exported', subject: 'fhir-bundle', patient });
       return reply.type('application/fhir+json; charset=utf-8').send(JSON.stringify(bundle) as never);
     },
   });

@@ -1,9 +1,10 @@
 /** What would be asked before entries are saved. It keeps nothing, and the route that keeps entries never refuses for it. */
 import { z } from 'zod';
 import { questionsOnAdding } from '@ebbline/core/facts';
-import { instantInZone, instantOfMs } from '@ebbline/core/quantity';
+import { instantInZone } from '@ebbline/core/quantity';
 import type { Entry } from '@ebbline/core/record';
 import { refusalBody, refusalShape } from '../../answers.ts';
+import { noteRequest } from '../../audit/note-request.ts';
 import type { App, Parts } from '../../parts.ts';
 import { viewers, type Actor } from '../../rules.ts';
 import { checkIntake } from '../entries/check-intake.ts';
@@ -65,13 +66,7 @@ export function questionRoutes(app: App, parts: Parts): void {
       for (const [patient, added] of groups) {
         const facts = await view.patientFacts(patient, nowMs);
         if (facts === undefined) continue;
-        await store.note({
-          at: instantOfMs(nowMs),
-          actor: actor.id,
-          action: 'read',
-          subject: 'question',
-          patient,
-        });
+        await noteRequest(parts, request, { action: 'read', subject: 'question', patient });
         const zone = directory.current().wards.find((ward) => ward.id === facts.ward)?.zone ?? 'UTC';
         for (const { entryId, question } of questionsOnAdding(facts, added, zone))
           questions.push({

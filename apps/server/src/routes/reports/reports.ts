@@ -1,8 +1,8 @@
 /** The printed things: a ward's handover sheet and one patient's page, as PDF. */
 import { z } from 'zod';
-import { instantOfMs } from '@ebbline/core/quantity';
 import type { FastifyReply } from 'fastify';
 import { AnswerError, refusalBody, sendPdf } from '../../answers.ts';
+import { noteRequest } from '../../audit/note-request.ts';
 import type { App, Parts } from '../../parts.ts';
 import { viewers } from '../../rules.ts';
 import { unknownPatient, unknownWard } from './unknown.ts';
@@ -10,7 +10,7 @@ import { unknownPatient, unknownWard } from './unknown.ts';
 const word = z.string().min(1).max(120);
 
 export function reportRoutes(app: App, parts: Parts): void {
-  const { view, directory, now, store } = parts;
+  const { view, directory, now } = parts;
 
   app.route({
     method: 'GET',
@@ -33,11 +33,10 @@ export function reportRoutes(app: App, parts: Parts): void {
         zone: ward.zone,
         printedAtMs: nowMs,
       });
-      await store.note({
-        at: instantOfMs(nowMs),
-        actor: request.actor?.id ?? '',
+      await noteRequest(parts, request, {
         action: 'exported',
         subject: `handover.pdf ${ward.id}`,
+        ward: ward.id,
       });
       return sendPdf(reply as FastifyReply, 'handover', bytes);
     },
@@ -60,13 +59,7 @@ export function reportRoutes(app: App, parts: Parts): void {
       const zone = directory.current().wards.find(({ id }) => id === facts.ward)?.zone ?? 'UTC';
       const { patientPdf } = await import('@ebbline/interop/pdf');
       const bytes = await patientPdf({ facts, directory: directory.current(), zone, printedAtMs: nowMs });
-      await store.note({
-        at: instantOfMs(nowMs),
-        actor: request.actor?.id ?? '',
-        action: 'exported',
-        subject: 'patient.pdf',
-        patient,
-      });
+      await noteRequest(parts, request, { action: 'exported', subject: 'patient.pdf', patient });
       return sendPdf(reply as FastifyReply, 'patient', bytes);
     },
   });

@@ -17,3 +17,12 @@ export const unknownWard = (): Refusal =>
     todo: 'Choose a ward from the list.',
     where: 'ward',
   });
+
+export const unknownPerson = (): Refusal =>
+  refuse('server/unknown-person', {
+    asked: 'Audit',
+    found: 'a person who is not in the directory, or nobody',
+    allowed: 'one patient, or one person of the directory',
+    todo: 'Choose one patient or one person.',
+    where: 'person',
+  });

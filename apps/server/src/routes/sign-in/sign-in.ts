@@ -1,11 +1,12 @@
 /** Signing in with a secret, changing hands by PIN, locking, signing out. */
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { z } from 'zod';
-import { controlIsOn, instantOfMs, refuse, type Refusal } from '@ebbline/core/quantity';
+import { controlIsOn, refuse, type Refusal } from '@ebbline/core/quantity';
 import type { Person } from '@ebbline/core/record';
-import type { AuditAction } from '@ebbline/store';
+import type { AuditAction, SignInWay } from '@ebbline/store';
 import { AnswerError, refusalBody, tooMany } from '../../answers.ts';
 import { freeTries } from '../../accounts/tries.ts';
+import { noteRequest } from '../../audit/note-request.ts';
 import type { App, Parts } from '../../parts.ts';
 import { anybody } from '../../rules.ts';
 import { personShape } from '../me/me.ts';
@@ -43,7 +44,7 @@ const noTablet = (): Refusal =>
   });
 
 export function signInRoutes(app: App, parts: Parts): void {
-  const { accounts, directory, sessions, secretTries, pinTries, cookie, now, store } = parts;
+  const { accounts, directory, sessions, secretTries, pinTries, cookie, now } = parts;
   const limited = { rateLimit: { max: parts.signInsPerMinute, timeWindow: 60_000 } };
 
   const tokenOf = (request: FastifyRequest): string | undefined => request.cookies[cookie.name];
@@ -54,8 +55,18 @@ export function signInRoutes(app: App, parts: Parts): void {
       secure: cookie.secure,
       path: '/',
     });
-  const note = (action: AuditAction, person: string): Promise<void> =>
-    store.note({ at: instantOfMs(now()), actor: person, action, subject: person });
+  const note = (
+    request: FastifyRequest,
+    action: AuditAction,
+    person: string,
+    way?: SignInWay,
+  ): Promise<void> =>
+    noteRequest(parts, request, {
+      actor: person,
+      action,
+      subject: person,
+      ...(way === undefined ? {} : { way }),
+    });
   const refused = async (
     request: FastifyRequest,
     person: string,
@@ -70,7 +81,7 @@ export function signInRoutes(app: App, parts: Parts): void {
       'sign-in refused',
     );
     // Only ids of the directory are put in the audit: anything else might be a secret in the wrong field.
-    await note('sign-in-refused', directory.person(person) ? person : 'nobody known');
+    await note(request, 'sign-in-refused', directory.person(person) ? person : 'nobody known');
     throw new AnswerError(status, refusal);
   };
   const signedInAs = (person: Person) => ({ person });
@@ -97,7 +108,7 @@ export function signInRoutes(app: App, parts: Parts): void {
       await secretTries.right(person.id);
       await pinTries.right(person.id);
       await sessions.end(tokenOf(request));
-      await note('signed-in', person.id);
+      await note(request, 'signed-in', person.id, 'secret');
       give(reply, await sessions.open(person.id, nowMs));
       return signedInAs(person);
     },
@@ -123,7 +134,7 @@ export function signInRoutes(app: App, parts: Parts): void {
       if (!right || person === undefined) return refused(request, request.body.person, 401, wrongPin());
       await pinTries.right(person.id);
       await sessions.end(tokenOf(request));
-      await note('switched', person.id);
+      await note(request, 'switched', person.id, 'pin');
       give(reply, await sessions.open(person.id, nowMs, held.session.openedMs));
       return signedInAs(person);
     },
@@ -152,7 +163,7 @@ export function signInRoutes(app: App, parts: Parts): void {
     handler: async (request, reply) => {
       const held = await sessions.find(tokenOf(request), now());
       await sessions.end(tokenOf(request));
-      if (held) await note('signed-out', held.session.person);
+      if (held) await note(request, 'signed-out', held.session.person);
       void reply.clearCookie(cookie.name, { path: '/' });
       // Takes away what the browser kept of answers; the record on the tablet is the screens' own to wipe.
       void reply.header('clear-site-data', '"cache"');
