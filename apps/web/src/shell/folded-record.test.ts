@@ -4,6 +4,7 @@
 // Tolerance  exact
 import { describe, expect, it } from 'vitest';
 import fc from 'fast-check';
+import { entriesByPatient } from '@ebbline/core/facts';
 import { orThrow, seededRandom } from '@ebbline/core/quantity';
 import type { Entry } from '@ebbline/core/record';
 import { foldedRecord, tellingWhenAhead } from './folded-record.ts';
@@ -51,6 +52,23 @@ describe('the record in memory', () => {
     expect(record.factsOf('p-2')).toBe(two);
     expect(record.factsOf('p-1')).not.toBe(one);
     expect(record.factsOf('p-1').voids).toHaveLength(1);
+  });
+
+  it('groups advice that comes after what it was given for was moved as if all had come together', async () => {
+    const entries = await someEntries();
+    const moved = entries.find((one) => one.kind === 'void') as Entry;
+    const advice = {
+      ...moved,
+      id: `${moved.id.slice(0, -4)}ffff`,
+      kind: 'step-advised',
+      payload: { becauseOf: moved.id },
+    } as unknown as Entry;
+    const record = make();
+    record.add(entries);
+    record.add([advice]);
+    const whole = entriesByPatient([...entries, advice]);
+    for (const patient of ['p-1', 'p-2'])
+      expect(record.entriesOf(patient).map(({ id }) => id)).toEqual(whole.get(patient)?.map(({ id }) => id));
   });
 
   it('moves an entry out of one record and into the other', async () => {

@@ -94,6 +94,12 @@ function soon(work: () => void): void {
 const touchesOthers = (entry: Entry): boolean =>
   entry.kind === 'withdrawn' || entry.kind === 'moved-to-patient' || entry.corrects !== undefined;
 
+/** Advice stands in every course that the entry it was given for stands in, also when that was moved before it came. */
+const reliesOn = (entry: Entry, named: ReadonlySet<string>): boolean =>
+  entry.kind === 'step-advised' &&
+  entry.payload.becauseOf !== undefined &&
+  named.has(entry.payload.becauseOf);
+
 export function foldedRecord(options: {
   directory: Directory;
   nowMs: () => number;
@@ -231,7 +237,7 @@ export function foldedRecord(options: {
       for (const entry of fresh) {
         byId.set(entry.id, entry);
         list.push(entry);
-        whole ||= touchesOthers(entry) || named.has(entry.id);
+        whole ||= touchesOthers(entry) || named.has(entry.id) || reliesOn(entry, named);
         if (entry.corrects !== undefined) named.add(entry.corrects);
         if (entry.kind === 'withdrawn' || entry.kind === 'moved-to-patient') named.add(entry.payload.of);
       }

@@ -130,9 +130,12 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
     record: async (drafts) => {
       const entries = replica.prepare(drafts);
       if (isRefusal(entries)) return entries;
+      // Before they are kept: the queue may be read, and they be sent, before the news of it is here.
+      for (const entry of entries) unsent.set(entry.id, entry);
       try {
         await store.keepOwn(entries);
       } catch {
+        for (const entry of entries) unsent.delete(entry.id);
         return refuse('web/not-kept', {
           asked: 'Entry',
           found: 'this browser could not keep it',
@@ -140,7 +143,6 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
           todo: 'Nothing was saved. Free some space or use another tablet, and write it on paper until then.',
         });
       }
-      for (const entry of entries) unsent.set(entry.id, entry);
       record.add(entries);
       tell();
       sync?.nudge();
@@ -202,7 +204,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
         now,
         jitter: options.jitter,
         timers,
-        mayBeSent: (entry) => entry.author === me.id,
+        mayBeSent: (entry) => entry.author === me.id && !registrationWaits(entry),
         received: (entries) => {
           if (!record.add(entries)) return;
           if (entries.length > manyAtOnce) tellSoon();
@@ -256,12 +258,26 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
     },
   };
 
+  /** Somebody else registered this patient here and has not sent it yet: the record would refuse what comes before. */
+  function registrationWaits(entry: Entry): boolean {
+    if (entry.kind === 'patient-registered') return false;
+    const named =
+      entry.kind === 'moved-to-patient' ? [entry.patient, entry.payload.toPatient] : [entry.patient];
+    return named.some((patient) => {
+      const known = record
+        .entriesOf(patient)
+        .filter((one) => one.kind === 'patient-registered' && one.patient === patient);
+      return known.length > 0 && known.every((one) => one.author !== me.id && unsent.has(one.id));
+    });
+  }
+
   async function refreshDirectory(): Promise<void> {
     const answer = await remote.directory();
     if (answer.state !== 'reached' || JSON.stringify(answer.value) === JSON.stringify(directory)) return;
     directory = answer.value;
     record.useDirectory(directory);
-    await store.writeNote('directory', directory);
+    // Not written, it is asked for again after the next start.
+    await store.writeNote('directory', directory).catch(() => undefined);
     tell();
   }
 
@@ -272,7 +288,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
     readingShelf = false;
     if (answer.state !== 'reached' || answer.value.acts === shelf.acts) return;
     shelf = answer.value;
-    await store.writeNote('protocols', shelf);
+    await store.writeNote('protocols', shelf).catch(() => undefined);
     tell();
   }
 

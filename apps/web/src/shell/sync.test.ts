@@ -6,6 +6,8 @@ import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import fc from 'fast-check';
 import type { ProtocolVersion } from '@ebbline/protocol';
 import { isRefusal, orThrow, seededRandom } from '@ebbline/core/quantity';
+import type { Entry } from '@ebbline/core/record';
+import { memoryStore } from './local-store.ts';
 import {
   aide,
   fakeRecord,
@@ -165,6 +167,109 @@ describe('sending', () => {
     expect(theirs.replica.network()).toMatchObject({ waiting: 1, waitingOwn: 0, waitingFor: [nurse.id] });
   });
 
+  it('waits with entries about a patient whom somebody else registered here and has not sent yet', async () => {
+    const record = fakeRecord();
+    record.knowsOnlyRegistered = true;
+    record.cut = true;
+    const store = memoryStore();
+    const first = await openTablet(record, { store });
+    await first.replica.record([registered('p-1')]);
+    first.replica.close();
+    record.cut = false;
+    const second = await openTablet(record, { store, me: otherNurse, seed: 2 });
+    second.replica.start();
+    await second.replica.record([passed('p-1', 200)]);
+    await settle(60_000);
+    expect(record.kept).toEqual([]);
+    expect(second.replica.network()).toMatchObject({ waiting: 2, refused: [] });
+    second.replica.close();
+    const back = await openTablet(record, { store });
+    back.replica.start();
+    await settle(60_000);
+    back.replica.close();
+    const again = await openTablet(record, { store, me: otherNurse, seed: 2 });
+    again.replica.start();
+    await settle(60_000);
+    expect(record.kept.map(({ entry }) => entry.kind)).toEqual(['patient-registered', 'void']);
+    expect(again.replica.network()).toMatchObject({ waiting: 0, refused: [] });
+  });
+
+  it('sends who is new before what is about them, however many wait and whatever the clock did', async () => {
+    const record = fakeRecord();
+    record.knowsOnlyRegistered = true;
+    record.cut = true;
+    const { replica, store } = await openTablet(record);
+    await replica.record([registered('p-1')]);
+    for (let count = 0; count < 60; count += 1) await replica.record([passed('p-1', count)]);
+    // A clock set back gives the registration the latest id: the queue has it last.
+    const unsent = store.unsent.bind(store);
+    Object.assign(store, { unsent: async () => [...(await unsent())].reverse() });
+    record.cut = false;
+    replica.start();
+    await settle(60_000);
+    expect(record.kept).toHaveLength(61);
+    expect(replica.network()).toMatchObject({ waiting: 0, refused: [] });
+  });
+
+  it('counts nothing as waiting that was sent before the browser told that it is kept', async () => {
+    const record = fakeRecord();
+    const { replica, store } = await openTablet(record);
+    replica.start();
+    await settle(10);
+    const keepOwn = store.keepOwn.bind(store);
+    Object.assign(store, {
+      keepOwn: async (entries: readonly Entry[]) => {
+        await keepOwn(entries);
+        await new Promise((resolve) => setTimeout(resolve, 50));
+      },
+    });
+    const saved = [replica.record([registered('p-1')]), replica.record([passed('p-1', 100)])];
+    replica.pause();
+    replica.start();
+    await settle(100);
+    await Promise.all(saved);
+    expect(record.kept).toHaveLength(2);
+    expect(replica.waiting()).toBe(0);
+  });
+
+  it('sends at once what was saved while the queue was being read', async () => {
+    const record = fakeRecord();
+    const { replica, store } = await openTablet(record);
+    replica.start();
+    await settle(10);
+    const unsent = store.unsent.bind(store);
+    Object.assign(store, {
+      // Read at the start, told later: a save falls between.
+      unsent: async () => {
+        const found = await unsent();
+        await new Promise((resolve) => setTimeout(resolve, 50));
+        return found;
+      },
+    });
+    await replica.record([registered('p-1')]);
+    await settle(60);
+    await replica.record([passed('p-1', 100)]);
+    await settle(500);
+    expect(record.kept).toHaveLength(2);
+    expect(replica.waiting()).toBe(0);
+  });
+
+  it('goes on when the browser could not write for a while', async () => {
+    const record = fakeRecord();
+    const { replica, store } = await openTablet(record);
+    const sent = store.sent.bind(store);
+    let faults = 2;
+    Object.assign(store, {
+      sent: (ids: readonly string[]) => ((faults -= 1) >= 0 ? Promise.reject(new Error('full')) : sent(ids)),
+    });
+    replica.start();
+    await replica.record([registered('p-1')]);
+    await settle(60_000);
+    expect(faults).toBeLessThan(0);
+    expect(replica.waiting()).toBe(0);
+    expect(record.kept).toHaveLength(1);
+  });
+
   it('keeps a refused entry in sight until a person takes it away', async () => {
     const record = fakeRecord();
     const { replica, store } = await openTablet(record);
@@ -216,6 +321,57 @@ describe('hearing', () => {
     await settle(60_000);
     expect(one.replica.entriesOf('p-1')).toHaveLength(1);
     expect(one.replica.network().online).toBe(true);
+  });
+
+  it('gives a line up that neither opens nor breaks', async () => {
+    const record = fakeRecord();
+    record.mute = true;
+    const one = await openTablet(record);
+    const two = await openTablet(record, { seed: 2, me: otherNurse });
+    one.replica.start();
+    await settle(10);
+    record.mute = false;
+    two.replica.start();
+    await two.replica.record([registered('p-1')]);
+    await settle(20_000);
+    expect(one.replica.entriesOf('p-1')).toHaveLength(1);
+  });
+
+  it('leaves no gap when the browser could not write one of several that came', async () => {
+    const record = fakeRecord();
+    const one = await openTablet(record);
+    const two = await openTablet(record, { seed: 2, me: otherNurse });
+    const keep = one.store.keepReceived.bind(one.store);
+    let received = 0;
+    Object.assign(one.store, {
+      keepReceived: async (entries: readonly Entry[]) => {
+        received += 1;
+        if (received === 2) throw new Error('full');
+        await keep(entries);
+      },
+    });
+    one.replica.start();
+    two.replica.start();
+    await settle(10);
+    await two.replica.record([registered('p-1'), passed('p-1', 100), passed('p-1', 200), passed('p-1', 300)]);
+    await settle(10);
+    expect(one.replica.entries()).toHaveLength(3);
+    expect((await one.store.note<number>('cursor')) ?? 0).toBeLessThan(2);
+    record.beat();
+    await settle(10);
+    expect(one.replica.entries()).toHaveLength(4);
+    expect(await one.store.entries()).toHaveLength(4);
+    expect(await one.store.note('cursor')).toBe(4);
+  });
+
+  it('begins though the browser could not read how far it was', async () => {
+    const record = fakeRecord();
+    const { replica, store } = await openTablet(record);
+    Object.assign(store, { note: () => Promise.reject(new Error('unreadable')) });
+    replica.start();
+    await replica.record([registered('p-1')]);
+    await settle(10);
+    expect(record.kept).toHaveLength(1);
   });
 
   it('says how long the record was not heard', async () => {

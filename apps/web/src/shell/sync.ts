@@ -48,11 +48,18 @@ export interface Sync {
   stop(): void;
 }
 
+/** The record refuses what is about a patient it does not know yet. */
+const newPatientsFirst = (entries: readonly Entry[]): readonly Entry[] => [
+  ...entries.filter(({ kind }) => kind === 'patient-registered'),
+  ...entries.filter(({ kind }) => kind !== 'patient-registered'),
+];
+
 export function startSync(host: SyncHost): Sync {
   const { remote, store, timers: waits = pageTimers } = host;
   let stopped = false;
   let cursor = 0;
   let sending = false;
+  let sendAgain = false;
   let reading = false;
   let readAgain = false;
   let sendWaitMs = shortestWaitMs;
@@ -70,13 +77,19 @@ export function startSync(host: SyncHost): Sync {
 
   let watch: unknown;
   /** Each sign of life puts off the moment at which a silent line is given up. */
-  const heardOnLine = (): void => {
-    host.heard(host.now());
+  const watchLine = (): void => {
     waits.clear(watch);
     watch = waits.set(() => {
       if (!stopped && closeLive) void listen();
     }, silentLineMs);
   };
+  const heardOnLine = (): void => {
+    host.heard(host.now());
+    watchLine();
+  };
+
+  /** How often this browser did not write what came. While it counts on, no cursor is kept: that would leave a gap. */
+  let notWritten = 0;
 
   const moveCursor = async (to: number): Promise<void> => {
     if (to <= cursor) return;
@@ -85,12 +98,22 @@ export function startSync(host: SyncHost): Sync {
   };
 
   async function send(): Promise<void> {
-    if (sending || stopped) return;
+    if (stopped) return;
+    if (sending) {
+      sendAgain = true;
+      return;
+    }
     sending = true;
     try {
       for (;;) {
-        const waiting = (await store.unsent()).filter(host.mayBeSent).slice(0, batch);
-        if (waiting.length === 0 || stopped) break;
+        sendAgain = false;
+        const waiting = newPatientsFirst((await store.unsent()).filter(host.mayBeSent)).slice(0, batch);
+        if (stopped) break;
+        if (waiting.length === 0) {
+          // What was saved while the queue was being read stands in it by now.
+          if (sendAgain) continue;
+          break;
+        }
         const answer = await remote.send(waiting);
         if (answer.state === 'reached') {
           host.heard(host.now());
@@ -119,12 +142,16 @@ export function startSync(host: SyncHost): Sync {
         sendWaitMs = Math.min(longestWaitMs, sendWaitMs * 2);
         break;
       }
+    } catch {
+      // This browser could not read or write just now. What is in the queue stays there, and is sent again.
+      later(sendWaitMs, () => void send());
+      sendWaitMs = Math.min(longestWaitMs, sendWaitMs * 2);
     } finally {
       sending = false;
     }
   }
 
-  /** Reads on to the newest; false when the record was not reached. */
+  /** Reads on to the newest; false when the record was not reached, or this browser could not keep what came. */
   async function read(): Promise<boolean> {
     if (reading) {
       readAgain = true;
@@ -149,11 +176,13 @@ export function startSync(host: SyncHost): Sync {
         if (answer.state === 'refused') return false;
         const { entries, head, through } = answer.value;
         const before = cursor;
+        const faultsBefore = notWritten;
         if (entries.length > 0) {
           const plain = entries.map((kept) => kept.entry);
           await store.keepReceived(plain);
           host.received(plain);
         }
+        if (notWritten !== faultsBefore) return false;
         await moveCursor(Math.max(through ?? 0, ...entries.map((kept) => kept.sequence)));
         // A page may be short because some of it is not handed on; what was read decides, not what came.
         const more = through === undefined ? entries.length === pageSize : through < head && cursor > before;
@@ -162,6 +191,8 @@ export function startSync(host: SyncHost): Sync {
           return true;
         }
       }
+    } catch {
+      return false;
     } finally {
       reading = false;
     }
@@ -174,9 +205,16 @@ export function startSync(host: SyncHost): Sync {
     }
     // Before it is durable: two that follow each other closely both find their place.
     cursor = kept.sequence;
-    await store.keepReceived([kept.entry]);
-    host.received([kept.entry]);
-    await store.writeNote('cursor', cursor);
+    const faultsBefore = notWritten;
+    try {
+      await store.keepReceived([kept.entry]);
+      host.received([kept.entry]);
+      if (notWritten === faultsBefore) await store.writeNote('cursor', kept.sequence);
+    } catch {
+      // Asked for again with the next sign of life, which finds the cursor behind.
+      notWritten += 1;
+      cursor = Math.min(cursor, kept.sequence - 1);
+    }
   };
 
   async function listen(): Promise<void> {
@@ -212,6 +250,8 @@ export function startSync(host: SyncHost): Sync {
         retry();
       },
     });
+    // A line that neither opens nor breaks is given up like a silent one.
+    watchLine();
   }
 
   function retry(): void {
@@ -229,11 +269,12 @@ export function startSync(host: SyncHost): Sync {
   globalThis.addEventListener?.('online', back);
   globalThis.addEventListener?.('offline', gone);
 
-  void store.note<number>('cursor').then(async (kept) => {
-    cursor = kept ?? 0;
+  const begin = async (): Promise<void> => {
+    cursor = (await store.note<number>('cursor').catch(() => undefined)) ?? 0;
     await listen();
     await send();
-  });
+  };
+  void begin();
 
   return {
     nudge: () => {

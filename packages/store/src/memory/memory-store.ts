@@ -4,7 +4,7 @@
  */
 import { controlIsOn } from '@ebbline/core/quantity';
 import type { KeptEntry } from '@ebbline/core/record';
-import { chainAfter, chainStart } from '../audit-chain.ts';
+import { chainAfter, chainStart, type Digest } from '../audit-chain.ts';
 import { pageOf } from '../audit-page.ts';
 import { canonicalText } from '../canonical.ts';
 import { sha256Hex } from '../sha256.ts';
@@ -41,11 +41,17 @@ interface Kept extends KeptEntry {
 
 export interface MemoryStoreOptions {
   readonly organisation: string;
+  /** Default: the one that needs no platform. */
+  readonly digest?: Digest;
   /** Test-only: called before each step, may throw. */
   readonly onStep?: StepProbe;
 }
 
-export function openMemoryStore({ organisation, onStep }: MemoryStoreOptions): EntryStore {
+export function openMemoryStore({
+  organisation,
+  onStep,
+  digest = sha256Hex,
+}: MemoryStoreOptions): EntryStore {
   const entries: Kept[] = [];
   const byId = new Map<string, Kept>();
   const audit: AuditRow[] = [];
@@ -104,7 +110,7 @@ export function openMemoryStore({ organisation, onStep }: MemoryStoreOptions): E
 
   const auditRow = (note: AuditNote, before: AuditRow | undefined): AuditRow => {
     const sequence = (before?.sequence ?? 0) + 1;
-    return { ...note, sequence, chain: chainAfter(before?.chain ?? chainStart, sequence, note) };
+    return { ...note, sequence, chain: chainAfter(before?.chain ?? chainStart, sequence, note, digest) };
   };
   const plain = ({ entry, receivedAt, sequence }: Kept): KeptEntry => ({ entry, receivedAt, sequence });
 
@@ -140,7 +146,7 @@ export function openMemoryStore({ organisation, onStep }: MemoryStoreOptions): E
           action: 'kept',
           subject: entry.id,
           patient: entry.patient,
-          contentDigest: sha256Hex(content),
+          contentDigest: digest(content),
         };
         newAudit.push(auditRow(note, newAudit.at(-1) ?? audit.at(-1)));
         onStep?.('outbox', entry.id);

@@ -66,6 +66,10 @@ export interface FakeRecord {
   cut: boolean;
   /** Takes entries in but loses the answer on the way. */
   loseAnswers: boolean;
+  /** A line that is asked for neither opens nor breaks. */
+  mute: boolean;
+  /** Refuses what is about a patient whom nobody has registered. */
+  knowsOnlyRegistered: boolean;
   /** Ids that it refuses. */
   readonly refuses: Set<string>;
   signedInAs: Person | undefined;
@@ -85,6 +89,8 @@ export function fakeRecord(): FakeRecord {
     reads: 0,
     cut: false,
     loseAnswers: false,
+    mute: false,
+    knowsOnlyRegistered: false,
     refuses: new Set(),
     signedInAs: nurse,
     shelf: { acts: 0, versions: [] },
@@ -109,8 +115,12 @@ export function fakeRecord(): FakeRecord {
           kept: [],
           refused: [],
         };
+        const knows = (patient: string): boolean =>
+          [...entries, ...record.kept.map((one) => one.entry)].some(
+            (one) => one.kind === 'patient-registered' && one.patient === patient,
+          );
         for (const entry of entries) {
-          if (record.refuses.has(entry.id)) {
+          if (record.refuses.has(entry.id) || (record.knowsOnlyRegistered && !knows(entry.patient))) {
             report.refused.push({
               id: entry.id,
               refusal: refuse('server/test', {
@@ -165,6 +175,7 @@ export function fakeRecord(): FakeRecord {
       protocols: async () => answer(record.shelf),
       askOfProtocols: async () => answer({}),
       live: (_after, listener) => {
+        if (record.mute) return () => undefined;
         lines.add(listener);
         queueMicrotask(() => {
           if (!lines.has(listener)) return;
