@@ -8,4 +8,5 @@ export {
   type PostgresOptions,
   type Row,
 } from './database.ts';
+export { postgresBooks } from './postgres-books.ts';
 export { schemaSteps as postgresSteps } from './schema.ts';

@@ -9,7 +9,15 @@ import type { EntryStore } from '../port.ts';
 import { nodeDigest } from '../sqlite/index.ts';
 import { storeContract } from '../store.contract.ts';
 import { entryMaker, followingMaker, organisation } from '../testing/entries.ts';
-import { openPostgres, openPostgresStore, placeOf, postgresSteps, type PostgresDatabase } from './index.ts';
+import { booksContract } from '../books/books.contract.ts';
+import {
+  openPostgres,
+  openPostgresStore,
+  placeOf,
+  postgresBooks,
+  postgresSteps,
+  type PostgresDatabase,
+} from './index.ts';
 import { privatePostgres, type PrivatePostgres } from './testing/private-postgres.ts';
 
 const found = await privatePostgres();
@@ -44,6 +52,36 @@ describe.skipIf(missing)('PostgreSQL', () => {
       ...(onStep ? { onStep } : {}),
     }),
   );
+
+  booksContract('postgres', async () => {
+    const schema = newSchema();
+    const open = async () => postgresBooks(await connect(schema), organisation);
+    return { books: await open(), again: open };
+  });
+
+  it('loses no change to a book that four processes make at once, and lets the organisations have their own', async () => {
+    const schema = newSchema();
+    const databases = await Promise.all([1, 2, 3, 4].map(() => connect(schema)));
+    const books = databases.map((database) => postgresBooks(database, organisation).book('people.json'));
+    const told = books.map(() => 0);
+    for (const [index, book] of books.entries())
+      book.onChanged(() => {
+        told[index] = (told[index] ?? 0) + 1;
+      });
+    await Promise.all(
+      Array.from({ length: 20 }, (_, index) =>
+        books[index % 4]?.change((text) =>
+          JSON.stringify([...(JSON.parse(text ?? '[]') as number[]), index]),
+        ),
+      ),
+    );
+    expect((JSON.parse((await books[0]?.read()) ?? '') as number[]).sort((a, b) => a - b)).toEqual(
+      Array.from({ length: 20 }, (_, index) => index),
+    );
+    await vi.waitFor(() => expect(Math.min(...told)).toBeGreaterThan(0), { interval: 2 });
+    const [first] = databases;
+    expect(await postgresBooks(first as PostgresDatabase, 'dunes').names()).toEqual([]);
+  });
 
   it('opens again with what it kept and goes on counting', async () => {
     const schema = newSchema();

@@ -122,6 +122,41 @@ export const schemaSteps: readonly SchemaStep[] = [
       )`,
     ],
   },
+  {
+    statements: [
+      `create table {book} (
+        organisation text not null,
+        name text not null,
+        content text,
+        primary key (organisation, name)
+      )`,
+      `create table {session} (
+        organisation text not null,
+        digest text not null,
+        person text not null,
+        opened_ms bigint not null,
+        used_ms bigint not null,
+        locked boolean not null,
+        read_noted boolean not null,
+        primary key (organisation, digest)
+      )`,
+      `create table {try} (
+        organisation text not null,
+        kind text not null,
+        key text not null,
+        count integer not null,
+        until_ms bigint not null,
+        primary key (organisation, kind, key)
+      )`,
+      `create table {lease} (
+        organisation text not null,
+        name text not null,
+        holder text not null,
+        until_ms bigint not null,
+        primary key (organisation, name)
+      )`,
+    ],
+  },
 ];
 
 /** S-common-practice */
