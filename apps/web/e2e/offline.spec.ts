@@ -8,10 +8,10 @@ const unsent = (page: Page): Promise<number> =>
   page.evaluate(
     () =>
       new Promise<number>((resolve, reject) => {
-        const open = indexedDB.open('ebbline');
+        const open = indexedDB.open('ebbline-kept');
         open.addEventListener('error', () => reject(open.error));
         open.addEventListener('success', () => {
-          const count = open.result.transaction('unsent').objectStore('unsent').count();
+          const count = open.result.transaction('sealed').objectStore('sealed').count();
           count.addEventListener('success', () => {
             open.result.close();
             resolve(count.result);

@@ -25,7 +25,7 @@ export function App({
   const state = useSyncExternalStore(session.subscribe, session.current, session.current);
   const open =
     (state.at === 'in' || state.at === 'locked') && maySeeContent({ locked: state.at === 'locked' })
-      ? state
+      ? state.replica
       : undefined;
   const person = state.at === 'in' ? state.me.id : undefined;
   useEffect(() => (person === undefined ? undefined : followTablet(person)), [person]);
@@ -37,12 +37,14 @@ export function App({
     <SessionContext value={session as Session}>
       <Patterns />
       {state.at === 'starting' ? <p className="heard">Opening Ebbline.</p> : null}
-      {state.at === 'signed-out' ? <SignInPage welcome={state.welcome} reached={state.reached} /> : null}
+      {state.at === 'signed-out' ? (
+        <SignInPage welcome={state.welcome} reached={state.reached} waiting={state.waiting} />
+      ) : null}
       {state.at === 'locked' && !open ? (
-        <LockPage me={state.me} people={state.people} ended={state.ended} />
+        <LockPage me={state.me} people={state.people} ended={state.ended} waiting={state.waiting} />
       ) : null}
       {open ? (
-        <ReplicaContext value={open.replica}>
+        <ReplicaContext value={open}>
           <FaultBoundary of={open.me.id}>
             <Suspense>{frame}</Suspense>
           </FaultBoundary>

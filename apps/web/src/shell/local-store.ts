@@ -2,8 +2,9 @@
  * What this tablet keeps in the browser: entries in order of arrival, which of them are still to be sent, which
  * were refused, and a few notes (how far it has read the ward's record, the last directory).
  *
- * A save is one transaction with strict durability: entry and place in the queue, both or neither.
- * The rest of the page knows only this port; `memoryStore` is the same for tests and for a browser that keeps nothing.
+ * A save is one transaction with strict durability: entry and place in the queue, both or neither. The rest of the
+ * page knows only this port: `kept/sealed-store.ts` keeps it sealed, `memoryStore` is the same for tests and for a
+ * browser that keeps nothing.
  */
 import type { EntryId, Refusal } from '@ebbline/core/quantity';
 import type { Entry } from '@ebbline/core/record';
@@ -12,7 +13,10 @@ export interface LocalStore {
   /** False when the browser gave no lasting place: a closed page then loses what was not sent. */
   readonly lasting: boolean;
   entries(): Promise<readonly Entry[]>;
+  /** Those in the queue that can be read here. */
   unsent(): Promise<readonly Entry[]>;
+  /** Everything in the queue, also what only the server can read. */
+  waiting(): Promise<readonly { readonly id: string; readonly author: string }[]>;
   refused(): Promise<readonly { readonly entry: Entry; readonly refusal: Refusal }[]>;
   /** Adds entries made here, and puts them in the queue. */
   keepOwn(entries: readonly Entry[]): Promise<void>;
@@ -27,97 +31,6 @@ export interface LocalStore {
   close(): void;
 }
 
-const databaseName = 'ebbline';
-const version = 1;
-
-const asked = <Value>(request: IDBRequest<Value>): Promise<Value> =>
-  new Promise((resolve, reject) => {
-    request.addEventListener('success', () => resolve(request.result));
-    request.addEventListener('error', () => reject(request.error ?? new Error('the browser could not read')));
-  });
-
-function open(factory: IDBFactory): Promise<IDBDatabase> {
-  const request = factory.open(databaseName, version);
-  request.addEventListener('upgradeneeded', () => {
-    const database = request.result;
-    database.createObjectStore('entries', { autoIncrement: true }).createIndex('id', 'id', { unique: true });
-    database.createObjectStore('unsent', { keyPath: 'id' });
-    database.createObjectStore('refused', { keyPath: 'entry.id' });
-    database.createObjectStore('notes');
-  });
-  return asked(request);
-}
-
-type StoreName = 'entries' | 'unsent' | 'refused' | 'notes';
-
-/** The lasting store of this browser. */
-export async function indexedStore(factory: IDBFactory = indexedDB): Promise<LocalStore> {
-  const database = await open(factory);
-
-  const write = (
-    names: readonly StoreName[],
-    work: (store: (name: StoreName) => IDBObjectStore) => void,
-  ): Promise<void> =>
-    new Promise((resolve, reject) => {
-      const transaction = database.transaction([...names], 'readwrite', { durability: 'strict' });
-      transaction.addEventListener('complete', () => resolve());
-      transaction.addEventListener('abort', () =>
-        reject(transaction.error ?? new Error('the browser could not write')),
-      );
-      work((name) => transaction.objectStore(name));
-    });
-  const all = <Value>(name: StoreName): Promise<Value[]> =>
-    asked(database.transaction(name).objectStore(name).getAll());
-
-  const addNew = (store: IDBObjectStore, entries: readonly Entry[]): void => {
-    for (const entry of entries) {
-      const request = store.add(entry);
-      // The unique index says that it is here already; the save goes on.
-      request.addEventListener('error', (event) => {
-        if (request.error?.name !== 'ConstraintError') return;
-        event.preventDefault();
-        event.stopPropagation();
-      });
-    }
-  };
-
-  return {
-    lasting: true,
-    entries: () => all<Entry>('entries'),
-    unsent: () => all<Entry>('unsent').then((found) => found.sort((a, b) => (a.id < b.id ? -1 : 1))),
-    refused: () => all('refused'),
-    keepOwn: (entries) =>
-      write(['entries', 'unsent'], (store) => {
-        addNew(store('entries'), entries);
-        for (const entry of entries) store('unsent').put(entry);
-      }),
-    keepReceived: (entries) => write(['entries'], (store) => addNew(store('entries'), entries)),
-    sent: (ids) =>
-      write(['unsent'], (store) => {
-        for (const id of ids) store('unsent').delete(id);
-      }),
-    refuse: (entry, refusal) =>
-      write(['unsent', 'refused'], (store) => {
-        store('unsent').delete(entry.id);
-        store('refused').put({ entry, refusal });
-      }),
-    drop: (id) =>
-      write(['entries', 'refused'], (store) => {
-        store('refused').delete(id);
-        const key = store('entries').index('id').getKey(id);
-        key.addEventListener('success', () => {
-          if (key.result !== undefined) store('entries').delete(key.result);
-        });
-      }),
-    note: (name) => asked(database.transaction('notes').objectStore('notes').get(name)),
-    writeNote: (name, value) =>
-      write(['notes'], (store) => {
-        store('notes').put(value, name);
-      }),
-    close: () => database.close(),
-  };
-}
-
 /** Keeps everything in memory only. */
 export function memoryStore(): LocalStore {
   const entries = new Map<string, Entry>();
@@ -128,6 +41,7 @@ export function memoryStore(): LocalStore {
     lasting: false,
     entries: async () => [...entries.values()],
     unsent: async () => [...unsent.values()],
+    waiting: async () => [...unsent.values()].map(({ id, author }) => ({ id, author })),
     refused: async () => [...refused.values()],
     keepOwn: async (more) => {
       for (const entry of more) {

@@ -56,12 +56,15 @@ export function NetworkLine(): ReactNode {
       {showRefused && network.refused.length > 0 ? (
         <Dialog title="Not accepted by the ward's record" onClose={() => setShowRefused(false)}>
           <ul className={styles['me']}>
-            {network.refused.map(({ entry, refusal }) => (
+            {network.refused.map(({ entry, refusal, held }) => (
               <li key={entry.id} className={styles['me']}>
                 <p>
                   {labelOfKind(entry.kind)}, bed {replica.factsOf(entry.patient).bed || 'unknown'}
                 </p>
                 <RefusalNotice refusal={refusal} />
+                {held?.vouched === false ? (
+                  <Key onClick={() => void replica.claimHeld(entry.id)}>It is mine; keep it</Key>
+                ) : null}
                 <Key onClick={() => void replica.dismissRefused(entry.id)}>
                   Take it off this tablet; I enter it again
                 </Key>

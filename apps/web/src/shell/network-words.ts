@@ -3,6 +3,10 @@ import type { NetworkState } from './replica.ts';
 
 const entries = (count: number): string => (count === 1 ? '1 entry' : `${count} entries`);
 
+/** At the door: how many wait, and that nothing has to be done about it. */
+export const waitingWords = (count: number): string =>
+  `${entries(count)} wait${count === 1 ? 's' : ''} for the network; ${count === 1 ? 'it is' : 'they are'} safe on this tablet.`;
+
 /** The small line under the head; nothing when the record is reached and nothing waits. */
 export function networkWords(
   network: NetworkState,
@@ -22,8 +26,8 @@ export function networkWords(
   if (network.waitingFor.length > 0) {
     const who = network.waitingFor.map(initialsOf).join(', ');
     return {
-      strong: `Entries of ${who} wait on this tablet`,
-      rest: ` (${network.waiting} in all). They are sent when ${who} enter${network.waitingFor.length === 1 ? 's' : ''} a PIN here.`,
+      strong: `${entries(network.waiting)} on the way`,
+      rest: ` to the ward's record, also of ${who}.`,
     };
   }
   if (network.waiting > 0)

@@ -17,7 +17,7 @@ import { foldedRecord } from './folded-record.ts';
 import type { LocalStore } from './local-store.ts';
 import type { Answer, ProtocolShelf, Remote } from './remote.ts';
 import type { Draft, NetworkState, RefusedEntry, Replica } from './replica.ts';
-import { startSync, type Sync } from './sync.ts';
+import { startSync, type Sync, type SyncHost } from './sync.ts';
 
 const manyAtOnce = 50;
 const manyAtOnceMs = 150;
@@ -36,6 +36,8 @@ export interface ReplicaOptions {
   readonly timers?: Timers;
   /** Called when the ward's record no longer knows this sign-in. */
   readonly onSignedOut: () => void;
+  /** Hands on what is sealed and not sent otherwise; gives the ids that are settled. */
+  readonly carry?: SyncHost['carry'];
 }
 
 export interface OpenReplica extends Replica {
@@ -53,8 +55,10 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
   let directory = options.directory;
   const record = foldedRecord({ directory, nowMs: now });
   record.add(await store.entries());
-  const unsent = new Map((await store.unsent()).map((entry) => [entry.id, entry]));
+  const unsent = new Map((await store.waiting()).map((one) => [one.id, one]));
   let refused: readonly RefusedEntry[] = await store.refused();
+  /** Of this person, on the server: carried, and not taken by the record. */
+  let held: readonly RefusedEntry[] = [];
   let shelf: ProtocolShelf = (await store.note<ProtocolShelf>('protocols')) ?? { acts: 0, versions: [] };
   let readingShelf = false;
   let heardAtMs: number | undefined;
@@ -169,13 +173,22 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
         waitingFor: [
           ...new Set([...unsent.values()].map((entry) => entry.author).filter((author) => author !== me.id)),
         ],
-        refused,
+        refused: [...refused, ...held],
       }),
     dismissRefused: async (id: EntryId) => {
+      if (held.some((one) => one.entry.id === id)) {
+        await remote.settleHeld(id, 'dismissed');
+        return refreshHeld();
+      }
       await store.drop(id);
       refused = refused.filter((one) => one.entry.id !== id);
       record.remove(id);
       tell();
+    },
+    claimHeld: async (id: EntryId) => {
+      const refusal = decided(await remote.settleHeld(id, 'mine'));
+      await refreshHeld();
+      return refusal;
     },
     sourceAgeMs: () => (heardAtMs === undefined ? undefined : Math.max(0, now() - heardAtMs)),
     practice: async () => {
@@ -205,6 +218,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
         jitter: options.jitter,
         timers,
         mayBeSent: (entry) => entry.author === me.id && !registrationWaits(entry),
+        ...(options.carry === undefined ? {} : { carry: options.carry }),
         received: (entries) => {
           if (!record.add(entries)) return;
           if (entries.length > manyAtOnce) tellSoon();
@@ -226,6 +240,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
           tell();
           void refreshDirectory();
           void refreshProtocols();
+          void refreshHeld();
         },
         protocolActs: (count) => {
           if (count !== shelf.acts) void refreshProtocols();
@@ -245,6 +260,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
       });
       void refreshDirectory();
       void refreshProtocols();
+      void refreshHeld();
     },
     tick: () => record.turnTo(now(), tell),
     pause: () => {
@@ -278,6 +294,19 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
     record.useDirectory(directory);
     // Not written, it is asked for again after the next start.
     await store.writeNote('directory', directory).catch(() => undefined);
+    tell();
+  }
+
+  async function refreshHeld(): Promise<void> {
+    const answer = await remote.held();
+    if (answer.state !== 'reached') return;
+    const next = answer.value.entries.map(({ entry, refusal, vouched }) => ({
+      entry,
+      refusal,
+      held: { vouched },
+    }));
+    if (JSON.stringify(next) === JSON.stringify(held)) return;
+    held = next;
     tell();
   }
 

@@ -5,6 +5,7 @@
 import { isRefusal, type Refusal } from '@ebbline/core/quantity';
 import type { Directory, Entry, KeptEntry, Person } from '@ebbline/core/record';
 import type { ProtocolVersion } from '@ebbline/protocol';
+import type { IssuedVoucher, SealedEntry } from '@ebbline/store/sealed';
 
 export interface KeptReport {
   readonly id: string;
@@ -58,6 +59,24 @@ export interface ProtocolShelf {
   readonly versions: readonly ProtocolVersion[];
 }
 
+/** What a signed-in person is given for the copy on their tablet. */
+export interface TabletKey {
+  /** The server's part of the copy's key. */
+  readonly part: string;
+  /** The public key to which unsent entries are sealed. */
+  readonly server: { readonly id: string; readonly publicKey: string };
+  readonly voucher: IssuedVoucher;
+}
+
+/** A carried entry that the record did not take, and that waits on the server for its author. */
+export interface HeldEntry {
+  readonly id: string;
+  readonly entry: Entry;
+  /** False when nothing proves that it is theirs. */
+  readonly vouched: boolean;
+  readonly refusal: Refusal;
+}
+
 export interface Remote {
   welcome(): Promise<Answer<Welcome>>;
   me(): Promise<Answer<Person>>;
@@ -68,6 +87,13 @@ export interface Remote {
   lock(): Promise<Answer<unknown>>;
   signOut(): Promise<Answer<unknown>>;
   send(entries: readonly Entry[]): Promise<Answer<SendReport>>;
+  tabletKey(copy: string): Promise<Answer<TabletKey>>;
+  /** Hands on sealed entries of anybody; needs nobody signed in. */
+  carry(
+    sealed: readonly SealedEntry[],
+  ): Promise<Answer<{ readonly kept: readonly string[]; readonly held: readonly string[] }>>;
+  held(): Promise<Answer<{ readonly entries: readonly HeldEntry[] }>>;
+  settleHeld(id: string, decided: 'mine' | 'dismissed'): Promise<Answer<unknown>>;
   after(
     sequence: number,
     limit: number,
@@ -181,6 +207,10 @@ export function httpRemote(): Remote {
     lock: () => ask('/api/lock', post({})),
     signOut: () => ask('/api/sign-out', post({})),
     send: (entries) => ask('/api/entries', post({ entries })),
+    tabletKey: (copy) => ask('/api/tablet-key', post({ copy })),
+    carry: (sealed) => ask('/api/sealed', post({ entries: sealed })),
+    held: () => ask('/api/held'),
+    settleHeld: (id, decided) => ask(`/api/held/${encodeURIComponent(id)}`, post({ decided })),
     after: (sequence, limit) => ask(`/api/entries?after=${sequence}&limit=${limit}`),
     practice: () => ask('/api/practice'),
     letLengthen: (ward, may) => ask(`/api/wards/${encodeURIComponent(ward)}/lengthening`, post({ may })),

@@ -34,7 +34,7 @@ export interface NetworkState {
   readonly waiting: number;
   /** Those of them that the person here wrote. */
   readonly waitingOwn: number;
-  /** Other people whose entries are among them: those are sent when their author is back on this tablet. */
+  /** Other people whose entries are among them: sealed, and handed on by whoever is here. */
   readonly waitingFor: readonly string[];
   /** Entries that the ward's record refused; they stay here until a person has seen them. */
   readonly refused: readonly RefusedEntry[];
@@ -43,6 +43,8 @@ export interface NetworkState {
 export interface RefusedEntry {
   readonly entry: Entry;
   readonly refusal: Refusal;
+  /** It was carried here by somebody else's sign-in and waits on the server; `vouched` is false when nothing proves it theirs. */
+  readonly held?: { readonly vouched: boolean };
 }
 
 export interface Replica {
@@ -69,6 +71,8 @@ export interface Replica {
   network(): NetworkState;
   /** A person has seen that this entry was refused: it leaves this tablet. */
   dismissRefused(id: EntryId): Promise<void>;
+  /** The person says that a held entry is theirs: it is asked anew, as theirs. Undefined when it is kept. */
+  claimHeld(id: EntryId): Promise<Refusal | undefined>;
   /** Since the ward's record was last heard, ms; undefined when it never was since the page was opened. */
   sourceAgeMs(): number | undefined;
   /** Results of practice that this person may see, from the ward's record; undefined while it is not reached. */

@@ -1,31 +1,55 @@
 /**
- * Who is at this tablet: nobody, somebody, or somebody who went away (locked). One person at a time, by name; the
- * record of the ward stays on the tablet in between, so that work without the network goes on.
+ * Who is at this tablet: nobody, somebody, or somebody who went away (locked). One person at a time, by name. While
+ * nobody is, the page holds no patient and no key: the record on the tablet is sealed, and what waits goes on its way
+ * as it stands.
  */
-import { refuse, type Refusal } from '@ebbline/core/quantity';
-import type { Directory, Person } from '@ebbline/core/record';
-import { defaultSettings } from '@ebbline/core/record';
-import { jitter, nowMs, randomBytes } from './clock.ts';
-import { indexedStore, memoryStore, type LocalStore } from './local-store.ts';
-import { digestPin, pinMatches, shouldLock, waitAfterWrong, type PinDigest } from './lock.ts';
+import { controlIsOn, isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
+import { defaultSettings, type Directory, type Person } from '@ebbline/core/record';
+import { jitter, nowMs, pageTimers, randomBytes } from './clock.ts';
+import { carryOnce, keepCarrying } from './kept/carry.ts';
+import { closeDrafts, openDrafts } from './kept/kept-drafts.ts';
+import type { OpenCopy } from './kept/sealed-store.ts';
+import {
+  doorOf,
+  doorPersonOf,
+  nobodysDoor,
+  openVault,
+  type Door,
+  type DoorPerson,
+  type Typed,
+  type Vault,
+} from './kept/vault.ts';
+import { memoryStore, type LocalStore } from './local-store.ts';
+import { shouldLock } from './lock.ts';
 import { openReplica, type OpenReplica } from './open-replica.ts';
-import { httpRemote, type Remote, type Welcome } from './remote.ts';
+import { httpRemote, type Answer, type Remote, type Welcome } from './remote.ts';
 import { ticker } from './ticker.ts';
 
 export type SessionState =
   | { readonly at: 'starting' }
-  | { readonly at: 'signed-out'; readonly welcome: Welcome | undefined; readonly reached: boolean }
+  | {
+      readonly at: 'signed-out';
+      readonly welcome: Welcome | undefined;
+      readonly reached: boolean;
+      /** Entries that wait, sealed, for the network. */
+      readonly waiting: number;
+    }
   | {
       readonly at: 'locked';
-      readonly me: Person;
-      readonly people: readonly Person[];
+      readonly me: DoorPerson;
+      readonly people: readonly DoorPerson[];
       readonly ended: boolean;
-      readonly replica: OpenReplica;
+      readonly waiting: number;
+      /** Only where what was open is not put away: see lock.ts. */
+      readonly replica?: OpenReplica;
     }
   | { readonly at: 'in'; readonly me: Person; readonly replica: OpenReplica };
 
 const touchKey = 'ebbline.touch';
 const lockKey = 'ebbline.locked';
+const outKey = 'ebbline.signed-out';
+/** How often the age of what is kept is looked at, and its last contact written down, ms. */
+const ageEveryMs = 60_000;
 
 const kept = {
   read: (key: string): string | null => {
@@ -44,15 +68,32 @@ const kept = {
   },
 };
 
+const away = (): Refusal =>
+  refuse('web/away', {
+    asked: 'Sign-in',
+    found: 'no answer',
+    allowed: 'a sign-in while the network is there',
+    todo: "The ward's record does not answer. Try again, or use a tablet that was signed in before.",
+  });
+const endedSession = (): Refusal =>
+  refuse('web/session-ended', {
+    asked: 'PIN',
+    found: 'a sign-in that has ended',
+    allowed: 'a sign-in with the secret',
+    todo: 'Sign in again with the secret.',
+  });
+
 export class Session {
   state: SessionState = { at: 'starting' };
   readonly remote: Remote;
-  #store: LocalStore | undefined;
+  /** Absent where the browser keeps nothing: then everything is in memory, and only until the page is closed. */
+  #vault: Vault | undefined;
+  readonly #memory: LocalStore = memoryStore();
   #replica: OpenReplica | undefined;
-  #directory: Directory | undefined;
+  #door: Door | undefined;
   #keptOpen = false;
-  #wrong = 0;
-  #waitUntilMs = 0;
+  #stopCarrying: (() => void) | undefined;
+  #ageLookedAtMs = 0;
   #listeners = new Set<() => void>();
   #touchedMs = nowMs();
 
@@ -74,7 +115,7 @@ export class Session {
 
   /** False when a closed page would lose what was not sent. */
   get lasting(): boolean {
-    return this.#store?.lasting ?? true;
+    return this.#vault !== undefined;
   }
 
   #become(state: SessionState): void {
@@ -83,31 +124,33 @@ export class Session {
   }
 
   async start(): Promise<void> {
-    this.#store = await indexedStore().catch(() => memoryStore());
-    this.#directory = await this.#store.note<Directory>('directory');
-    const last = await this.#store.note<Person>('me');
+    // Without the platform's cryptography (a page that is not served over a secure line) nothing is kept at all.
+    this.#vault =
+      globalThis.crypto?.subtle === undefined
+        ? undefined
+        : await openVault({ factory: indexedDB }).catch(() => undefined);
+    this.#door = await this.#vault?.door();
+    await this.#vault?.wipeIfOld(nowMs());
     for (const type of ['pointerdown', 'keydown'] as const)
       addEventListener(type, this.#touch, { capture: true, passive: true });
     document.addEventListener('visibilitychange', this.#check);
     ticker.subscribeEachSecond(this.#check);
     ticker.subscribe(() => this.#replica?.tick());
 
-    if (last && this.#directory && !this.#leftOpen()) {
-      // Locked it was, locked it is: nothing that the record could say changes that, so nobody waits for it.
-      await this.#open(last, this.#directory);
-      return this.lock();
+    if (kept.read(outKey) === 'yes') {
+      // The record may not have heard of it yet.
+      await this.remote.signOut();
+      return this.#toDoor(true);
     }
+    // Locked it was, locked it is: nothing that the record could say changes that, so nobody waits for it.
+    if (this.#door?.me && !this.#leftOpen()) return this.#showLock(this.#door.me, false);
     const answer = await this.remote.me();
     if (answer.state === 'reached') {
-      if (this.#leftOpen()) return this.#enter(answer.value);
-      await this.#open(answer.value);
-      return this.lock();
+      if (this.#leftOpen() && (await this.#openWithNetwork(answer.value)) === undefined) return;
+      return this.#showLock(doorPersonOf(answer.value), false);
     }
-    if (last && this.#directory) {
-      // A sign-in that rests, or no network: the last person may come back by PIN.
-      await this.#open(last);
-      return this.lock();
-    }
+    // A sign-in that rests, or no network: the last person may come back by PIN.
+    if (this.#door?.me) return this.#showLock(this.#door.me, false);
     await this.#toDoor(answer.state !== 'away');
   }
 
@@ -119,10 +162,7 @@ export class Session {
   }
 
   #lockAfterS(): number {
-    const state = this.state;
-    const ward =
-      state.at === 'in' ? this.#directory?.wards.find((one) => state.me.wards.includes(one.id)) : undefined;
-    return (ward?.settings ?? defaultSettings).lockAfterS;
+    return (this.#door ?? defaultSettings).lockAfterS;
   }
 
   #touch = (): void => {
@@ -132,161 +172,176 @@ export class Session {
   };
 
   #check = (): void => {
+    const now = nowMs();
+    if (Math.abs(now - this.#ageLookedAtMs) >= ageEveryMs) {
+      this.#ageLookedAtMs = now;
+      const sinceHeard = this.#replica?.sourceAgeMs();
+      if (this.state.at !== 'in') void this.#vault?.wipeIfOld(now);
+      else if (sinceHeard !== undefined && sinceHeard < ageEveryMs) void this.#vault?.heard(now);
+    }
     if (this.state.at !== 'in' || this.#keptOpen) return;
-    if (shouldLock({ lastTouchMs: this.#touchedMs, nowMs: nowMs(), lockAfterS: this.#lockAfterS() }))
-      this.lock();
+    if (shouldLock({ lastTouchMs: this.#touchedMs, nowMs: now, lockAfterS: this.#lockAfterS() })) this.lock();
   };
 
   async #toDoor(reached: boolean): Promise<void> {
     const welcome = await this.remote.welcome();
-    const found =
-      welcome.state === 'reached'
-        ? welcome.value
-        : this.#directory
-          ? { people: this.#directory.people, demo: false }
-          : undefined;
-    this.#become({ at: 'signed-out', welcome: found, reached: reached && welcome.state !== 'away' });
+    this.#become({
+      at: 'signed-out',
+      welcome: welcome.state === 'reached' ? welcome.value : undefined,
+      reached: reached && welcome.state !== 'away',
+      waiting: (await this.#vault?.sealed())?.length ?? 0,
+    });
+    this.#carryOn();
   }
 
-  /** With a directory that is good enough to begin with, the record is not asked; the replica asks once it listens. */
-  async #open(me: Person, toBegin?: Directory): Promise<void> {
-    const store = this.#store as LocalStore;
-    this.#replica?.close();
-    const answer = toBegin ? undefined : await this.remote.directory();
-    if (answer?.state === 'reached') {
-      this.#directory = answer.value;
-      await store.writeNote('directory', answer.value);
-    }
-    let madeOn = await store.note<string>('tablet');
-    if (madeOn === undefined) {
-      madeOn = `tablet-${Array.from(randomBytes(4), (byte) => byte.toString(16).padStart(2, '0')).join('')}`;
-      await store.writeNote('tablet', madeOn);
-    }
-    await store.writeNote('me', me);
-    this.#replica = await openReplica({
-      me,
-      directory: this.#directory ?? { organisation: 'unknown', wards: [], people: [me], scanners: [] },
-      store,
+  /** Sends what waits, as it stands, while nobody is there. */
+  #carryOn(): void {
+    this.#stopCarrying?.();
+    const vault = this.#vault;
+    if (vault === undefined) return;
+    this.#stopCarrying = keepCarrying({
+      vault,
       remote: this.remote,
-      madeOn,
-      now: nowMs,
-      random: randomBytes,
+      timers: pageTimers,
       jitter,
-      onSignedOut: () => {
-        this.#replica?.pause();
-        this.lock(true);
+      waiting: (waiting) => {
+        const { state } = this;
+        if ((state.at === 'locked' || state.at === 'signed-out') && state.waiting !== waiting)
+          this.#become({ ...state, waiting });
       },
     });
   }
 
-  async #enter(me: Person): Promise<void> {
-    if (this.#replica?.me.id !== me.id) await this.#open(me);
-    this.#replica?.start();
+  /** With the server's part of the key; a refusal when it was not given. */
+  async #openWithNetwork(me: Person, typed?: Typed): Promise<Refusal | undefined> {
+    const vault = this.#vault;
+    if (vault === undefined) {
+      await this.#enter(me, this.#memory);
+      return undefined;
+    }
+    const answer = await this.remote.tabletKey(await vault.copyName());
+    if (answer.state === 'refused') return answer.refusal;
+    if (answer.state !== 'reached') return answer.state === 'away' ? away() : endedSession();
+    await this.#open(me, await vault.openWithNetwork(me.id, answer.value, nowMs(), typed));
+    return undefined;
+  }
+
+  async #open(me: Person, copy: OpenCopy): Promise<void> {
+    openDrafts(copy.drafts);
+    await this.#enter(me, copy.store);
+  }
+
+  async #enter(me: Person, store: LocalStore): Promise<void> {
+    this.#stopCarrying?.();
+    this.#replica?.close();
+    const vault = this.#vault;
+    let directory = await store.note<Directory>('directory');
+    if (directory === undefined) {
+      const answer = await this.remote.directory();
+      directory =
+        answer.state === 'reached'
+          ? answer.value
+          : { organisation: 'unknown', wards: [], people: [me], scanners: [] };
+      if (answer.state === 'reached') await store.writeNote('directory', directory);
+    }
+    await store.writeNote(meNote(me.id), me);
+    const replica = await openReplica({
+      me,
+      directory,
+      store,
+      remote: this.remote,
+      madeOn: (await vault?.tablet()) ?? 'tablet-unkept',
+      now: nowMs,
+      random: randomBytes,
+      jitter,
+      onSignedOut: () => {
+        if (this.#replica === replica) this.lock(true);
+      },
+      ...(vault === undefined
+        ? {}
+        : { carry: (otherwise: ReadonlySet<string>) => carryOnce(vault, this.remote, otherwise) }),
+    });
+    this.#replica = replica;
+    await this.#keepDoor();
+    replica.start();
     this.#touchedMs = nowMs();
     kept.write(touchKey, String(this.#touchedMs));
     kept.write(lockKey, 'no');
-    this.#wrong = 0;
-    this.#become({ at: 'in', me, replica: this.#replica as OpenReplica });
+    kept.write(outKey, 'no');
+    this.#become({ at: 'in', me, replica });
   }
 
-  /** The content leaves the page; the record stays on the tablet and goes on sending. */
+  async #keepDoor(): Promise<void> {
+    if (this.#replica === undefined) return;
+    this.#door = doorOf(this.#replica.me, this.#replica.directory());
+    await this.#vault?.writeDoor(this.#door);
+  }
+
+  #showLock(me: DoorPerson, ended: boolean): void {
+    const people = this.#door?.people ?? [];
+    this.#become({ at: 'locked', me, people, ended, waiting: 0 });
+    void this.#vault?.sealed().then(({ length }) => {
+      if (this.state.at === 'locked') this.#become({ ...this.state, waiting: length });
+    });
+    this.#carryOn();
+  }
+
+  /** The content leaves the page and the key leaves its memory; what waits goes on its way as it stands. */
   lock = (ended = false): void => {
     const replica = this.#replica;
     if (!replica) return;
-    const { me } = replica;
-    this.#directory = replica.directory();
     kept.write(lockKey, 'yes');
-    this.#become({ at: 'locked', me, people: this.#directory.people, ended, replica });
-    // After the state has changed: it goes on only while the tablet is locked.
-    if (!ended) void this.#tellLocked(me);
+    void this.#keepDoor();
+    const me = doorPersonOf(replica.me);
+    closeDrafts();
+    if (controlIsOn('H19-put-away')) {
+      this.#replica = undefined;
+      replica.close();
+    } else replica.pause();
+    this.#showLock(me, ended);
+    // After the state has changed: until a PIN, this tablet's sign-in reads and writes nothing.
+    if (!ended) void this.remote.lock();
   };
-
-  /** What waits is sent first; then the ward's record is told, and this tablet's sign-in reads and writes nothing. */
-  async #tellLocked(me: Person): Promise<void> {
-    const replica = this.#replica;
-    while (this.state.at === 'locked' && this.state.me.id === me.id) {
-      if (replica === undefined || replica.network().waitingOwn === 0) {
-        replica?.pause();
-        await this.remote.lock();
-        return;
-      }
-      await new Promise((resolve) => setTimeout(resolve, 1000));
-    }
-  }
 
   async signIn(person: string, secret: string): Promise<Refusal | undefined> {
     const answer = await this.remote.signIn(person, secret);
-    if (answer.state === 'reached') {
-      await this.#enter(answer.value);
-      return undefined;
-    }
-    if (answer.state === 'refused') return answer.refusal;
-    return refuse('web/away', {
-      asked: 'Sign-in',
-      found: 'no answer',
-      allowed: 'a sign-in while the network is there',
-      todo: "The ward's record does not answer. Try again, or use a tablet that was signed in before.",
-    });
+    return this.#comeIn(person, { means: 'secret', text: secret }, answer);
   }
 
   /** Comes back, or hands the tablet to somebody else, by PIN. */
   async switchTo(person: string, pin: string): Promise<Refusal | undefined> {
-    const store = this.#store as LocalStore;
-    const waitS = Math.ceil((this.#waitUntilMs - nowMs()) / 1000);
-    if (waitS > 0) {
-      return refuse('web/wait', {
-        asked: 'PIN',
-        found: `${this.#wrong} wrong tries`,
-        allowed: `another try in ${waitS} s`,
-        todo: `Wait ${waitS} seconds, or sign in with the secret.`,
-      });
-    }
     const answer = await this.remote.switchTo(person, pin);
-    if (answer.state === 'reached') {
-      const digest = await digestPin(pin, randomBytes(16));
-      if (digest) await store.writeNote(`pin:${person}`, digest);
-      await this.#enter(answer.value);
-      return undefined;
-    }
-    const known = this.#directory?.people.find((one) => one.id === person);
-    const keptDigest = answer.state === 'away' ? await store.note<PinDigest>(`pin:${person}`) : undefined;
-    if (answer.state === 'away' && (!keptDigest || !known)) {
-      return refuse('web/pin-needs-network', {
-        asked: 'PIN',
-        found: 'no network, and this person has not unlocked this tablet before',
-        allowed: 'somebody who has unlocked it before',
-        todo: 'Ask somebody who has used this tablet, or write on the paper sheet until the network is back.',
-      });
-    }
-    if (keptDigest && known && (await pinMatches(pin, keptDigest))) {
-      await this.#enter(known);
-      return undefined;
-    }
-    this.#wrong += 1;
-    this.#waitUntilMs = nowMs() + waitAfterWrong(this.#wrong) * 1000;
+    return this.#comeIn(person, { means: 'pin', text: pin }, answer);
+  }
+
+  async #comeIn(person: string, typed: Typed, answer: Answer<Person>): Promise<Refusal | undefined> {
+    if (answer.state === 'reached') return this.#openWithNetwork(answer.value, typed);
     if (answer.state === 'refused') return answer.refusal;
-    if (answer.state === 'signed-out') {
-      return refuse('web/session-ended', {
-        asked: 'PIN',
-        found: 'a sign-in that has ended',
-        allowed: 'a sign-in with the secret',
-        todo: 'Sign in again with the secret.',
-      });
-    }
-    return refuse('web/wrong-pin', {
-      asked: 'PIN',
-      found: 'another PIN',
-      allowed: "this person's PIN",
-      todo: 'Try again.',
-    });
+    if (answer.state === 'signed-out') return endedSession();
+    if (this.#vault === undefined || this.state.at !== 'locked') return away();
+    const copy = await this.#vault.openWithout(person, typed, nowMs());
+    if (isRefusal(copy)) return copy;
+    const me =
+      (await copy.store.note<Person>(meNote(person))) ??
+      (await copy.store.note<Directory>('directory'))?.people.find(({ id }) => id === person);
+    if (me === undefined) return away();
+    await this.#open(me, copy);
+    return undefined;
   }
 
   signOut = async (): Promise<void> => {
-    await this.remote.signOut();
+    kept.write(outKey, 'yes');
+    closeDrafts();
     this.#replica?.close();
     this.#replica = undefined;
-    await this.#store?.writeNote('me', undefined);
+    this.#door = nobodysDoor;
+    await this.#vault?.wipe();
+    await this.#vault?.writeDoor(nobodysDoor);
+    const answer = await this.remote.signOut();
+    if (answer.state === 'reached') kept.write(outKey, 'no');
     kept.write(lockKey, 'no');
-    await this.#toDoor(true);
+    await this.#toDoor(answer.state !== 'away');
   };
 }
+
+const meNote = (person: string): string => `me:${person}`;

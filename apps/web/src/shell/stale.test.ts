@@ -49,9 +49,9 @@ describe('the network line', () => {
     );
   });
 
-  it('says whose entries wait for their author', () => {
+  it('says whose entries are on the way', () => {
     expect(networkWords({ ...none, waiting: 2, waitingFor: ['otto-brae'] }, zone, initials)?.strong).toBe(
-      'Entries of OB wait on this tablet',
+      '2 entries on the way',
     );
   });
 });

@@ -28,6 +28,10 @@ export interface SyncHost {
   readonly timers?: Timers;
   /** Entries are sent under the sign-in of their author alone; those of others wait until they are back. */
   mayBeSent(entry: Entry): boolean;
+  /** Hands on what waits and is not sent under this sign-in; gives the ids that are settled. */
+  carry?(
+    otherwise: ReadonlySet<string>,
+  ): Promise<{ readonly settled: readonly string[]; readonly reached: boolean }>;
   /** Entries that were not here before. */
   received(entries: readonly Entry[]): void;
   sent(ids: readonly string[]): void;
@@ -97,6 +101,11 @@ export function startSync(host: SyncHost): Sync {
     await store.writeNote('cursor', cursor);
   };
 
+  function sendLater(): void {
+    later(sendWaitMs, () => void send());
+    sendWaitMs = Math.min(longestWaitMs, sendWaitMs * 2);
+  }
+
   async function send(): Promise<void> {
     if (stopped) return;
     if (sending) {
@@ -105,6 +114,13 @@ export function startSync(host: SyncHost): Sync {
     }
     sending = true;
     try {
+      // First, since what is written here may rest on what somebody else wrote here before.
+      if (host.carry) {
+        const own = (await store.unsent()).filter(host.mayBeSent).map(({ id }) => id);
+        const carried = await host.carry(new Set(own));
+        if (carried.settled.length > 0) host.sent(carried.settled);
+        if (!carried.reached && own.length === 0) sendLater();
+      }
       for (;;) {
         sendAgain = false;
         const waiting = newPatientsFirst((await store.unsent()).filter(host.mayBeSent)).slice(0, batch);
@@ -138,14 +154,12 @@ export function startSync(host: SyncHost): Sync {
         if (answer.state === 'signed-out') host.signedOut();
         if (answer.state === 'away') host.away();
         // A whole batch refused for the request's sake (not one entry's) stays in the queue.
-        later(sendWaitMs, () => void send());
-        sendWaitMs = Math.min(longestWaitMs, sendWaitMs * 2);
+        sendLater();
         break;
       }
     } catch {
       // This browser could not read or write just now. What is in the queue stays there, and is sent again.
-      later(sendWaitMs, () => void send());
-      sendWaitMs = Math.min(longestWaitMs, sendWaitMs * 2);
+      sendLater();
     } finally {
       sending = false;
     }

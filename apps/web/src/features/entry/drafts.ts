@@ -1,41 +1,16 @@
 /**
- * Drafts that outlive the screen: in memory, and on the tablet, for each author apart. A draft holds what its author
- * typed and is handed to nobody else; it leaves the tablet's store when it is saved or put away.
+ * Drafts that outlive the screen: in memory, and sealed on the tablet, for each author apart. A draft holds what its
+ * author typed and is handed to nobody else; it leaves the tablet when it is saved or put away. While the tablet is
+ * locked none is in memory.
  */
+import { draftShelf, whenDraftsClose } from '../../shell/kept/kept-drafts.ts';
 import { isEmpty, type Draft } from './draft.ts';
 
 const memory = new Map<string, Draft>();
-const nameOfStore = 'drafts';
+whenDraftsClose(() => memory.clear());
 
 export const keyOfDraft = (author: string, patient: string, form: string): string =>
   [author, patient, form].map(encodeURIComponent).join('/');
-
-function open(): Promise<IDBDatabase | undefined> {
-  if (typeof indexedDB === 'undefined') return Promise.resolve(undefined);
-  return new Promise((resolve) => {
-    const request = indexedDB.open('ebbline-drafts', 1);
-    request.addEventListener('upgradeneeded', () => request.result.createObjectStore(nameOfStore));
-    request.addEventListener('success', () => resolve(request.result));
-    // Without the store a draft lives as long as the page: less, but no reason to stop anyone.
-    request.addEventListener('error', () => resolve(undefined));
-  });
-}
-
-let opened: Promise<IDBDatabase | undefined> | undefined;
-
-async function within<Value>(
-  mode: IDBTransactionMode,
-  act: (store: IDBObjectStore) => IDBRequest<Value>,
-): Promise<Value | undefined> {
-  opened ??= open();
-  const database = await opened;
-  if (!database) return undefined;
-  return new Promise((resolve) => {
-    const request = act(database.transaction(nameOfStore, mode).objectStore(nameOfStore));
-    request.addEventListener('success', () => resolve(request.result));
-    request.addEventListener('error', () => resolve(undefined));
-  });
-}
 
 /** Keeps a draft, or forgets it when nothing is in it. */
 export function keepDraft(
@@ -49,13 +24,18 @@ export function keepDraft(
     return;
   }
   memory.set(key, draft);
-  void within('readwrite', (store) => store.put(draft, key));
+  // Where it cannot be kept it lives as long as the page: less, but no reason to stop anyone.
+  void draftShelf()
+    ?.write(key, draft)
+    .catch(() => undefined);
 }
 
 export function forgetDraft(author: string, patient: string, form: string): void {
   const key = keyOfDraft(author, patient, form);
   memory.delete(key);
-  void within('readwrite', (store) => store.delete(key));
+  void draftShelf()
+    ?.remove(key)
+    .catch(() => undefined);
 }
 
 /** A draft of this author, at once when the page still has it. */
@@ -70,8 +50,8 @@ export async function draftOnTablet(
   const key = keyOfDraft(author, patient, form);
   const kept =
     memory.get(key) ??
-    ((await within('readonly', (store) => store.get(key) as IDBRequest<Draft | undefined>)) as
-      | Draft
-      | undefined);
+    (await draftShelf()
+      ?.read<Draft>(key)
+      .catch(() => undefined));
   return kept?.form === form && kept.patient === patient ? kept : undefined;
 }

@@ -4,7 +4,8 @@
  */
 import { useEffect, useRef, useState, type ReactNode } from 'react';
 import { isRefusal, type Refusal } from '@ebbline/core/quantity';
-import type { Person } from '@ebbline/core/record';
+import type { DoorPerson } from '../../shell/kept/vault.ts';
+import { waitingWords } from '../../shell/network-words.ts';
 import { useSession } from '../../shell/session-context.ts';
 import { Choice, Field } from '../../shared/field.tsx';
 import { Key } from '../../shared/key.tsx';
@@ -15,16 +16,20 @@ const needSecret: ReadonlySet<string> = new Set([
   'server/sign-in-first',
   'server/pin-off',
   'web/session-ended',
+  'web/secret-opens',
 ]);
 
 export function LockPage({
   me,
   people,
   ended,
+  waiting,
 }: {
-  readonly me: Person;
-  readonly people: readonly Person[];
+  readonly me: DoorPerson;
+  readonly people: readonly DoorPerson[];
   readonly ended: boolean;
+  /** Entries that wait, sealed, for the network. */
+  readonly waiting: number;
 }): ReactNode {
   const session = useSession();
   const [person, setPerson] = useState(me.id);
@@ -62,6 +67,7 @@ export function LockPage({
             ? 'The sign-in has ended. What you typed and saved is kept. Come back with your PIN, or with your secret.'
             : 'Nobody has touched this tablet for a while, or somebody locked it.'}
         </p>
+        {waiting > 0 ? <output>{waitingWords(waiting)}</output> : null}
         <div className={styles['edge']} aria-hidden="true" />
       </header>
       <form

@@ -1,6 +1,7 @@
 /** The door: who you are, and your secret. */
 import { useEffect, useRef, useState, type ReactNode } from 'react';
 import { isRefusal, type Refusal } from '@ebbline/core/quantity';
+import { waitingWords } from '../../shell/network-words.ts';
 import { useSession } from '../../shell/session-context.ts';
 import type { Welcome } from '../../shell/remote.ts';
 import { Choice, Field } from '../../shared/field.tsx';
@@ -12,9 +13,12 @@ import styles from './sign-in.module.css';
 export function SignInPage({
   welcome,
   reached,
+  waiting,
 }: {
   readonly welcome: Welcome | undefined;
   readonly reached: boolean;
+  /** Entries that wait, sealed, for the network. */
+  readonly waiting: number;
 }): ReactNode {
   const session = useSession();
   const people = welcome?.people ?? [];
@@ -43,6 +47,7 @@ export function SignInPage({
       <header className={styles['head']}>
         <h1>Ebbline</h1>
         <p className="speak">Who has to be looked at, by when, and who has it.</p>
+        {waiting > 0 ? <output>{waitingWords(waiting)}</output> : null}
         <div className={styles['edge']} aria-hidden="true" />
       </header>
       {reached ? null : (

@@ -13,6 +13,7 @@ import { memoryStore, type LocalStore } from '../local-store.ts';
 import { openReplica, type OpenReplica } from '../open-replica.ts';
 import type { Answer, ProtocolShelf, Remote, SendReport } from '../remote.ts';
 import type { Draft } from '../replica.ts';
+import type { TestServer } from './kept.ts';
 
 export const startMs = Date.parse('2026-05-14T16:30:00Z');
 
@@ -73,6 +74,8 @@ export interface FakeRecord {
   /** Ids that it refuses. */
   readonly refuses: Set<string>;
   signedInAs: Person | undefined;
+  /** Its keys; without one it takes no sealed entries. */
+  server: TestServer | undefined;
   /** Versions of protocols that it holds. */
   shelf: ProtocolShelf;
   /** Every open line breaks. */
@@ -93,6 +96,7 @@ export function fakeRecord(): FakeRecord {
     knowsOnlyRegistered: false,
     refuses: new Set(),
     signedInAs: nurse,
+    server: undefined,
     shelf: { acts: 0, versions: [] },
     dropLines: () => {
       for (const line of lines) line.lost();
@@ -104,10 +108,13 @@ export function fakeRecord(): FakeRecord {
       welcome: async () => answer({ people: directory.people, demo: true }),
       me: async () => (record.signedInAs ? answer(record.signedInAs) : { state: 'signed-out' }),
       directory: async () => answer(directory),
-      signIn: async () => answer(nurse),
-      switchTo: async () => answer(nurse),
+      signIn: async (person) => entering(person),
+      switchTo: async (person) => entering(person),
       lock: async () => answer(undefined),
-      signOut: async () => answer(undefined),
+      signOut: async () => {
+        if (!record.cut) record.signedInAs = undefined;
+        return answer(undefined);
+      },
       send: async (entries) => {
         if (record.cut) return { state: 'away' };
         record.sends.push(entries.length);
@@ -165,6 +172,20 @@ export function fakeRecord(): FakeRecord {
           },
         };
       },
+      tabletKey: async (copy) =>
+        record.server && record.signedInAs
+          ? answer(await record.server.keyFor(record.signedInAs, copy))
+          : { state: 'away' },
+      carry: async (sealed) => {
+        if (record.cut || !record.server) return { state: 'away' };
+        const opened = await Promise.all(sealed.map((one) => record.server?.open(one)));
+        const vouched = opened.filter((one) => one?.vouched).map((one) => (one as { entry: Entry }).entry);
+        const report = await record.remote.send(vouched);
+        const kept = report.state === 'reached' ? report.value.kept.map(({ id }) => id) : [];
+        return report.state === 'reached' ? answer({ kept, held: [] }) : { state: 'away' };
+      },
+      held: async () => answer({ entries: [] }),
+      settleHeld: async () => answer({}),
       practice: async () =>
         answer({
           entries: record.kept.filter(
@@ -186,6 +207,11 @@ export function fakeRecord(): FakeRecord {
       },
     },
   };
+  function entering(person: string): Answer<Person> {
+    const found = directory.people.find(({ id }) => id === person) ?? nurse;
+    if (!record.cut) record.signedInAs = found;
+    return answer(found);
+  }
   function answer<Value>(value: Value): Answer<Value> {
     return record.cut ? { state: 'away' } : { state: 'reached', value };
   }
