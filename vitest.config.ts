@@ -2,7 +2,7 @@ import { defineConfig } from 'vitest/config';
 
 export default defineConfig({
   test: {
-    include: ['packages/**/*.test.ts', 'apps/**/*.test.{ts,tsx}', 'conformance/**/*.test.ts', 'scripts/**/*.test.ts'],
+    include: ['packages/**/*.test.ts', 'apps/**/*.test.{ts,tsx}', 'conformance/**/*.test.ts', 'faults/**/*.test.ts', 'scripts/**/*.test.ts'],
     exclude: ['**/node_modules/**', '**/dist/**', 'apps/web/e2e/**'],
     setupFiles: ['./scripts/test-setup.ts'],
     pool: 'threads',

@@ -52,7 +52,16 @@ if (wanted('check')) {
   check('types', 'npx', ['tsc', '-p', 'tsconfig.json']);
   check('types of the pure rooms', 'npx', ['tsc', '-p', 'tsconfig.pure.json']);
   check('lint', 'npx', ['oxlint', '--quiet']);
-  check('format', 'npx', ['oxfmt', '--check', 'packages', 'apps', 'scripts', 'conformance', 'bench']);
+  check('format', 'npx', [
+    'oxfmt',
+    '--check',
+    'packages',
+    'apps',
+    'scripts',
+    'conformance',
+    'bench',
+    'faults',
+  ]);
   check('boundaries', 'node', ['scripts/check-boundaries.mjs']);
   check('sources', 'node', ['scripts/check-sources.mjs']);
   check('words', 'node', ['scripts/check-words.mjs']);
@@ -69,6 +78,8 @@ if (wanted('unit')) {
   ]);
   // These start processes or run the standards' own cases: slower, and no unit tests.
   vitest('command line and conformance', { TZ: 'UTC' }, ['apps/cli', 'conformance']);
+  // A hospital in which everything fails; these start processes too.
+  vitest('faults', { TZ: 'UTC' }, ['faults']);
   // The rooms that know of time, again where the clock has half hours, and where it changes.
   const timed = [
     'packages/core',

@@ -175,6 +175,7 @@ export function startSync(host: SyncHost): Sync {
     try {
       for (;;) {
         readAgain = false;
+        const faultsBefore = notWritten;
         const answer = await remote.after(cursor, pageSize);
         if (stopped) return false;
         if (answer.state === 'signed-out') {
@@ -190,7 +191,6 @@ export function startSync(host: SyncHost): Sync {
         if (answer.state === 'refused') return false;
         const { entries, head, through } = answer.value;
         const before = cursor;
-        const faultsBefore = notWritten;
         if (entries.length > 0) {
           const plain = entries.map((kept) => kept.entry);
           await store.keepReceived(plain);
