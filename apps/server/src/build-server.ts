@@ -45,6 +45,7 @@ import { createRecordView } from './record-view.ts';
 import { allRoutes } from './routes/index.ts';
 import { withEntrySchemas } from './routes/openapi/entry-schemas.ts';
 import { ruleRefusal, type Rule } from './rules.ts';
+import type { PatientFeed } from './wires/patient-feed.ts';
 import { memoryHeld, type HeldBook } from './sealing/held-book.ts';
 import { memorySealingKey, type SealingKey } from './sealing/sealing-key.ts';
 
@@ -87,6 +88,7 @@ export interface ServerOptions {
   /** Requests a minute from one address. */
   readonly requestsPerMinute?: number;
   readonly signInsPerMinute?: number;
+  readonly feed?: PatientFeed;
   /** Test-only: more routes. */
   readonly moreRoutes?: (app: App, parts: Parts) => void;
 }
@@ -158,6 +160,7 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
     secretTries: createTries(),
     pinTries: createTries(),
     live,
+    feed: options.feed,
     view,
     finder: createPatientFinder(
       store,

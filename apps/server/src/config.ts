@@ -5,6 +5,7 @@
 import { isIP } from 'node:net';
 import { refuse, type Refusal } from '@ebbline/core/quantity';
 import { z } from 'zod';
+import type { FeedConfig } from './wires/open-feed.ts';
 
 const yesNo = z.enum(['on', 'off']).transform((word) => word === 'on');
 
@@ -17,6 +18,15 @@ const addresses = z
   .refine((all) => all.every((one) => isIP(one.replace(/\/\d{1,3}$/, '')) !== 0), {
     message: 'addresses such as 10.0.0.5 or 10.0.0.0/24, parted by commas',
   });
+
+const pairs = z
+  .string()
+  .min(1)
+  .transform((text) => text.split(',').map((one) => one.split('=').map((part) => part.trim())))
+  .refine((all) => all.every((one) => one.length === 2 && one.every((part) => part !== '')), {
+    message: 'pairs such as H3=harbour-3, parted by commas',
+  })
+  .transform((all): Readonly<Record<string, string>> => Object.fromEntries(all));
 
 /** Every setting, with what it is for: the table of docs/guide/operations.md is made from here. */
 const environment = z.object({
@@ -45,6 +55,25 @@ const environment = z.object({
     .describe('sets of prints that stay for each ward'),
   EBBLINE_METRICS_PORT: port.optional().describe('port of the figures for Prometheus; none without it'),
   EBBLINE_METRICS_HOST: path.default('127.0.0.1').describe('address on which the figures are served'),
+  EBBLINE_MLLP_PORT: port
+    .optional()
+    .describe('port on which the hospital’s patient messages come in, HL7 v2 over MLLP; none without it'),
+  EBBLINE_MLLP_HOST: path
+    .default('127.0.0.1')
+    .describe('address of that door; anything but loopback belongs behind a firewall or a tunnel'),
+  EBBLINE_MLLP_ZONE: z
+    .string()
+    .refine((zone) => Intl.supportedValuesOf('timeZone').includes(zone) || zone === 'UTC', {
+      message: 'an IANA time zone such as Europe/Lisbon',
+    })
+    .optional()
+    .describe('wall clock of its times; that of the first ward when left out'),
+  EBBLINE_MLLP_CHARACTERS: path.default('UNICODE UTF-8').describe('its characters, by HL7 table 0211'),
+  EBBLINE_MLLP_WARDS: pairs
+    .optional()
+    .describe(
+      'what the feed calls a ward = the ward’s id here, parted by commas; its id or name need no line',
+    ),
   EBBLINE_NOTICE_URL: z
     .url({ protocol: /^https?$/ })
     .optional()
@@ -92,6 +121,7 @@ export interface Config {
   readonly downtime: { readonly folder: string; readonly keep: number } | undefined;
   readonly metrics: { readonly host: string; readonly port: number } | undefined;
   readonly listPeople: boolean;
+  readonly feed: FeedConfig | undefined;
 }
 
 /** What the command line may set over the environment. */
@@ -99,12 +129,14 @@ export interface Given {
   readonly data?: string | undefined;
   readonly port?: string | undefined;
   readonly downtime?: string | undefined;
+  readonly 'mllp-port'?: string | undefined;
 }
 
 const flagOf: Readonly<Record<string, keyof Given>> = {
   EBBLINE_PORT: 'port',
   EBBLINE_DATA: 'data',
   EBBLINE_DOWNTIME: 'downtime',
+  EBBLINE_MLLP_PORT: 'mllp-port',
 };
 
 /** A setting under the name by which it was given. */
@@ -170,5 +202,15 @@ export function readConfig(
         ? undefined
         : { host: value.EBBLINE_METRICS_HOST, port: value.EBBLINE_METRICS_PORT },
     listPeople: value.EBBLINE_SIGN_IN_LIST,
+    feed:
+      value.EBBLINE_MLLP_PORT === undefined
+        ? undefined
+        : {
+            host: value.EBBLINE_MLLP_HOST,
+            port: value.EBBLINE_MLLP_PORT,
+            zone: value.EBBLINE_MLLP_ZONE,
+            characters: value.EBBLINE_MLLP_CHARACTERS,
+            wards: value.EBBLINE_MLLP_WARDS ?? {},
+          },
   };
 }

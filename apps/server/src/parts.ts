@@ -11,6 +11,7 @@ import type { TokenBook } from './accounts/tokens.ts';
 import type { DirectoryBook } from './directory-book.ts';
 import type { Downtime } from './downtime/downtime.ts';
 import type { LiveBoard } from './live/live-board.ts';
+import type { PatientFeed } from './wires/patient-feed.ts';
 import type { Health } from './operations/checks.ts';
 import type { ProtocolBook } from './protocol-book.ts';
 import type { RecordView } from './record-view.ts';
@@ -43,6 +44,8 @@ export interface Parts {
   readonly secretTries: Tries;
   readonly pinTries: Tries;
   readonly live: LiveBoard;
+  /** The hospital's patient messages, where they come in. */
+  readonly feed: PatientFeed | undefined;
   readonly view: RecordView;
   readonly finder: PatientFinder;
   readonly recent: RecentLooks;

@@ -4,10 +4,12 @@
 // Tolerance  exact; waits end with what they wait for
 import { spawn, type ChildProcess } from 'node:child_process';
 import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { connect } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterEach, describe, expect, it } from 'vitest';
+import { frameOf, recordOf } from '@ebbline/interop/hl7v2';
 import { openSqliteStore } from '@ebbline/store/sqlite';
 import { readConfig, type Config } from './config.ts';
 import { demo, demoOrganisation } from './demo.ts';
@@ -152,5 +154,41 @@ describe('the start', () => {
     await expect(startServer({ ...configOf(folder), port }, false)).rejects.toThrow('EADDRINUSE');
     expect(existsSync(join(folder, 'serve.lock'))).toBe(false);
     await first.close();
+  });
+
+  it('takes the hospital’s patient messages in at their own door, and brings in after a stop what it had kept', async () => {
+    const folder = newFolder();
+    const config = {
+      ...(readConfig({
+        EBBLINE_DATA: folder,
+        EBBLINE_PORT: '0',
+        EBBLINE_LOG: 'off',
+        EBBLINE_MLLP_PORT: '0',
+      }) as Config),
+    };
+    const running = await startServer(config, true, 0);
+    const message = [
+      'MSH|^~\\&|FEED|NORTH|||20260512080000||ADT^A01|m1|P|2.5.1',
+      'EVN||20260512080000',
+      'PID|1||a1^^^NORTH^MR||Quill^Ada|||F',
+      'PV1|1|I|ward-gull^^4||||||||||||||||v1',
+    ].join('\r');
+    const socket = connect({ host: '127.0.0.1', port: running.feedPort as number });
+    socket.write(frameOf(new TextEncoder().encode(message)));
+    const answer = await new Promise<string>((resolve) => {
+      socket.once('data', (chunk) => resolve(chunk.toString()));
+    });
+    socket.destroy();
+    expect(answer).toContain('MSA|AA|m1');
+    await running.close();
+    const store = openSqliteStore({
+      path: join(folder, 'demo', 'record.sqlite'),
+      organisation: demoOrganisation,
+    });
+    const entries = await store.ofPatient(recordOf({ system: 'NORTH', value: 'a1' }));
+    expect(entries.map(({ entry }) => [entry.kind, entry.author])).toEqual([
+      ['patient-registered', 'feed-hospital'],
+    ]);
+    await store.close();
   });
 });

@@ -23,6 +23,7 @@ import { checkpointCheck, diskCheck, schemaCheck } from './operations/checks.ts'
 import { listenForMetrics } from './operations/metrics-listener.ts';
 import { finishRequests, stopPatience, within } from './operations/stopping.ts';
 import { readTls } from './operations/tls.ts';
+import { openFeed } from './wires/open-feed.ts';
 import { fileProtocols, memoryProtocols } from './protocol-book.ts';
 import { fileHeld, memoryHeld } from './sealing/held-book.ts';
 import { fileSealingKey, memorySealingKey } from './sealing/sealing-key.ts';
@@ -74,6 +75,8 @@ export interface Running {
   readonly address: string;
   /** Where the figures for Prometheus are served, when they are. */
   readonly metricsPort: number | undefined;
+  /** Where patient messages come in, when they do. */
+  readonly feedPort: number | undefined;
   /** The administrator's first secret, when this start made one. */
   readonly firstSecret: string | undefined;
   close(): Promise<void>;
@@ -129,7 +132,19 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
   const opened = asDemo ? await openDemo(config, Date.now(), demoPast) : await openOwn(config);
   const { store, letGo, folder, directory, accounts, protocols, sealing, held, firstSecret } = opened;
   const checkpoints = asDemo ? undefined : openCheckpoints(folder, store);
+  let logged = (_what: string, _problem?: unknown): void => undefined;
   try {
+    const wire =
+      config.feed &&
+      openFeed({
+        config: config.feed,
+        folder: asDemo ? undefined : folder,
+        store,
+        directory,
+        now: () => Date.now(),
+        failed: (problem) => logged('patient messages not brought in', problem),
+        fault: (what) => logged(`a line of the patient feed was ended: ${what}`),
+      });
     const level = config.log ?? (asDemo ? 'warn' : 'info');
     const server = await buildServer({
       store,
@@ -153,10 +168,13 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
       ...(config.trustedProxies === undefined ? {} : { trustedProxies: config.trustedProxies }),
       ...(config.downtime === undefined ? {} : { downtime: config.downtime }),
       listPeople: config.listPeople,
+      ...(wire === undefined ? {} : { feed: wire.feed }),
       ...(asDemo ? { demo } : {}),
       ...(config.noticeUrl === undefined ? {} : { noticeUrl: config.noticeUrl }),
     });
     for (const one of protocols.unread()) server.log.warn(one, 'protocol version not read');
+    logged = (what, problem) =>
+      problem === undefined ? server.log.warn(what) : server.log.error({ err: problem }, what);
     const failed = (what: string) => (problem: unknown) => server.log.error({ err: problem }, what);
     const sign = (): void => void checkpoints?.tick(Date.now()).catch(failed('checkpoint not signed'));
     if (checkpoints && !(await checkpoints.stillHeld()))
@@ -174,14 +192,17 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
       ),
     ];
     const address = await server.listen({ host: config.host, port: config.port });
+    const door = await wire?.listen();
     const figures = metrics && config.metrics && (await listenForMetrics(metrics, config.metrics));
     print();
     return {
       address,
       metricsPort: figures?.port,
+      feedPort: door?.port,
       firstSecret,
       close: async () => {
         for (const timer of timers) clearInterval(timer);
+        await wire?.close();
         await finishRequests(server);
         if (downtime && !(await within(downtime.now(Date.now()), stopPatience.printsMs)))
           server.log.error('the last prints were not finished at the stop');

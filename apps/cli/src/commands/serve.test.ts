@@ -35,7 +35,6 @@ describe('serve', () => {
   it('says honestly that a database server and the listeners come later', () => {
     for (const [option, flag] of [
       ['database', '--database'],
-      ['mllpPort', '--mllp-port'],
       ['dicomPort', '--dicom-port'],
       ['dicomTitle', '--dicom-title'],
     ] as const) {

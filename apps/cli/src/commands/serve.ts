@@ -20,7 +20,6 @@ export interface ServeOptions {
 
 const later: readonly (readonly [keyof ServeOptions, string, string])[] = [
   ['database', '--database', 'the embedded store under --data'],
-  ['mllpPort', '--mllp-port', 'HTTP only; export by FHIR'],
   ['dicomPort', '--dicom-port', 'HTTP only; images as files with `volume`'],
   ['dicomTitle', '--dicom-title', 'HTTP only; images as files with `volume`'],
 ];
@@ -31,9 +30,9 @@ export function serveCommand(): Command {
     .option('--data <folder>', 'where the record is kept (default ./data)')
     .option('--port <number>', 'port to listen on (default 8080; 0 takes a free one)')
     .option('--downtime <folder>', 'where the hourly prints for the hours without the tool go')
+    .option('--mllp-port <number>', 'take in the hospital’s patient messages, HL7 v2, on this port')
     .option('--demo', 'load the made-up coast into a fresh store under <data>/demo')
     .addOption(new Option('--database <url>', 'a database server (comes with a later release)'))
-    .addOption(new Option('--mllp-port <number>', 'listen for HL7 v2 (comes with a later release)'))
     .addOption(new Option('--dicom-port <number>', 'listen for DICOM (comes with a later release)'))
     .addOption(new Option('--dicom-title <title>', 'DICOM application title (comes with a later release)'))
     .addHelpText('after', '\nExample:\n  npx ebbline serve --demo --port 8080\n')
@@ -49,7 +48,12 @@ export function serveCommand(): Command {
       }
       const { runServer } = await import('@ebbline/server');
       const code = await runServer(
-        { data: options.data, port: options.port, downtime: options.downtime },
+        {
+          data: options.data,
+          port: options.port,
+          downtime: options.downtime,
+          'mllp-port': options.mllpPort,
+        },
         options.demo,
       );
       if (code !== undefined) process.exitCode = code;

@@ -21,6 +21,7 @@ export const booksInOrder = [
   'protocols.json',
   'sealing-key.json',
   'held-entries.json',
+  'feed.ndjson',
 ] as const;
 const tokenFile = /^tokens\/[a-z0-9]{12}\.json$/;
 const backedUp: ReadonlySet<string> = new Set<string>([

@@ -4,6 +4,7 @@ import { auditRoutes } from './audit/audit.ts';
 import { directoryRoutes } from './directory/directory.ts';
 import { entriesRoutes } from './entries/entries.ts';
 import { bundleRoutes } from './fhir/bundle.ts';
+import { feedRoutes } from './feed/feed.ts';
 import { healthRoutes } from './health/health.ts';
 import { lengtheningRoutes } from './lengthening/lengthening.ts';
 import { liveRoutes } from './live/live.ts';
@@ -37,6 +38,7 @@ export const allRoutes: readonly ((app: App, parts: Parts) => void)[] = [
   lookingBackRoutes,
   anotherReadingRoutes,
   scannerRoutes,
+  feedRoutes,
   healthRoutes,
   openapiRoutes,
   screenRoutes,
