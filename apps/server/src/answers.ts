@@ -133,6 +133,15 @@ export function answerError(error: FastifyError, request: FastifyRequest, reply:
   void reply.code(status).type('application/json; charset=utf-8').send(JSON.stringify({ refusal }));
 }
 
+/** Two changed the same thing at once, here or at another server; the later one would undo the earlier. */
+export const changedMeanwhile = (asked: string): Refusal =>
+  refuse('server/changed-meanwhile', {
+    asked,
+    found: 'a change that somebody else made in the meantime',
+    allowed: 'a change of what stands there now',
+    todo: 'Look at it again, then repeat the change.',
+  });
+
 /** A PDF to look at. No name and no identifier in the file's name: it stays on the machine that printed it. */
 export const sendPdf = (reply: FastifyReply, name: string, bytes: Uint8Array): FastifyReply =>
   reply

@@ -168,7 +168,7 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
     ),
     recent: recentLooks(),
     sealing: options.sealing ?? (await memorySealingKey()),
-    held: options.held ?? memoryHeld(),
+    held: options.held ?? (await memoryHeld()),
     health,
     downtime,
     now,

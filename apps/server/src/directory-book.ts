@@ -1,9 +1,10 @@
-/** The directory as the server holds it: fixed for the demo and tests, a file that an administrator can replace otherwise. */
+/** The directory as the server holds it: fixed for the demo and tests, a text that an administrator can replace otherwise. */
 import { factorFrom, factorTo, fittedFigures } from '@ebbline/core/filling';
 import { isRefusal, readInstant, refuse, RefusalError } from '@ebbline/core/quantity';
 import { defaultSettings, roles, type Directory, type Person } from '@ebbline/core/record';
 import { z } from 'zod';
-import { readIfThere, replaceFile } from './accounts/account-book.ts';
+import { fileBook, openJsonBook, type TextBook } from '@ebbline/store/books';
+import { AnswerError, changedMeanwhile } from './answers.ts';
 
 const word = z.string().min(1).max(120);
 const clock = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$/, 'a local time such as 07:30');
@@ -82,33 +83,18 @@ export const directoryShape = z.strictObject({
 export interface DirectoryBook {
   current(): Directory;
   person(id: string): Person | undefined;
+  /** Throws a refusal with status 409 when somebody else replaced it meanwhile: `next` would undo that. */
   replace(next: Directory): Promise<void>;
 }
 
-function bookOf(first: Directory, save: (next: Directory) => Promise<void>): DirectoryBook {
-  let directory = first;
-  let people = new Map(directory.people.map((person) => [person.id, person]));
-  return {
-    current: () => directory,
-    person: (id) => people.get(id),
-    replace: async (next) => {
-      await save(next);
-      directory = next;
-      people = new Map(directory.people.map((person) => [person.id, person]));
-    },
-  };
-}
-
-export const fixedDirectory = (directory: Directory): DirectoryBook =>
-  bookOf(directory, async () => undefined);
-
 /** A unit that starts from nothing: one administrator, no ward yet. */
-const emptyDirectory: Directory = {
-  organisation: 'our-organisation',
+const emptyDirectory = (organisation: string): Directory => ({
+  organisation,
   wards: [],
   people: [{ id: 'administrator', name: 'Administrator', initials: 'AD', role: 'administrator', wards: [] }],
   scanners: [],
-};
+});
+export const defaultOrganisation = 'our-organisation';
 
 function jsonOrNothing(text: string): unknown {
   try {
@@ -118,29 +104,70 @@ function jsonOrNothing(text: string): unknown {
   }
 }
 
-export async function fileDirectory(path: string): Promise<DirectoryBook> {
-  const save = (next: Directory): Promise<void> =>
-    replaceFile(path, `${JSON.stringify(next, undefined, 2)}\n`);
-  const text = readIfThere(path);
-  if (text === undefined) {
-    await save(emptyDirectory);
-    return bookOf(emptyDirectory, save);
-  }
+function directoryOf(text: string): Directory {
   const read = jsonOrNothing(text);
   const checked = directoryShape.safeParse(read);
-  if (!checked.success) {
-    const [issue] = checked.error.issues;
-    throw new RefusalError(
-      refuse('server/directory-file', {
-        asked: 'Directory',
-        found:
-          read === undefined
-            ? 'text that is no JSON'
-            : `${issue?.path.join('.') || 'the file'}: ${issue?.message}`,
-        allowed: 'one JSON object with organisation, wards, people and scanners, as `export` writes it',
-        todo: 'Correct directory.json in the data folder.',
-      }),
-    );
-  }
-  return bookOf(checked.data, save);
+  if (checked.success) return checked.data;
+  const [issue] = checked.error.issues;
+  throw new RefusalError(
+    refuse('server/directory-file', {
+      asked: 'Directory',
+      found:
+        read === undefined
+          ? 'text that is no JSON'
+          : `${issue?.path.join('.') || 'the file'}: ${issue?.message}`,
+      allowed: 'one JSON object with organisation, wards, people and scanners, as `export` writes it',
+      todo: 'Correct directory.json in the data folder.',
+    }),
+  );
+}
+
+export async function openDirectory(
+  book: TextBook,
+  organisation = defaultOrganisation,
+  failed?: (problem: unknown) => void,
+): Promise<DirectoryBook> {
+  const write = (next: Directory): string => `${JSON.stringify(next, undefined, 2)}\n`;
+  await book.change((text) => (text === undefined ? write(emptyDirectory(organisation)) : undefined));
+  const kept = await openJsonBook<Directory>({
+    book,
+    read: (text) => (text === undefined ? emptyDirectory(organisation) : directoryOf(text)),
+    write,
+    ...(failed === undefined ? {} : { failed }),
+  });
+  return bookOf(kept.current, async (next) => {
+    const before = kept.current();
+    await kept.change((found) => {
+      if (found !== before) throw new AnswerError(409, changedMeanwhile('Directory'));
+      return next;
+    });
+  });
+}
+
+function bookOf(current: () => Directory, replace: DirectoryBook['replace']): DirectoryBook {
+  let indexed: Directory | undefined;
+  let people: ReadonlyMap<string, Person> = new Map();
+  return {
+    current,
+    person: (id) => {
+      const directory = current();
+      if (indexed !== directory) people = new Map(directory.people.map((person) => [person.id, person]));
+      indexed = directory;
+      return people.get(id);
+    },
+    replace,
+  };
+}
+
+export const fileDirectory = (path: string): Promise<DirectoryBook> => openDirectory(fileBook(path));
+
+/** In memory. */
+export function fixedDirectory(first: Directory): DirectoryBook {
+  let directory = first;
+  return bookOf(
+    () => directory,
+    async (next) => {
+      directory = next;
+    },
+  );
 }

@@ -1,5 +1,5 @@
 /**
- * The acts on protocols as the server holds them: in memory for the demo and tests, in a file that is replaced whole
+ * The acts on protocols as the server holds them: in memory for the demo and tests, as a text that is replaced whole
  * otherwise. Acts are added, never edited; what they come to is folded from them. Contents are compiled when read, so
  * that nothing derived is kept.
  */
@@ -14,8 +14,9 @@ import {
   type ProtocolAct,
   type ProtocolVersion,
 } from '@ebbline/protocol';
+import { fileBook, memoryBook, openJsonBook, type TextBook } from '@ebbline/store/books';
 import { z } from 'zod';
-import { readIfThere, replaceFile } from './accounts/account-book.ts';
+import { AnswerError, changedMeanwhile } from './answers.ts';
 
 const word = z.string().min(1).max(120);
 export const signatureShape = z.strictObject({
@@ -61,45 +62,89 @@ async function compiledOf(dmn: string): Promise<CompiledProtocol | Refusal> {
   return isRefusal(model) ? model : compileProtocol(model);
 }
 
-async function bookOf(
-  first: readonly ProtocolAct[],
-  save: (acts: readonly ProtocolAct[]) => Promise<void>,
+function actsOf(text: string | undefined): readonly ProtocolAct[] {
+  if (text === undefined) return [];
+  let read: unknown;
+  try {
+    read = JSON.parse(text);
+  } catch {
+    read = undefined;
+  }
+  const checked = fileShape.safeParse(read);
+  if (checked.success) return checked.data as readonly ProtocolAct[];
+  const [issue] = checked.error.issues;
+  throw new RefusalError(
+    refuse('server/protocols-file', {
+      asked: 'Protocols',
+      found: read === undefined ? 'text that is no JSON' : `${issue?.path.join('.')}: ${issue?.message}`,
+      allowed: 'the file that this program wrote',
+      todo: 'Bring protocols.json back from a backup.',
+    }),
+  );
+}
+
+interface Kept {
+  readonly acts: readonly ProtocolAct[];
+  readonly versions: readonly ProtocolVersion[];
+  readonly unread: readonly { readonly id: string; readonly version: number; readonly code: string }[];
+}
+
+export async function openProtocols(
+  book: TextBook,
+  failed?: (problem: unknown) => void,
 ): Promise<ProtocolBook> {
-  let acts: readonly ProtocolAct[] | undefined;
-  const unread: { id: string; version: number; code: string }[] = [];
-  let versions: readonly ProtocolVersion[] = [];
-  const compiled = new Map<string, CompiledProtocol>();
-  const take = async (next: readonly ProtocolAct[], kept: () => Promise<void>): Promise<void> => {
-    for (const act of next) {
-      if (act.act !== 'sent' || compiled.has(act.contentDigest)) continue;
+  /** By digest of the content; what does not compile is a refusal. */
+  const known = new Map<string, CompiledProtocol | Refusal>();
+  const foldOf = async (acts: readonly ProtocolAct[]): Promise<Kept> => {
+    const compiled = new Map<string, CompiledProtocol>();
+    const unread: { id: string; version: number; code: string }[] = [];
+    for (const act of acts) {
+      if (act.act !== 'sent') continue;
       if (contentDigestOf(act.dmn) !== act.contentDigest) throw new RefusalError(changedFile(act));
-      const protocol = await compiledOf(act.dmn);
-      if (!isRefusal(protocol)) compiled.set(act.contentDigest, protocol);
-      else if (acts === undefined) unread.push({ id: act.id, version: act.version, code: protocol.code });
-      else throw new RefusalError(protocol);
+      const protocol = known.get(act.contentDigest) ?? (await compiledOf(act.dmn));
+      known.set(act.contentDigest, protocol);
+      if (isRefusal(protocol)) unread.push({ id: act.id, version: act.version, code: protocol.code });
+      else compiled.set(act.contentDigest, protocol);
     }
-    await kept();
-    acts = [...(acts ?? []), ...next];
-    versions = foldVersions(acts, compiled);
+    return { acts, versions: foldVersions(acts, compiled), unread };
   };
-  await take(first, async () => undefined);
-  // One change after the other: two at once must not each write a file without the other's act.
-  let turn: Promise<unknown> = Promise.resolve();
+  const kept = await openJsonBook<Kept>({
+    book,
+    read: (text) => foldOf(actsOf(text)),
+    write: ({ acts }) => `${JSON.stringify(acts, undefined, 1)}\n`,
+    ...(failed === undefined ? {} : { failed }),
+  });
   return {
-    versions: () => versions,
-    count: () => acts?.length ?? 0,
-    unread: () => unread,
+    versions: () => kept.current().versions,
+    count: () => kept.current().acts.length,
+    unread: () => kept.current().unread,
     dmnOf: (id, version) => {
-      const sent = acts?.find((one) => one.act === 'sent' && one.id === id && one.version === version);
+      const sent = kept
+        .current()
+        .acts.find((one) => one.act === 'sent' && one.id === id && one.version === version);
       return sent?.act === 'sent' ? sent.dmn : undefined;
     },
-    add: (next) => {
-      const mine = turn.then(() => take(next, () => save([...(acts ?? []), ...next])));
-      turn = mine.catch(() => undefined);
-      return mine;
+    add: async (next) => {
+      const before = kept.current();
+      await kept.change(async (found) => {
+        // Whether an act may follow was asked of what stood there before.
+        const meanwhile = found.acts.slice(before.acts.length);
+        if (meanwhile.some((one) => next.some((act) => meet(one, act))))
+          throw new AnswerError(409, changedMeanwhile('Protocols'));
+        const after = await foldOf([...found.acts, ...next]);
+        for (const act of next) {
+          const protocol = act.act === 'sent' ? known.get(act.contentDigest) : undefined;
+          if (protocol !== undefined && isRefusal(protocol)) throw new RefusalError(protocol);
+        }
+        return after;
+      });
     },
   };
 }
+
+/** True when the one may decide whether the other is in order: two drafts of one protocol do not. */
+const meet = (one: ProtocolAct, other: ProtocolAct): boolean =>
+  one.id === other.id && (one.act !== 'sent' || other.act !== 'sent' || one.version === other.version);
 
 const changedFile = (act: { readonly id: string; readonly version: number }): Refusal =>
   refuse('server/protocols-file', {
@@ -109,30 +154,5 @@ const changedFile = (act: { readonly id: string; readonly version: number }): Re
     todo: 'Bring protocols.json back from a backup.',
   });
 
-export const memoryProtocols = (): Promise<ProtocolBook> => bookOf([], async () => undefined);
-
-export async function fileProtocols(path: string): Promise<ProtocolBook> {
-  const save = (acts: readonly ProtocolAct[]): Promise<void> =>
-    replaceFile(path, `${JSON.stringify(acts, undefined, 1)}\n`);
-  const text = readIfThere(path);
-  if (text === undefined) return bookOf([], save);
-  let read: unknown;
-  try {
-    read = JSON.parse(text);
-  } catch {
-    read = undefined;
-  }
-  const checked = fileShape.safeParse(read);
-  if (!checked.success) {
-    const [issue] = checked.error.issues;
-    throw new RefusalError(
-      refuse('server/protocols-file', {
-        asked: 'Protocols',
-        found: read === undefined ? 'text that is no JSON' : `${issue?.path.join('.')}: ${issue?.message}`,
-        allowed: 'the file that this program wrote',
-        todo: 'Bring protocols.json back from a backup.',
-      }),
-    );
-  }
-  return bookOf(checked.data as readonly ProtocolAct[], save);
-}
+export const memoryProtocols = (): Promise<ProtocolBook> => openProtocols(memoryBook());
+export const fileProtocols = (path: string): Promise<ProtocolBook> => openProtocols(fileBook(path));

@@ -11,12 +11,13 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { isRefusal, minuteMs, refusalSentence, refuse, RefusalError } from '@ebbline/core/quantity';
 import { openSqliteStore, schemaVersion } from '@ebbline/store/sqlite';
-import { fileAccounts, readIfThere, sharedAccounts } from './accounts/account-book.ts';
-import { fileTokens } from './accounts/tokens.ts';
+import { fileBooks, readIfThere } from '@ebbline/store/books';
+import { openAccounts, sharedAccounts } from './accounts/account-book.ts';
+import { openTokens } from './accounts/tokens.ts';
 import { buildServer } from './build-server.ts';
 import { readConfig, type Config, type Given } from './config.ts';
 import { demo, demoOrganisation, loadDemo, makeDemoWorld } from './demo.ts';
-import { fileDirectory, fixedDirectory } from './directory-book.ts';
+import { fixedDirectory, openDirectory } from './directory-book.ts';
 import { openCheckpoints } from './keeping/checkpoints.ts';
 import { aliveEveryMs } from './live/live-board.ts';
 import { checkpointCheck, diskCheck, schemaCheck } from './operations/checks.ts';
@@ -24,9 +25,9 @@ import { listenForMetrics } from './operations/metrics-listener.ts';
 import { finishRequests, stopPatience, within } from './operations/stopping.ts';
 import { readTls } from './operations/tls.ts';
 import { openFeed } from './wires/open-feed.ts';
-import { fileProtocols, memoryProtocols } from './protocol-book.ts';
-import { fileHeld, memoryHeld } from './sealing/held-book.ts';
-import { fileSealingKey, memorySealingKey } from './sealing/sealing-key.ts';
+import { memoryProtocols, openProtocols } from './protocol-book.ts';
+import { memoryHeld, openHeld } from './sealing/held-book.ts';
+import { memorySealingKey, openSealingKey } from './sealing/sealing-key.ts';
 
 const noticeEveryMs = minuteMs;
 const builtScreens = fileURLToPath(new URL('../../web/dist', import.meta.url));
@@ -100,7 +101,7 @@ async function openDemo(config: Config, nowMs: number, pastEpisodes: number | un
     accounts,
     protocols: await memoryProtocols(),
     sealing: await memorySealingKey(),
-    held: memoryHeld(),
+    held: await memoryHeld(),
     firstSecret: undefined,
   };
 }
@@ -108,9 +109,10 @@ async function openDemo(config: Config, nowMs: number, pastEpisodes: number | un
 async function openOwn(config: Config) {
   const folder = config.dataFolder;
   const letGo = holdFolder(folder);
-  const directory = await fileDirectory(join(folder, 'directory.json'));
-  const accounts = fileAccounts(join(folder, 'accounts.json'));
-  const protocols = await fileProtocols(join(folder, 'protocols.json'));
+  const books = fileBooks(folder);
+  const directory = await openDirectory(books.book('directory.json'));
+  const accounts = await openAccounts(books.book('accounts.json'));
+  const protocols = await openProtocols(books.book('protocols.json'));
   let firstSecret: string | undefined;
   const administrator = directory.current().people.find(({ role }) => role === 'administrator');
   if (administrator && (await accounts.isEmpty())) {
@@ -121,8 +123,8 @@ async function openOwn(config: Config) {
     path: join(folder, 'record.sqlite'),
     organisation: directory.current().organisation,
   });
-  const sealing = await fileSealingKey(join(folder, 'sealing-key.json'));
-  const held = fileHeld(join(folder, 'held-entries.json'));
+  const sealing = await openSealingKey(books.book('sealing-key.json'));
+  const held = await openHeld(books.book('held-entries.json'));
   return { letGo, folder, store, directory, accounts, protocols, sealing, held, firstSecret };
 }
 
@@ -153,7 +155,7 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
       protocols,
       sealing,
       held,
-      tokens: fileTokens(folder),
+      tokens: openTokens(fileBooks(folder)),
       now: () => Date.now(),
       log: level === 'off' ? false : { level },
       webFolder: config.webFolder ?? builtScreens,

@@ -23,8 +23,12 @@ const context = { receivedAt, actor: 'nurse-1' };
 const everything = 1_000_000;
 
 /** Runs the whole suite against one adapter. `open` gives an empty store each time. */
-export function storeContract(name: string, open: (onStep?: StepProbe) => Promise<EntryStore>): void {
-  followingContract(name, () => open());
+export function storeContract(
+  name: string,
+  open: (onStep?: StepProbe) => Promise<EntryStore>,
+  share?: number,
+): void {
+  followingContract(name, () => open(), share);
   describe(`${name} store`, () => {
     const opened: EntryStore[] = [];
     const fresh = async (onStep?: StepProbe): Promise<EntryStore> => {

@@ -65,7 +65,8 @@ export async function runToken(options: Options, nowMs: number): Promise<number>
   const { makeToken } = await import('@ebbline/server');
   const folder = dataFolder(options.data, isDemo(options.data, options.demo));
   makeFolder(folder, '--data');
-  const token = await makeToken(folder, options.role as Role, days, nowMs);
+  const { fileBooks } = await import('@ebbline/store/books');
+  const token = await makeToken(fileBooks(folder), options.role as Role, days, nowMs);
   process.stdout.write(
     options.json === true ? `${JSON.stringify({ token, role: options.role, days })}\n` : `${token}\n`,
   );

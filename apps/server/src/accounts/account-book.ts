@@ -1,16 +1,15 @@
 /**
  * Who can sign in: for each person of the directory a hashed secret and, when they chose one, a hashed PIN.
- * In memory for the demo and tests; in a file that is replaced whole, never written in place.
+ * Asked of the newest text at every sign-in, so that what is changed at one server holds at the others at once.
  */
-import { readFileSync } from 'node:fs';
-import { open, rename } from 'node:fs/promises';
 import { refuse, RefusalError } from '@ebbline/core/quantity';
+import { fileBook, memoryBook, openJsonBook, type TextBook } from '@ebbline/store/books';
 import { z } from 'zod';
 import { hashSecret, secretMatches } from './password.ts';
 
 const account = z.strictObject({ secret: z.string(), pin: z.string().optional() });
 const accounts = z.record(z.string(), account);
-type Account = z.infer<typeof account>;
+type Accounts = Readonly<z.infer<typeof accounts>>;
 
 export interface AccountBook {
   secretIs(person: string, secret: string): Promise<boolean>;
@@ -19,28 +18,59 @@ export interface AccountBook {
   isEmpty(): Promise<boolean>;
 }
 
-function bookOf(kept: Map<string, Account>, save: () => Promise<void>): AccountBook {
+function accountsOf(text: string | undefined): Accounts {
+  if (text === undefined) return {};
+  try {
+    return accounts.parse(JSON.parse(text));
+  } catch {
+    throw new RefusalError(
+      refuse('server/accounts-file', {
+        asked: 'Accounts',
+        found: 'an accounts.json that is not as it was written',
+        allowed: 'the file that this program wrote',
+        todo: 'Bring it back from a backup.',
+      }),
+    );
+  }
+}
+
+export async function openAccounts(
+  book: TextBook,
+  failed?: (problem: unknown) => void,
+): Promise<AccountBook> {
+  const kept = await openJsonBook<Accounts>({
+    book,
+    read: accountsOf,
+    write: (value) => `${JSON.stringify(value, undefined, 2)}\n`,
+    ...(failed === undefined ? {} : { failed }),
+  });
+  const accountOf = async (person: string) => {
+    const all = await kept.newest();
+    return Object.hasOwn(all, person) ? all[person] : undefined;
+  };
   // Somebody unknown costs the same time as somebody known.
   const nobody = hashSecret('nobody has this secret');
   return {
     secretIs: async (person, secret) => {
-      const found = kept.get(person);
+      const found = await accountOf(person);
       return (await secretMatches(found?.secret ?? (await nobody), secret)) && found !== undefined;
     },
     pinIs: async (person, pin) => {
-      const found = kept.get(person)?.pin;
+      const found = (await accountOf(person))?.pin;
       return (await secretMatches(found ?? (await nobody), pin)) && found !== undefined;
     },
     set: async (person, secret, pin) => {
-      kept.set(person, {
+      const account = {
         secret: await hashSecret(secret),
         ...(pin === undefined ? {} : { pin: await hashSecret(pin) }),
-      });
-      await save();
+      };
+      await kept.change((all) => ({ ...all, [person]: account }));
     },
-    isEmpty: async () => kept.size === 0,
+    isEmpty: async () => Object.keys(await kept.newest()).length === 0,
   };
 }
+
+export const fileAccounts = (path: string): Promise<AccountBook> => openAccounts(fileBook(path));
 
 /** Everybody with the same secret and PIN: the demo, where both stand on the sign-in page. */
 export async function sharedAccounts(
@@ -48,57 +78,6 @@ export async function sharedAccounts(
   secret: string,
   pin: string,
 ): Promise<AccountBook> {
-  const both: Account = { secret: await hashSecret(secret), pin: await hashSecret(pin) };
-  return bookOf(new Map(people.map((person) => [person, both])), async () => undefined);
-}
-
-/** Writes a file whole: beside it first, to the disk, then in its place. */
-export async function replaceFile(path: string, text: string): Promise<void> {
-  const beside = `${path}.new`;
-  const file = await open(beside, 'w', 0o600);
-  try {
-    await file.writeFile(text);
-    await file.sync();
-  } finally {
-    await file.close();
-  }
-  await rename(beside, path);
-}
-
-/** The file's text, or nothing when there is no such file yet. */
-export function readIfThere(path: string): string | undefined {
-  try {
-    return readFileSync(path, 'utf8');
-  } catch (problem) {
-    if ((problem as NodeJS.ErrnoException).code === 'ENOENT') return undefined;
-    throw problem;
-  }
-}
-
-export function fileAccounts(path: string): AccountBook {
-  const text = readIfThere(path);
-  let read: Record<string, Account> = {};
-  if (text !== undefined) {
-    try {
-      read = accounts.parse(JSON.parse(text));
-    } catch {
-      throw new RefusalError(
-        refuse('server/accounts-file', {
-          asked: 'Accounts',
-          found: 'an accounts.json that is not as it was written',
-          allowed: 'the file that this program wrote',
-          todo: 'Bring it back from a backup.',
-        }),
-      );
-    }
-  }
-  const kept = new Map(Object.entries(read));
-  let saving = Promise.resolve();
-  const save = (): Promise<void> => {
-    saving = saving.then(() =>
-      replaceFile(path, `${JSON.stringify(Object.fromEntries(kept), undefined, 2)}\n`),
-    );
-    return saving;
-  };
-  return bookOf(kept, save);
+  const both = { secret: await hashSecret(secret), pin: await hashSecret(pin) };
+  return openAccounts(memoryBook(JSON.stringify(Object.fromEntries(people.map((person) => [person, both])))));
 }

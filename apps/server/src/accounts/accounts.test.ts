@@ -8,12 +8,13 @@ import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import { dayMs } from '@ebbline/core/quantity';
 import { defaultSettings } from '@ebbline/core/record';
+import { fileBooks } from '@ebbline/store/books';
 import { fileDirectory } from '../directory-book.ts';
 import { openWorld, directory as testDirectory, minutes, startMs } from '../testing/world.ts';
 import { fileAccounts } from './account-book.ts';
 import { hashSecret, secretMatches } from './password.ts';
 import { createSessions } from './sessions.ts';
-import { fileTokens, makeToken } from './tokens.ts';
+import { makeToken, openTokens } from './tokens.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'ebbline-accounts-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
@@ -46,8 +47,8 @@ describe('a kept secret', () => {
 describe('accounts in a file', () => {
   it('are there after a restart, without the secret in them', async () => {
     const path = join(folder, 'accounts.json');
-    await fileAccounts(path).set('nurse-1', 'a-long-secret', '4821');
-    const again = fileAccounts(path);
+    await (await fileAccounts(path)).set('nurse-1', 'a-long-secret', '4821');
+    const again = await fileAccounts(path);
     expect(await again.isEmpty()).toBe(false);
     expect(await again.secretIs('nurse-1', 'a-long-secret')).toBe(true);
     expect(await again.pinIs('nurse-1', '4821')).toBe(true);
@@ -55,10 +56,10 @@ describe('accounts in a file', () => {
     expect(readFileSync(path, 'utf8')).not.toMatch(/a-long-secret|4821/);
   });
 
-  it('are refused when the file is broken, instead of letting anybody start anew', () => {
+  it('are refused when the file is broken, instead of letting anybody start anew', async () => {
     const path = join(folder, 'broken.json');
     writeFileSync(path, '{"nurse-1":');
-    expect(() => fileAccounts(path)).toThrow('server/accounts-file');
+    await expect(fileAccounts(path)).rejects.toThrow('server/accounts-file');
   });
 });
 
@@ -86,8 +87,8 @@ describe('the directory in a file', () => {
 
 describe('a token for a machine', () => {
   it('opens what its role may, until its days are over or its file is deleted', async () => {
-    const token = await makeToken(folder, 'integration', 2, startMs);
-    const world = await openWorld({ tokens: fileTokens(folder) });
+    const token = await makeToken(fileBooks(folder), 'integration', 2, startMs);
+    const world = await openWorld({ tokens: openTokens(fileBooks(folder)) });
     const authorization = `Bearer ${token}`;
     expect((await world.get('/api/entries', { authorization })).statusCode).toBe(200);
     expect((await world.get('/api/audit', { authorization })).statusCode).toBe(403);
@@ -131,9 +132,9 @@ describe('sessions', () => {
 
 describe('the administrator', () => {
   it('adds a person and gives them a secret; nobody else may', async () => {
-    const world = await openWorld({ accounts: fileAccounts(join(folder, 'own.json')) });
+    const world = await openWorld({ accounts: await fileAccounts(join(folder, 'own.json')) });
     await world.server.close();
-    const book = fileAccounts(join(folder, 'own.json'));
+    const book = await fileAccounts(join(folder, 'own.json'));
     await book.set('administrator', 'first-secret');
     await book.set('nurse', 'nurse-secret');
     const own = await openWorld({ accounts: book });

@@ -1,14 +1,12 @@
 /**
- * Bearer tokens for machines. One file a token under `tokens/` of the data folder, holding a digest only: a token can
- * be made while the server runs, and taken back by deleting its file.
+ * Bearer tokens for machines. One book a token under `tokens/`, holding a digest only: a token can be made while servers
+ * run, and taken back by deleting its file, or its row in a database.
  */
 import { hash, randomBytes, timingSafeEqual } from 'node:crypto';
-import { mkdirSync } from 'node:fs';
-import { join } from 'node:path';
 import { dayMs } from '@ebbline/core/quantity';
 import { roles, type Role } from '@ebbline/core/record';
+import type { Books } from '@ebbline/store/books';
 import { z } from 'zod';
-import { readIfThere, replaceFile } from './account-book.ts';
 
 export interface Machine {
   readonly id: string;
@@ -25,25 +23,26 @@ const digestOf = (secret: string): string => hash('sha256', secret);
 
 export const noTokens: TokenBook = { find: async () => undefined };
 
+const nameOf = (id: string): string => `tokens/${id}.json`;
+
 /** Makes a token, keeps its digest, gives the token. It is shown this once. */
-export async function makeToken(folder: string, role: Role, days: number, nowMs: number): Promise<string> {
+export async function makeToken(books: Books, role: Role, days: number, nowMs: number): Promise<string> {
   const id = randomBytes(6).toString('hex');
   const secret = randomBytes(32).toString('base64url');
-  mkdirSync(join(folder, 'tokens'), { recursive: true, mode: 0o700 });
-  await replaceFile(
-    join(folder, 'tokens', `${id}.json`),
-    `${JSON.stringify({ role, digest: digestOf(secret), untilMs: nowMs + days * dayMs })}\n`,
-  );
+  await books
+    .book(nameOf(id))
+    .change(() => `${JSON.stringify({ role, digest: digestOf(secret), untilMs: nowMs + days * dayMs })}\n`);
   return `ebb_${id}_${secret}`;
 }
 
-export function fileTokens(folder: string): TokenBook {
+/** Every look is at what is kept now: a token that was taken back is good for nothing at once. */
+export function openTokens(books: Books): TokenBook {
   return {
     find: async (bearer, nowMs) => {
       const match = shape.exec(bearer);
       if (!match) return undefined;
       const [, id = '', secret = ''] = match;
-      const text = readIfThere(join(folder, 'tokens', `${id}.json`));
+      const text = await books.book(nameOf(id)).read();
       if (text === undefined) return undefined;
       let read: z.infer<typeof kept>;
       try {

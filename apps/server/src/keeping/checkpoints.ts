@@ -16,7 +16,7 @@ import { join } from 'node:path';
 import { hourMs, instantOfMs } from '@ebbline/core/quantity';
 import { canonicalText, type EntryStore } from '@ebbline/store';
 import { z } from 'zod';
-import { readIfThere } from '../accounts/account-book.ts';
+import { readIfThere } from '@ebbline/store/books';
 import { syncFolder } from './disk.ts';
 
 export const checkpointNames = {

@@ -19,6 +19,7 @@ import { DatabaseSync } from 'node:sqlite';
 import { afterAll, describe, expect, it } from 'vitest';
 import { seededRandom } from '@ebbline/core/quantity';
 import { nodeDigest, openSqliteStore, schemaVersion } from '@ebbline/store/sqlite';
+import { fileBooks } from '@ebbline/store/books';
 import { fileAccounts } from '../accounts/account-book.ts';
 import { makeToken } from '../accounts/tokens.ts';
 import { fileDirectory } from '../directory-book.ts';
@@ -40,9 +41,9 @@ async function dataFolder(): Promise<string> {
   const folder = fresh();
   mkdirSync(folder);
   await fileDirectory(join(folder, 'directory.json'));
-  await fileAccounts(join(folder, 'accounts.json')).set('administrator', 'a-long-secret');
+  await (await fileAccounts(join(folder, 'accounts.json'))).set('administrator', 'a-long-secret');
   writeFileSync(join(folder, 'protocols.json'), '[]\n');
-  await makeToken(folder, 'integration', 2, nowMs);
+  await makeToken(fileBooks(folder), 'integration', 2, nowMs);
   const store = openSqliteStore({ path: join(folder, 'record.sqlite'), organisation: 'our-organisation' });
   for (let index = 0; index < 8; index += 1)
     await store.note({ at, actor: 'administrator', action: 'read', subject: `wilma-${index}` });

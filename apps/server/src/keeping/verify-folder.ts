@@ -9,7 +9,7 @@ import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import { refuse, RefusalError } from '@ebbline/core/quantity';
 import { openRecordFile, walkRecord, type RecordFault, type WalkedOrganisation } from '@ebbline/store/sqlite';
-import { readIfThere } from '../accounts/account-book.ts';
+import { readIfThere } from '@ebbline/store/books';
 import { checkpointNames, readCheckpoints, wrongSignature, type Checkpoint } from './checkpoints.ts';
 import { changedFile, manifestName, readManifest, recordName } from './manifest.ts';
 

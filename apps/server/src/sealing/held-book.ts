@@ -6,8 +6,8 @@
  */
 import { refuse, RefusalError, type Refusal } from '@ebbline/core/quantity';
 import type { SealedEntry } from '@ebbline/store/sealed';
+import { fileBook, memoryBook, openJsonBook, type TextBook } from '@ebbline/store/books';
 import { z } from 'zod';
-import { readIfThere, replaceFile } from '../accounts/account-book.ts';
 import { refusalShape } from '../answers.ts';
 
 export interface HeldEntry {
@@ -40,47 +40,41 @@ const shape = z.array(
   }),
 );
 
-function bookOf(
-  first: readonly HeldEntry[],
-  save: (entries: readonly HeldEntry[]) => Promise<void>,
-): HeldBook {
-  const kept = new Map(first.map((one) => [one.sealed.id, one]));
+function heldOf(text: string | undefined): readonly HeldEntry[] {
+  if (text === undefined) return [];
+  try {
+    return shape.parse(JSON.parse(text)) as readonly HeldEntry[];
+  } catch {
+    throw new RefusalError(
+      refuse('server/held-file', {
+        asked: 'Entries that wait for a person',
+        found: 'a held-entries.json that is not as it was written',
+        allowed: 'the file that this program wrote',
+        todo: 'Bring it back from a backup.',
+      }),
+    );
+  }
+}
+
+export async function openHeld(book: TextBook, failed?: (problem: unknown) => void): Promise<HeldBook> {
+  const kept = await openJsonBook<readonly HeldEntry[]>({
+    book,
+    read: heldOf,
+    write: (entries) => `${JSON.stringify(entries, undefined, 2)}\n`,
+    ...(failed === undefined ? {} : { failed }),
+  });
   return {
-    all: () => [...kept.values()],
+    all: kept.current,
     add: async (entries) => {
-      for (const one of entries) if (!kept.has(one.sealed.id)) kept.set(one.sealed.id, one);
-      if (entries.length > 0) await save([...kept.values()]);
+      if (entries.length === 0) return;
+      await kept.change((held) => {
+        const known = new Set(held.map(({ sealed }) => sealed.id));
+        return [...held, ...entries.filter(({ sealed }) => !known.has(sealed.id))];
+      });
     },
-    remove: async (id) => {
-      if (kept.delete(id)) await save([...kept.values()]);
-    },
+    remove: async (id) => void (await kept.change((held) => held.filter(({ sealed }) => sealed.id !== id))),
   };
 }
 
-export const memoryHeld = (): HeldBook => bookOf([], async () => undefined);
-
-export function fileHeld(path: string): HeldBook {
-  const text = readIfThere(path);
-  let read: z.infer<typeof shape> = [];
-  if (text !== undefined) {
-    try {
-      read = shape.parse(JSON.parse(text));
-    } catch {
-      throw new RefusalError(
-        refuse('server/held-file', {
-          asked: 'Entries that wait for a person',
-          found: 'a held-entries.json that is not as it was written',
-          allowed: 'the file that this program wrote',
-          todo: 'Bring it back from a backup.',
-        }),
-      );
-    }
-  }
-  let saving = Promise.resolve();
-  return bookOf(read as readonly HeldEntry[], (entries) => {
-    saving = saving
-      .catch(() => undefined)
-      .then(() => replaceFile(path, `${JSON.stringify(entries, undefined, 2)}\n`));
-    return saving;
-  });
-}
+export const memoryHeld = (): Promise<HeldBook> => openHeld(memoryBook());
+export const fileHeld = (path: string): Promise<HeldBook> => openHeld(fileBook(path));

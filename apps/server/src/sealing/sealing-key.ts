@@ -18,8 +18,8 @@ import {
   type Bytes,
   type SealingKeyPair,
 } from '@ebbline/store/sealed';
+import { fileBook, type TextBook } from '@ebbline/store/books';
 import { z } from 'zod';
-import { readIfThere, replaceFile } from '../accounts/account-book.ts';
 
 export interface SealingKey {
   /** Changes with the pair, so that a tablet sees that it holds another one. */
@@ -72,15 +72,13 @@ async function keyOf({ pair: { x, y, d }, secret }: Kept): Promise<SealingKey> {
 /** Lives as long as the process: the demo and tests. */
 export const memorySealingKey = async (): Promise<SealingKey> => keyOf(await made());
 
-export async function fileSealingKey(path: string): Promise<SealingKey> {
-  const found = readIfThere(path);
-  if (found === undefined) {
-    const fresh = await made();
-    await replaceFile(path, `${JSON.stringify(fresh, undefined, 2)}\n`);
-    return keyOf(fresh);
-  }
+/** The one in the book, the same for every server on it; made when there is none. */
+export async function openSealingKey(book: TextBook): Promise<SealingKey> {
+  await book.change(async (text) =>
+    text === undefined ? `${JSON.stringify(await made(), undefined, 2)}\n` : undefined,
+  );
   try {
-    return await keyOf(shape.parse(JSON.parse(found)));
+    return await keyOf(shape.parse(JSON.parse((await book.read()) ?? '')));
   } catch {
     throw new RefusalError(
       refuse('server/sealing-file', {
@@ -92,3 +90,5 @@ export async function fileSealingKey(path: string): Promise<SealingKey> {
     );
   }
 }
+
+export const fileSealingKey = (path: string): Promise<SealingKey> => openSealingKey(fileBook(path));

@@ -45,3 +45,45 @@ export function inTurn(): <Answer>(work: () => Promise<Answer>) => Promise<Answe
     return mine;
   };
 }
+
+/** In memory: for tests and for what is thrown away. */
+export function memoryBook(first?: string, name = 'book.json'): TextBook {
+  let text = first;
+  const turn = inTurn();
+  const listeners = new Set<() => void>();
+  return {
+    name,
+    read: async () => text,
+    change: (next) =>
+      turn(async () => {
+        text = (await next(text)) ?? text;
+        for (const listener of listeners) listener();
+      }),
+    onChanged: (listener) => {
+      listeners.add(listener);
+      return () => void listeners.delete(listener);
+    },
+  };
+}
+
+export function memoryBooks(): Books {
+  const opened = new Map<string, TextBook>();
+  const book = (name: string): TextBook => {
+    const found = opened.get(name) ?? memoryBook(undefined, checkedName(name));
+    opened.set(name, found);
+    return found;
+  };
+  return {
+    book,
+    names: async () => {
+      const names: string[] = [];
+      for (const one of opened.values()) if ((await one.read()) !== undefined) names.push(one.name);
+      return names.sort();
+    },
+    remove: async (name) => {
+      const had = (await opened.get(name)?.read()) !== undefined;
+      opened.delete(name);
+      return had;
+    },
+  };
+}

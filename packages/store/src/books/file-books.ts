@@ -29,30 +29,34 @@ export function readIfThere(path: string): string | undefined {
   }
 }
 
+type Turn = ReturnType<typeof inTurn>;
+type Listening = Map<string, Set<() => void>>;
+
+const bookAt = (path: string, turn: Turn, listening: Listening): TextBook => ({
+  name: basename(path),
+  read: async () => readIfThere(path),
+  change: (next) =>
+    turn(async () => {
+      const text = await next(readIfThere(path));
+      if (text === undefined) return;
+      mkdirSync(dirname(path), { recursive: true, mode: 0o700 });
+      await replaceFile(path, text);
+      for (const listener of listening.get(path) ?? []) listener();
+    }),
+  onChanged: (listener) => {
+    const all = listening.get(path) ?? new Set();
+    listening.set(path, all.add(listener));
+    return () => void all.delete(listener);
+  },
+});
+
 /** One file; several values of the same path do not know of each other's turns. */
-export function fileBook(path: string): TextBook {
-  const turn = inTurn();
-  const listeners = new Set<() => void>();
-  return {
-    name: basename(path),
-    read: async () => readIfThere(path),
-    change: (next) =>
-      turn(async () => {
-        const text = await next(readIfThere(path));
-        if (text === undefined) return;
-        mkdirSync(dirname(path), { recursive: true, mode: 0o700 });
-        await replaceFile(path, text);
-        for (const listener of listeners) listener();
-      }),
-    onChanged: (listener) => {
-      listeners.add(listener);
-      return () => void listeners.delete(listener);
-    },
-  };
-}
+export const fileBook = (path: string): TextBook => bookAt(path, inTurn(), new Map());
 
 export function fileBooks(folder: string): Books {
-  const opened = new Map<string, TextBook>();
+  // One turn for all: nothing is held for a name that somebody only asked about.
+  const turn = inTurn();
+  const listening: Listening = new Map();
   const namesIn = (under: string): readonly string[] => {
     try {
       return readdirSync(join(folder, under), { withFileTypes: true }).flatMap((one) => {
@@ -66,11 +70,7 @@ export function fileBooks(folder: string): Books {
     }
   };
   return {
-    book: (name) => {
-      const book = opened.get(name) ?? fileBook(join(folder, checkedName(name)));
-      opened.set(name, book);
-      return book;
-    },
+    book: (name) => bookAt(join(folder, checkedName(name)), turn, listening),
     names: async () => [...namesIn('')].sort(),
     remove: async (name) => {
       const path = join(folder, checkedName(name));

@@ -44,13 +44,16 @@ describe.skipIf(missing)('PostgreSQL', () => {
     openPostgresStore({ database: await connect(schema), organisation });
   const context = { receivedAt: '2026-05-12T08:00:00Z', actor: 'nurse-1' };
 
-  storeContract('postgres', async (onStep) =>
-    openPostgresStore({
-      database: await openPostgres({ url, schema: newSchema(), connections: 1 }),
-      organisation,
-      ownsDatabase: true,
-      ...(onStep ? { onStep } : {}),
-    }),
+  storeContract(
+    'postgres',
+    async (onStep) =>
+      openPostgresStore({
+        database: await openPostgres({ url, schema: newSchema(), connections: 1 }),
+        organisation,
+        ownsDatabase: true,
+        ...(onStep ? { onStep } : {}),
+      }),
+    1 / 8,
   );
 
   booksContract('postgres', async () => {

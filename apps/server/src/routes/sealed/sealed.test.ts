@@ -222,7 +222,7 @@ describe('the sealing key in its file', () => {
 
   it('leaves held entries there after a restart, still sealed', async () => {
     const path = join(folder, 'held-entries.json');
-    const own = await openWorld({ held: fileHeld(path) });
+    const own = await openWorld({ held: await fileHeld(path) });
     const cookie = await own.signIn('nurse');
     const tablet: TabletKey = (await own.post('/api/tablet-key', { copy: 'c' }, { cookie })).json();
     const entry = own.entry('context', { told: 'a planted text' } as never, { patient: 'p-unheard-of' });
@@ -233,13 +233,9 @@ describe('the sealing key in its file', () => {
     );
     await own.post('/api/sealed', { entries: [sealed] });
     await own.server.close();
-    expect(
-      fileHeld(path)
-        .all()
-        .map((one) => one.sealed.id),
-    ).toEqual([entry.id]);
+    expect((await fileHeld(path)).all().map((one) => one.sealed.id)).toEqual([entry.id]);
     expect(readFileSync(path, 'utf8')).not.toContain('planted');
     writeFileSync(path, '[{}]');
-    expect(() => fileHeld(path)).toThrow('server/held-file');
+    await expect(fileHeld(path)).rejects.toThrow('server/held-file');
   });
 });
