@@ -1,5 +1,5 @@
 /** What the page shows: its door, its lock, or the frame with one page in it. */
-import { Suspense, useEffect, useSyncExternalStore, type ReactNode } from 'react';
+import { Suspense, useEffect, useReducer, useSyncExternalStore, type ReactNode } from 'react';
 import { Patterns } from '../shared/patterns.tsx';
 import { LockPage } from '../features/sign-in/lock-page.tsx';
 import { SignInPage } from '../features/sign-in/sign-in-page.tsx';
@@ -29,6 +29,9 @@ export function App({
       : undefined;
   const person = state.at === 'in' ? state.me.id : undefined;
   useEffect(() => (person === undefined ? undefined : followTablet(person)), [person]);
+  const [, drawAgain] = useReducer((count: number) => count + 1, 0);
+  // The drawing before the last is held in memory until there is another: with it, whatever was on the page.
+  useEffect(drawAgain, [drawAgain, state.at]);
   useEffect(() => {
     if (state.at === 'signed-out' || state.at === 'locked') letNewerBuildTakeOver();
   }, [state.at]);
