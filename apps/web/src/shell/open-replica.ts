@@ -105,6 +105,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
         author: me.id,
         madeOn: options.madeOn,
         ...(draft.corrects === undefined ? {} : { corrects: draft.corrects }),
+        ...(draft.copiedFrom === undefined ? {} : { copiedFrom: draft.copiedFrom }),
         payload: draft.payload,
       },
       atMs,

@@ -3,7 +3,15 @@
  * then sent; online and offline are the same path.
  */
 import type { EntryId, Instant, Refusal } from '@ebbline/core/quantity';
-import type { Directory, Entry, EntryKind, PayloadOf, Person, TimeQuality } from '@ebbline/core/record';
+import type {
+  CopiedFrom,
+  Directory,
+  Entry,
+  EntryKind,
+  PayloadOf,
+  Person,
+  TimeQuality,
+} from '@ebbline/core/record';
 import type { PatientFacts, WardFacts } from '@ebbline/core/facts';
 import type { ProtocolVersion } from '@ebbline/protocol';
 import type { ProtocolRequest } from './remote.ts';
@@ -19,6 +27,8 @@ export type Draft<Kind extends EntryKind = EntryKind> = {
     /** Default: exact. */
     readonly timeQuality?: TimeQuality;
     readonly corrects?: EntryId;
+    /** Set when it was written on paper first. */
+    readonly copiedFrom?: CopiedFrom;
     /** Give one (from `newId`) when another draft of the same save names this one. */
     readonly id?: EntryId;
   };

@@ -298,7 +298,9 @@ export function timelineRows(
 ): readonly TimelineRow[] {
   return facts.timeline.map(({ entry, standing, recordedLateMin, movedFrom }) => {
     const words = describe(entry, facts, zone, directory);
-    const late = recordedLateMin >= 30 ? `Written down ${duration(recordedLateMin)} later.` : '';
+    const paper = entry.copiedFrom === 'paper' ? 'From paper.' : '';
+    const later = paper === '' ? 'Written down' : 'Keyed in';
+    const late = recordedLateMin >= 30 ? `${later} ${duration(recordedLateMin)} later.` : '';
     const moved = movedFrom === undefined ? '' : 'Moved here from another patient.';
     return {
       id: entry.id,
@@ -307,7 +309,9 @@ export function timelineRows(
       what: words.what,
       volume: words.volume,
       by: personWords(entry.author, directory),
-      remark: [words.remark, late, moved, standingWords(standing)].filter((one) => one !== '').join(' '),
+      remark: [words.remark, paper, late, moved, standingWords(standing)]
+        .filter((one) => one !== '')
+        .join(' '),
       standing,
       setAside: standing.state !== 'live',
     };

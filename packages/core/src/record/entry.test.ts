@@ -346,6 +346,13 @@ const badEntries: readonly (readonly [
     'timeQuality',
     /roughly/,
   ],
+  [
+    'a source that is no word of ours',
+    { ...reading, copiedFrom: 'memory' },
+    'record/not-a-choice',
+    'copiedFrom',
+    /memory/,
+  ],
 ];
 
 describe('a bad entry', () => {

@@ -10,6 +10,10 @@ import { entryKinds, payloadShapes, type EntryKind, type PayloadOf } from './kin
 export const timeQualities = ['exact', 'rounded', 'unknown'] as const;
 export type TimeQuality = (typeof timeQualities)[number];
 
+/** What an entry was copied from by its author; left out when it was written here first. */
+export const copiedFromPlaces = ['paper'] as const;
+export type CopiedFrom = (typeof copiedFromPlaces)[number];
+
 /** What every entry carries, whatever its kind. */
 export interface Envelope {
   readonly id: EntryId;
@@ -27,6 +31,7 @@ export interface Envelope {
   readonly madeOn: string;
   /** This entry takes the place of that one, from `recordedAt` on. */
   readonly corrects?: EntryId;
+  readonly copiedFrom?: CopiedFrom;
 }
 
 /** One thing that somebody did, saw, was told or decided about one patient. Added, never edited. */
@@ -61,6 +66,7 @@ export const envelopeFields = [
   'author',
   'madeOn',
   'corrects',
+  'copiedFrom',
 ] as const;
 const envelopeNames = new Set<string>([...envelopeFields, 'payload']);
 
@@ -140,6 +146,16 @@ export function checkEntry(value: unknown, nowMs: number): Entry | Refusal {
   const corrects =
     given['corrects'] === undefined ? undefined : entryId().check(given['corrects'], 'corrects');
   if (isRefusal(corrects)) return corrects;
+  const copiedFrom = given['copiedFrom'];
+  if (copiedFrom !== undefined && !copiedFromPlaces.includes(copiedFrom as CopiedFrom)) {
+    return refuse('record/not-a-choice', {
+      asked: 'Entry',
+      found: `"${String(copiedFrom).slice(0, 40)}"`,
+      allowed: copiedFromPlaces.join(', '),
+      todo: 'Choose one of these, or leave it out.',
+      where: 'copiedFrom',
+    });
+  }
   const payload = payloadShapes[kind as EntryKind].check(given['payload'], 'payload');
   if (isRefusal(payload)) return payload;
   const entry = {
@@ -150,6 +166,7 @@ export function checkEntry(value: unknown, nowMs: number): Entry | Refusal {
     timeQuality,
     recordedAt,
     ...(corrects === undefined ? {} : { corrects }),
+    ...(copiedFrom === undefined ? {} : { copiedFrom }),
     payload,
   } as Entry;
   return checkTogether(entry) ?? entry;

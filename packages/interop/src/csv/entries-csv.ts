@@ -1,7 +1,7 @@
 /**
  * Entries as one table: a row an entry, a column for every field that any kind has, units in the column names.
  *
- * Columns   id, organisation, patient, kind, effectiveAt, timeQuality, recordedAt, author, madeOn, corrects, then the
+ * Columns   id, organisation, patient, kind, effectiveAt, timeQuality, recordedAt, author, madeOn, corrects, copiedFrom, then the
  *           payload's fields (docs/guide/formats.md). An empty cell means not charted. Lists are joined with `;`;
  *           what has parts of its own (`evidence`) stands as JSON.
  * Errors    a wrong header refuses the file; wrong rows are each refused with their line, and the caller decides
@@ -82,6 +82,9 @@ export interface ReadCsv {
   readonly refused: readonly Refusal[];
 }
 
+/** Columns that an older file may lack. */
+const mayBeLeftOut: ReadonlySet<string> = new Set(['corrects', 'timeQuality', 'copiedFrom']);
+
 /** Entries of a table that `entriesCsv` wrote, or one written by hand with the same columns. */
 export function readEntriesCsv(text: string, nowMs: number): ReadCsv | Refusal {
   const rows = readRows(text);
@@ -105,9 +108,7 @@ export function readEntriesCsv(text: string, nowMs: number): ReadCsv | Refusal {
         ? 'Separate columns with commas.'
         : 'Use these names; the unit stands in the name.',
     );
-  const missing = envelopeFields.find(
-    (one) => one !== 'corrects' && one !== 'timeQuality' && !columns.includes(one),
-  );
+  const missing = envelopeFields.find((one) => !mayBeLeftOut.has(one) && !columns.includes(one));
   if (missing !== undefined) return header(`no column ${missing}`, `Add the column ${missing}.`);
   const twice = columns.find((one, index) => columns.indexOf(one) !== index);
   if (twice !== undefined) return header(`the column ${twice} twice`, 'Keep one of them.');

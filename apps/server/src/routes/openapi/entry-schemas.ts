@@ -1,6 +1,12 @@
 /** The entry's schema for the API's description, made from the record's own shapes so that the two cannot differ. */
 import { shapes } from '@ebbline/core/quantity';
-import { entryKinds, payloadShapes, timeQualities, type EntryKind } from '@ebbline/core/record';
+import {
+  copiedFromPlaces,
+  entryKinds,
+  payloadShapes,
+  timeQualities,
+  type EntryKind,
+} from '@ebbline/core/record';
 
 type Schema = Record<string, unknown>;
 
@@ -28,6 +34,7 @@ function entrySchema(kind: EntryKind): Schema {
       author: text,
       madeOn: text,
       corrects: id,
+      copiedFrom: { type: 'string', enum: copiedFromPlaces },
       payload: payloadShapes[kind].jsonSchema,
     },
     required: [

@@ -1,6 +1,6 @@
-/** `#/entry/<patient>` chooses what to record; `#/entry/<patient>/<form>` is the form; a third part names an entry to put right. */
+/** `#/entry/<patient>` chooses what to record; `#/entry/<patient>/<form>` is the form; `from-paper` takes several at once; a third part names an entry to put right. */
 import type { ReactNode } from 'react';
-import { ageWords, formOf, forms } from '@ebbline/core/present';
+import { ageWords, formOf, forms, paperForms } from '@ebbline/core/present';
 import { mayWrite } from '@ebbline/core/record';
 import { useKept } from '../../shared/bedside/use-kept.ts';
 import { KeyLink } from '../../shared/key.tsx';
@@ -10,6 +10,8 @@ import { useFacts, useMe, useReplica } from '../../shell/hooks.ts';
 import type { PageProps } from '../../shell/page.ts';
 import { EntryForm } from './entry-form.tsx';
 import { draftFromEntry } from './from-entry.ts';
+import { FromPaper } from './from-paper.tsx';
+import { paperDraftForm } from './paper-rows.ts';
 import styles from './entry-form.module.css';
 
 const shelves: readonly (readonly [title: string, ids: readonly string[]])[] = [
@@ -48,6 +50,18 @@ function Menu({ patient }: { readonly patient: string }): ReactNode {
           </section>
         );
       })}
+      {paperForms.some((form) => mayWrite(me.role, form.kind)) ? (
+        <section>
+          <h2 className="label">Written on paper meanwhile</h2>
+          <ul>
+            <li>
+              <KeyLink href={addressOf('entry', patient, paperDraftForm)}>
+                From paper, several at once
+              </KeyLink>
+            </li>
+          </ul>
+        </section>
+      ) : null}
       <KeyLink href={addressOf('patient', patient)} look="plain">
         Back to the patient
       </KeyLink>
@@ -63,6 +77,7 @@ export default function EntryPage({ path }: PageProps): ReactNode {
   if (patient === undefined || kept === 'not-here')
     return <Empty>Nobody by that name is kept on this tablet. Choose a patient on the board.</Empty>;
   if (form === undefined) return <Menu patient={patient} />;
+  if (form === paperDraftForm) return <FromPaper key={patient} patient={patient} />;
   const spec = formOf(form);
   if (!spec) return <Empty>There is no such form. Choose another from the patient's page.</Empty>;
   if (entryId === undefined) return <EntryForm key={`${patient}/${form}`} spec={spec} patient={patient} />;
