@@ -1,4 +1,4 @@
-// What is too long for every test run: every ownership history minute by minute, minutes of damaged files, forty kills.
+// What is too long for every test run: every ownership history minute by minute, minutes of damaged files, a thousand kills, ten thousand power cuts, twenty thousand made-up histories.
 import { spawnSync } from 'node:child_process';
 import path from 'node:path';
 

@@ -11,8 +11,8 @@
  */
 import { createPrivateKey, createPublicKey, generateKeyPairSync, hash, sign, verify } from 'node:crypto';
 import type { KeyObject } from 'node:crypto';
-import { closeSync, fsyncSync, ftruncateSync, openSync, readFileSync, writeSync } from 'node:fs';
-import { join } from 'node:path';
+import { closeSync, fsyncSync, ftruncateSync, openSync, readFileSync, renameSync, writeSync } from 'node:fs';
+import { dirname, join } from 'node:path';
 import { hourMs, instantOfMs } from '@ebbline/core/quantity';
 import { canonicalText, type EntryStore } from '@ebbline/store';
 import { z } from 'zod';
@@ -48,14 +48,18 @@ const nameOfKey = (key: KeyObject): string => {
   return hash('sha256', half.export({ type: 'spki', format: 'der' }));
 };
 
-function writeOnce(path: string, text: string, mode: number): void {
-  const file = openSync(path, 'wx', mode);
+/** A key is there whole or not at all: half of one would stop every checkpoint after a power cut. */
+function writeWhole(path: string, text: string, mode: number): void {
+  const beside = `${path}.new`;
+  const file = openSync(beside, 'w', mode);
   try {
     writeSync(file, text);
     fsyncSync(file);
   } finally {
     closeSync(file);
   }
+  renameSync(beside, path);
+  syncFolder(dirname(path));
 }
 
 /** The folder's own key; made when there is none. */
@@ -63,11 +67,10 @@ function openKey(folder: string): KeyObject {
   const path = join(folder, checkpointNames.privateKey);
   const text = readIfThere(path);
   const key = text === undefined ? generateKeyPairSync('ed25519').privateKey : createPrivateKey(text);
-  if (text === undefined) writeOnce(path, key.export({ type: 'pkcs8', format: 'pem' }) as string, 0o600);
+  if (text === undefined) writeWhole(path, key.export({ type: 'pkcs8', format: 'pem' }) as string, 0o600);
   const half = createPublicKey(key).export({ type: 'spki', format: 'pem' }) as string;
   const publicPath = join(folder, checkpointNames.publicKeys);
   if (!(readIfThere(publicPath) ?? '').includes(half)) appendOnDisk(publicPath, half);
-  syncFolder(folder);
   return key;
 }
 
@@ -80,6 +83,8 @@ function appendOnDisk(path: string, text: string): void {
     if (whole < before.length) ftruncateSync(file, whole);
     writeSync(file, text);
     fsyncSync(file);
+    // A new file's name has to be on the disk too.
+    if (before.length === 0) syncFolder(dirname(path));
   } finally {
     closeSync(file);
   }

@@ -6,7 +6,7 @@ import { open, rename } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { checkedName, inTurn, isBookName, type Books, type TextBook } from './books.ts';
 
-/** Writes a file whole: beside it first, to the disk, then in its place. */
+/** Writes a file whole: beside it first, to the disk, then in its place, and that to the disk too. */
 export async function replaceFile(path: string, text: string): Promise<void> {
   const beside = `${path}.new`;
   const file = await open(beside, 'w', 0o600);
@@ -17,6 +17,18 @@ export async function replaceFile(path: string, text: string): Promise<void> {
     await file.close();
   }
   await rename(beside, path);
+  await folderToDisk(dirname(path));
+}
+
+/** A new name is on the disk when its folder is. Windows opens no folder; its renames are on the disk by themselves. */
+async function folderToDisk(path: string): Promise<void> {
+  if (process.platform === 'win32') return;
+  const folder = await open(path, 'r');
+  try {
+    await folder.sync();
+  } finally {
+    await folder.close();
+  }
 }
 
 /** The file's text, or nothing when there is no such file yet. */

@@ -1,15 +1,13 @@
-// Proves     the SQLite adapter keeps the port's promises; what it answered "kept" outlives kill -9; a file opens
+// Proves     the SQLite adapter keeps the port's promises; a file opens
 //            again; a row changed behind its back is found
-// Published  none; the floor to hold is "0 acknowledged rows lost"
+// Published  none; that what it answered "kept" outlives kill -9 and a power cut: faults/kills, faults/power
 // Tolerance  exact
-import { spawn } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { DatabaseSync } from 'node:sqlite';
-import { fileURLToPath } from 'node:url';
 import { afterAll, describe, expect, it } from 'vitest';
-import { isRefusal, seededRandom } from '@ebbline/core/quantity';
+import { isRefusal } from '@ebbline/core/quantity';
 import { verifyStore } from '../audit-chain.ts';
 import { storeContract } from '../store.contract.ts';
 import { entryMaker, followingMaker, organisation } from '../testing/entries.ts';
@@ -24,59 +22,6 @@ const newPath = (): string => join(folder, `${(count += 1)}.sqlite`);
 storeContract('sqlite', async (onStep) =>
   openSqliteStore({ path: ':memory:', organisation, ...(onStep ? { onStep } : {}) }),
 );
-
-const child = fileURLToPath(new URL('./testing/append-until-killed.ts', import.meta.url));
-
-/** Runs the child, kills it hard once it has acknowledged `killAfter` entries, gives the acknowledged ids. */
-function appendAndKill(path: string, seed: number, killAfter: number): Promise<string[]> {
-  return new Promise((resolve, reject) => {
-    const process_ = spawn(process.execPath, [child, path, String(seed), '500'], {
-      stdio: ['ignore', 'pipe', 'inherit'],
-    });
-    let text = '';
-    let killed = false;
-    process_.stdout.setEncoding('utf8');
-    process_.stdout.on('data', (part: string) => {
-      text += part;
-      if (!killed && text.split('\n').length > killAfter) {
-        killed = true;
-        process_.kill('SIGKILL');
-      }
-    });
-    process_.on('error', reject);
-    process_.on('close', (_code, signal) => {
-      if (signal !== 'SIGKILL') reject(new Error('the child ended before it was killed'));
-      else
-        resolve(
-          text
-            .slice(0, text.lastIndexOf('\n') + 1)
-            .split('\n')
-            .filter((line) => line !== ''),
-        );
-    });
-  });
-}
-
-describe('a file store whose process is killed', () => {
-  const random = seededRandom(41);
-  // `npm run long` kills forty times.
-  const rounds = process.env['EBBLINE_LONG'] === '1' ? 40 : 4;
-  for (let round = 1; round <= rounds; round += 1) {
-    const killAfter = 1 + random.below(300);
-    it(`has every acknowledged entry with its audit and outbox rows (round ${round}, killed after ${killAfter})`, async () => {
-      const path = newPath();
-      const acknowledged = await appendAndKill(path, round, killAfter);
-      expect(acknowledged.length).toBeGreaterThanOrEqual(killAfter);
-      const store = openSqliteStore({ path, organisation });
-      const kept = (await store.after(0, 1000)).map(({ entry }) => entry.id);
-      expect(kept.slice(0, acknowledged.length)).toEqual(acknowledged);
-      expect((await store.auditAfter(0, 1000)).map(({ subject }) => subject)).toEqual(kept);
-      expect((await store.waiting(1000)).map(({ id }) => id)).toEqual(kept);
-      expect(await verifyStore(store, nodeDigest)).toMatchObject({ entries: kept.length });
-      await store.close();
-    });
-  }
-});
 
 describe('a file store', () => {
   it('opens again with what it kept and goes on counting', async () => {
