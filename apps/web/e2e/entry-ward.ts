@@ -2,6 +2,7 @@
 // in place of a server, so that what is sent can be looked at.
 import { expect, type Page } from '@playwright/test';
 import { defaultSettings, type Directory, type Entry } from '@ebbline/core/record';
+import { base64Of, issueVoucher, makeKeyPair, utf8 } from '@ebbline/store/sealed';
 import { entry, workedEntries } from '../src/features/patient/testing/worked-patient.ts';
 
 export const people = [
@@ -52,6 +53,18 @@ export const wardEntries: readonly Entry[] = [
   neighbour('p-9', '9', 'Iversen'),
 ];
 
+/** What the server gives for the copy on a tablet. Nothing that is sealed with it is ever opened here. */
+async function tabletKey(person: string) {
+  const { publicKey } = await makeKeyPair(false);
+  const raw = base64Of(new Uint8Array(await crypto.subtle.exportKey('raw', publicKey)));
+  const voucher = { person, role: 'nurse', wards: [], issuedMs: 0, untilMs: 0 } as const;
+  return {
+    part: base64Of(utf8('one part for everybody of this ward')),
+    server: { id: 'key-1', publicKey: raw },
+    voucher: await issueVoucher(utf8('a secret'), voucher),
+  };
+}
+
 export interface Sent {
   readonly entries: Entry[];
 }
@@ -70,6 +83,7 @@ export async function openWard(
   const me = people.find((one) => one.id === (options.person ?? 'kl')) ?? people[0];
   const kept = [...(options.entries ?? wardEntries)];
   const sent: Entry[] = [];
+  const key = await tabletKey(me.id);
   await page.clock.install({ time: new Date(`2026-05-14T${options.clock ?? '18:30'}:00Z`) });
   await page.addInitScript(
     ([person, theme]) => {
@@ -100,6 +114,7 @@ export async function openWard(
     const url = new URL(request.url());
     if (url.pathname === '/api/welcome')
       return route.fulfill({ json: { organisation: 'coast', people, demo: true } });
+    if (url.pathname === '/api/tablet-key') return route.fulfill({ json: key });
     if (url.pathname === '/api/lock') return route.fulfill({ status: 204 });
     if (url.pathname === '/api/me') return route.fulfill({ json: me });
     if (url.pathname === '/api/directory') return route.fulfill({ json: directory });

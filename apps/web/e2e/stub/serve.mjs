@@ -5,6 +5,7 @@ import { createServer } from 'node:http';
 import { extname, join, normalize } from 'node:path';
 import { checkEntry } from '@ebbline/core/record';
 import { isRefusal, refuse } from '@ebbline/core/quantity';
+import { base64Of, issueVoucher, makeKeyPair, openSealed, utf8 } from '@ebbline/store/sealed';
 
 const port = Number(process.env.PORT ?? 4173);
 const dist = new URL('../../dist', import.meta.url).pathname;
@@ -17,6 +18,8 @@ const world = process.env.WORLD
     ? loadWard({ seed: 6, patients, nowMs: startMs })
     : demoWorld({ seed: 6, nowMs: startMs });
 
+const sealing = await makeKeyPair(true);
+const publicKey = base64Of(new Uint8Array(await crypto.subtle.exportKey('raw', sealing.publicKey)));
 let kept = [];
 let byId = new Map();
 const lines = new Set();
@@ -93,10 +96,26 @@ createServer(async (request, response) => {
       { 'set-cookie': `ebbline=${found.id}; Path=/; HttpOnly; SameSite=Strict` },
     );
   }
+  if (route === 'POST /api/sealed') {
+    const { entries } = await body(request);
+    const opened = await Promise.all(entries.map((one) => openSealed(one, sealing)));
+    for (const one of opened) keep(JSON.parse(one.text));
+    return json(response, 200, { kept: entries.map(({ id }) => id), held: [], refused: [] });
+  }
   if (route === 'POST /api/sign-out')
     return json(response, 200, {}, { 'set-cookie': 'ebbline=; Path=/; Max-Age=0' });
   if (url.pathname.startsWith('/api/')) {
     if (!me) return json(response, ...no(401, 'server/signed-out', 'Sign in again.'));
+    if (route === 'POST /api/tablet-key') {
+      const { id: person, role, wards } = me;
+      const voucher = { person, role, wards, issuedMs: 0, untilMs: 0 };
+      return json(response, 200, {
+        part: base64Of(utf8('one part for everybody of this unit')),
+        server: { id: 'key-1', publicKey },
+        voucher: await issueVoucher(utf8('a secret'), voucher),
+      });
+    }
+    if (route === 'GET /api/held') return json(response, 200, { entries: [], others: 0 });
     if (route === 'GET /api/me') return json(response, 200, { person: me });
     if (route === 'GET /api/directory') return json(response, 200, world.directory);
     if (route === 'GET /api/entries') {
