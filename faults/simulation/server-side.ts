@@ -12,6 +12,7 @@ import { createSessions } from '../../apps/server/src/accounts/sessions.ts';
 import { fixedDirectory } from '../../apps/server/src/directory-book.ts';
 import { aliveEveryMs, createLiveBoard } from '../../apps/server/src/live/live-board.ts';
 import type { App, Parts } from '../../apps/server/src/parts.ts';
+import { createReaches } from '../../apps/server/src/reach.ts';
 import { createRecordView } from '../../apps/server/src/record-view.ts';
 import { entriesRoutes } from '../../apps/server/src/routes/entries/entries.ts';
 import { liveRoutes } from '../../apps/server/src/routes/live/live.ts';
@@ -113,6 +114,11 @@ function slowStore(program: Program, options: ServerOptions): EntryStore {
       failing();
       return disk.after(sequence, limit);
     },
+    afterInReach: async (sequence, reach, limit) => {
+      if (random.below(4) === 0) await wait();
+      failing();
+      return disk.afterInReach(sequence, reach, limit);
+    },
     onAppended: (listener) =>
       disk.onAppended((head) => void program.after(random.below(3), () => listener(head))),
     note: async (note) => {
@@ -135,10 +141,12 @@ export class ServerSide {
     const store = slowStore(this.program, options);
     const now = (): number => options.timeline.nowMs + options.clock.offsetMs;
     const live = createLiveBoard(store, now);
+    const book = fixedDirectory(directory);
     // What these routes ask for; the others stand for what they never touch.
     this.#parts = {
       store,
-      directory: fixedDirectory(directory),
+      directory: book,
+      reaches: createReaches(store, book),
       tokens: {
         find: async (bearer: string) =>
           bearer === feedToken ? { id: 'machine-feed', role: 'integration' } : undefined,

@@ -44,8 +44,10 @@ import { memoryProtocols, type ProtocolBook } from './protocol-book.ts';
 import { createRecordView } from './record-view.ts';
 import { allRoutes } from './routes/index.ts';
 import { withEntrySchemas } from './routes/openapi/entry-schemas.ts';
-import { ruleRefusal, type Rule } from './rules.ts';
 import type { PatientFeed } from './wires/patient-feed.ts';
+import { createReaches } from './reach.ts';
+import { routeFault, ruleRefusal, type Rule } from './rules.ts';
+import { holdToReach } from './within.ts';
 import { memoryHeld, type HeldBook } from './sealing/held-book.ts';
 import { memorySealingKey, type SealingKey } from './sealing/sealing-key.ts';
 
@@ -150,6 +152,7 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
     (name, problem) => server.log.error({ err: problem, check: name }, 'check failed'),
   );
   const metrics = options.metrics ? createMetrics({ store, live, health, downtime, now }) : undefined;
+  const reaches = createReaches(store, directory);
   const parts: Parts = {
     store,
     directory,
@@ -167,6 +170,7 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
       (id) => directory.current().wards.find((ward) => ward.id === id)?.name,
     ),
     recent: recentLooks(),
+    reaches,
     sealing: options.sealing ?? (await memorySealingKey()),
     held: options.held ?? (await memoryHeld()),
     health,
@@ -201,10 +205,8 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
   const routes: RouteRule[] = [];
   app.addHook('onRoute', (route) => {
     const rule = route.config?.rule;
-    if (rule === undefined)
-      throw new Error(
-        `No rule says who may call ${String(route.method)} ${route.url}: give it one in its config.`,
-      );
+    const fault = routeFault(`${String(route.method)} ${route.url}`, rule, route.schema);
+    if (rule === undefined || fault !== undefined) throw new Error(fault);
     for (const method of [route.method].flat()) routes.push({ method, url: route.url, rule });
   });
 
@@ -246,6 +248,7 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
     const refused = ruleRefusal(rule, request.actor, request.sessionEnded);
     if (refused) throw new AnswerError(refused.status, refused.refusal);
   });
+  app.addHook('preHandler', (request) => holdToReach(parts, request));
   app.addHook('onResponse', async (request, reply) => {
     const route = request.routeOptions.url ?? 'unknown';
     request.log.info(

@@ -14,6 +14,7 @@ import type { LiveBoard } from './live/live-board.ts';
 import type { PatientFeed } from './wires/patient-feed.ts';
 import type { Health } from './operations/checks.ts';
 import type { ProtocolBook } from './protocol-book.ts';
+import type { Reaches } from './reach.ts';
 import type { RecordView } from './record-view.ts';
 import type { HeldBook } from './sealing/held-book.ts';
 import type { SealingKey } from './sealing/sealing-key.ts';
@@ -49,6 +50,7 @@ export interface Parts {
   readonly view: RecordView;
   readonly finder: PatientFinder;
   readonly recent: RecentLooks;
+  readonly reaches: Reaches;
   readonly sealing: SealingKey;
   readonly held: HeldBook;
   readonly health: Health;

@@ -5,17 +5,53 @@
 import { controlIsOn, refuse, type Refusal } from '@ebbline/core/quantity';
 import { mayView, type Person, type Role, type View } from '@ebbline/core/record';
 
-export type Rule =
-  /** Anybody, signed in or not. Never gives patient data. */
-  | { readonly who: 'anybody' }
-  /** Anybody who is signed in. Never gives patient data. */
+/** The part of a request in which the name stands of whom, or of the ward, it is about. */
+type Part = 'params' | 'query' | 'body';
+
+/**
+ * How a request is held to what its caller reaches (reach.ts): by the `patient` or the `ward` that it names, or by the
+ * handler, which then gives and takes no more than that.
+ */
+export type Within = { readonly by: 'patient' | 'ward'; readonly part: Part } | { readonly by: 'handler' };
+
+export type Rule = (
+  | /** Anybody, signed in or not. Never gives patient data. */
+    { readonly who: 'anybody' }
+  /** Anybody who is signed in. Gives patient data only within the caller's reach. */
   | { readonly who: 'signed-in' }
   /** Those whose role may open at least one of these views. */
-  | { readonly who: 'viewers'; readonly views: readonly View[] };
+  | { readonly who: 'viewers'; readonly views: readonly View[] }
+) & { readonly within?: Within };
 
 export const anybody: Rule = { who: 'anybody' };
 export const signedIn: Rule = { who: 'signed-in' };
 export const viewers = (...views: readonly View[]): Rule => ({ who: 'viewers', views });
+
+/** The same rule for a request that names a patient. */
+export const ofPatient = (rule: Rule, part: Part): Rule => ({ ...rule, within: { by: 'patient', part } });
+/** The same for one that names a ward. */
+export const ofWard = (rule: Rule, part: Part): Rule => ({ ...rule, within: { by: 'ward', part } });
+/** The same for one whose handler keeps to the caller's reach. */
+export const keptByHandler = (rule: Rule): Rule => ({ ...rule, within: { by: 'handler' } });
+
+/** Names in a request that tell whom or what place it is about; `entries` may be about anybody. */
+const telling = ['patient', 'ward', 'entries'];
+
+/** Why a route must not be: it names a patient or a ward, and nothing says how its callers are held to their wards. */
+export function routeFault(
+  url: string,
+  rule: Rule | undefined,
+  schema: { readonly [Part in 'params' | 'querystring' | 'body']?: unknown } | undefined,
+): string | undefined {
+  if (rule === undefined) return `No rule says who may call ${url}: give it one in its config.`;
+  const shapes = [schema?.params, schema?.querystring, schema?.body].map(
+    (one) => (one as { readonly shape?: Record<string, unknown> } | undefined)?.shape ?? {},
+  );
+  const named = telling.find((name) => url.includes(`:${name}`) || shapes.some((shape) => name in shape));
+  return named === undefined || rule.within !== undefined
+    ? undefined
+    : `${url} names a ${named}: say with ofPatient, ofWard or keptByHandler how its callers are held to their wards.`;
+}
 
 /** Who asks: a person with a session, or a machine with a token. */
 export type Actor =

@@ -153,7 +153,7 @@ export function nextFollowing(
 
 /** True when a follower of these brings the patient into reach. */
 export function isInReach(
-  { followers, watched, heardMs }: KeptFollowing,
+  { followers, watched, heardMs }: Pick<KeptFollowing, 'followers' | 'watched' | 'heardMs'>,
   { wards, person, nowMs }: Reach,
 ): boolean {
   return followers.some(

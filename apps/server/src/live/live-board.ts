@@ -1,15 +1,18 @@
 /**
- * Fans kept entries out to open screens as server-sent events, whichever process kept them. The board reads on from the
- * store whenever that tells of something new, once for all screens. Each screen has a cursor: an entry that follows it
- * directly is written at once, anything else is read from the store, so that a screen sees every sequence once and
- * in order, whatever happened between. Practice is handed to no screen: its sequence is passed over.
+ * Fans kept entries out to open screens as server-sent events, whichever process kept them, to each screen those of the
+ * patients whom it follows. Screens of one scope (a ward, mostly) share a reading: the board reads on from the store when
+ * that tells of something new about a patient of theirs. Each screen has a cursor; one that is where its scope is gets the
+ * page that was read, any other reads for itself, so that a screen sees everything once, whatever happened between.
  *
- * Events    `entry` (id = sequence, data = KeptEntry) · `alive` (data = {serverTime, head, protocolActs}) · `ended` (the session is over)
+ * Events    `entry` (id = cursor once it is taken, data = KeptEntry and {after, through}: cursor to have had before, and
+ *           after) · `left` (data = {patients} who are followed no longer) · `alive` (data = {serverTime, head,
+ *           protocolActs}; head = how far this line has handed out) · `ended` (the session is over)
  */
 import type { ServerResponse } from 'node:http';
 import { instantOfMs } from '@ebbline/core/quantity';
-import { isPractice, type KeptEntry } from '@ebbline/core/record';
-import type { EntryStore } from '@ebbline/store';
+import { isPractice, type Entry, type KeptEntry } from '@ebbline/core/record';
+import { isInReach, type EntryStore } from '@ebbline/store';
+import type { ReadScope } from '../reach.ts';
 
 const pageSize = 500;
 /** A screen that takes nothing any more is let go once so much waits for it; it comes back and reads on. */
@@ -17,20 +20,36 @@ const mostWaitingBytes = 1_048_576;
 /** The screens grey out after two missed ones. */
 export const aliveEveryMs = 5_000;
 
-interface Screen {
-  readonly response: ServerResponse;
-  readonly mayGoOn: () => Promise<boolean>;
+interface Reading {
   cursor: number;
   reading: boolean;
   /** Something new came while it read: its last page may have been read before. */
   again: boolean;
 }
+interface Screen extends Reading {
+  readonly response: ServerResponse;
+  readonly mayGoOn: () => Promise<boolean>;
+}
+interface Scope extends Reading {
+  readonly key: string;
+  readonly scopeOf: () => ReadScope;
+  readonly screens: Set<Screen>;
+  /** Whom it followed at the last beat. */
+  patients: readonly string[];
+}
 
 export interface LiveBoard {
-  /** Writes to a response until it closes. `after` = the last sequence that the screen has, head when undefined. */
+  /**
+   * Writes to a response until it closes. `after` = the cursor that the screen has, head when undefined; `scopeOf` = what
+   * it may read, asked again and again: when its key has changed the line ends, and the screen begins anew.
+   */
   join(
     response: ServerResponse,
-    options: { readonly after: number | undefined; readonly mayGoOn: () => Promise<boolean> },
+    options: {
+      readonly after: number | undefined;
+      readonly mayGoOn: () => Promise<boolean>;
+      readonly scopeOf: () => ReadScope;
+    },
   ): Promise<void>;
   /** One `alive` to every screen. */
   beat(nowMs: number): Promise<void>;
@@ -38,8 +57,33 @@ export interface LiveBoard {
   close(): void;
 }
 
-const entryEvent = (kept: KeptEntry): string =>
-  `event: entry\nid: ${kept.sequence}\ndata: ${JSON.stringify(kept)}\n\n`;
+interface Page {
+  readonly entries: readonly KeptEntry[];
+  readonly through: number;
+  /** True when more may be left. */
+  readonly more: boolean;
+}
+
+/** The events of one page. A page in order moves the cursor entry by entry; one with older entries only at its end. */
+function eventsOf(after: number, { entries, through }: Page): string {
+  const inOrder = entries.every(
+    ({ sequence }, index) => sequence > (entries[index - 1]?.sequence ?? after) && sequence <= through,
+  );
+  let before = after;
+  return entries
+    .map((kept, index) => {
+      const last = index === entries.length - 1;
+      const then = last ? through : inOrder ? kept.sequence : before;
+      const data = JSON.stringify({ ...kept, after: before, through: then });
+      before = then;
+      return `event: entry\nid: ${then}\ndata: ${data}\n\n`;
+    })
+    .join('');
+}
+
+/** Touches the standing of an entry that may be in anybody's record. */
+const reachesFar = (entry: Entry): boolean =>
+  entry.kind === 'withdrawn' || entry.kind === 'moved-to-patient' || entry.corrects !== undefined;
 
 /** @param failed told when the store could not be read; the next beat tries again */
 export function createLiveBoard(
@@ -48,47 +92,95 @@ export function createLiveBoard(
   protocolActs: () => number = () => 0,
   failed: (problem: unknown) => void = () => undefined,
 ): LiveBoard {
-  const screens = new Set<Screen>();
+  const scopes = new Map<string, Scope>();
+  const allScreens = (): readonly Screen[] => [...scopes.values()].flatMap(({ screens }) => [...screens]);
 
   const write = (screen: Screen, text: string): void => {
-    if (screen.response.destroyed) return;
+    if (screen.response.destroyed || text === '') return;
     screen.response.write(text);
     if (screen.response.writableLength > mostWaitingBytes) screen.response.destroy();
   };
-  /** Reads on from the screen's cursor until nothing is left. */
-  const catchUp = async (screen: Screen): Promise<void> => {
-    screen.again = true;
-    if (screen.reading) return;
-    screen.reading = true;
+  const read = async (scope: Scope, cursor: number): Promise<Page> => {
+    const { reach } = scope.scopeOf();
+    if (reach !== undefined) {
+      const head = await store.head();
+      const page = await store.afterInReach(cursor, reach, pageSize);
+      return { ...page, more: page.through < head };
+    }
+    const page = await store.after(cursor, pageSize);
+    return {
+      entries: page.filter(({ entry }) => !isPractice(entry)),
+      through: page.at(-1)?.sequence ?? cursor,
+      more: page.length === pageSize,
+    };
+  };
+  /** Reads on until nothing is left; `took` gets each page with the cursor before it. */
+  const readOn = async (
+    scope: Scope,
+    reading: Reading,
+    isGone: () => boolean,
+    took: (before: number, page: Page) => void,
+  ): Promise<void> => {
+    reading.again = true;
+    if (reading.reading) return;
+    reading.reading = true;
     try {
-      while (screen.again && !screen.response.destroyed) {
-        screen.again = false;
-        const page = await store.after(screen.cursor, pageSize);
-        for (const kept of page) {
-          if (kept.sequence !== screen.cursor + 1) continue;
-          screen.cursor = kept.sequence;
-          if (!isPractice(kept.entry)) write(screen, entryEvent(kept));
-        }
-        if (page.length === pageSize) screen.again = true;
+      while (reading.again && !isGone()) {
+        reading.again = false;
+        const before = reading.cursor;
+        const page = await read(scope, before);
+        reading.cursor = Math.max(before, page.through);
+        took(before, page);
+        if (page.more) reading.again = true;
       }
     } catch (problem) {
       failed(problem);
     } finally {
-      screen.reading = false;
+      reading.reading = false;
     }
   };
-  const handOut = (kept: KeptEntry): void => {
-    const text = isPractice(kept.entry) ? undefined : entryEvent(kept);
-    for (const screen of screens) {
-      if (kept.sequence <= screen.cursor) continue;
-      if (kept.sequence === screen.cursor + 1 && !screen.reading) {
-        screen.cursor = kept.sequence;
-        if (text !== undefined) write(screen, text);
-      } else void catchUp(screen);
+  const catchUp = (scope: Scope, screen: Screen): Promise<void> =>
+    readOn(
+      scope,
+      screen,
+      () => screen.response.destroyed,
+      (before, page) => write(screen, eventsOf(before, page)),
+    );
+  const readFor = (scope: Scope): Promise<void> =>
+    readOn(
+      scope,
+      scope,
+      () => scope.screens.size === 0,
+      (before, page) => {
+        const text = eventsOf(before, page);
+        for (const screen of scope.screens) {
+          if (screen.cursor >= scope.cursor) continue;
+          if (screen.cursor === before && !screen.reading) {
+            screen.cursor = scope.cursor;
+            write(screen, text);
+          } else void catchUp(scope, screen);
+        }
+      },
+    );
+
+  /** Scopes to which this may be news. */
+  const concerned = async (page: readonly KeptEntry[]): Promise<ReadonlySet<Scope>> => {
+    const found = new Set<Scope>();
+    const far = page.some(({ entry }) => reachesFar(entry));
+    for (const scope of scopes.values()) if (far || scope.scopeOf().reach === undefined) found.add(scope);
+    for (const patient of new Set(page.map(({ entry }) => entry.patient))) {
+      if (found.size === scopes.size) break;
+      const following = await store.followingOf(patient);
+      if (following === undefined) continue;
+      for (const scope of scopes.values()) {
+        const { reach } = scope.scopeOf();
+        if (reach !== undefined && isInReach(following, reach)) found.add(scope);
+      }
     }
+    return found;
   };
 
-  /** How far the board has handed out, and how far there is something. */
+  /** How far the board has looked, and how far there is something. */
   let cursor = 0;
   let newest = 0;
   let advancing = false;
@@ -99,15 +191,15 @@ export function createLiveBoard(
     try {
       while (cursor < newest) {
         // Nobody looks: whoever comes begins at the head, or reads on from what they have.
-        if (screens.size === 0) {
+        if (scopes.size === 0) {
           cursor = newest;
           continue;
         }
         const page = await store.after(cursor, pageSize);
         if (page.length === 0) newest = cursor;
-        for (const kept of page) {
-          cursor = kept.sequence;
-          handOut(kept);
+        else {
+          cursor = page.at(-1)?.sequence ?? cursor;
+          for (const scope of await concerned(page)) void readFor(scope);
         }
       }
     } catch (problem) {
@@ -121,9 +213,43 @@ export function createLiveBoard(
   const aliveEvent = (nowMs: number, head: number): string =>
     `event: alive\ndata: ${JSON.stringify({ serverTime: instantOfMs(nowMs), head, protocolActs: protocolActs() })}\n\n`;
 
+  /** Tells the screens of a scope who is followed no longer. */
+  const tellLeft = async (scope: Scope): Promise<void> => {
+    const { reach } = scope.scopeOf();
+    if (reach === undefined) return;
+    const patients = await store.patientsInReach(reach);
+    const left = scope.patients.filter((patient) => !patients.includes(patient));
+    scope.patients = patients;
+    if (left.length === 0) return;
+    const text = `event: left\ndata: ${JSON.stringify({ patients: left })}\n\n`;
+    for (const screen of scope.screens) write(screen, text);
+  };
+  const scopeFor = async (scopeOf: () => ReadScope, head: number): Promise<Scope> => {
+    const { key, reach } = scopeOf();
+    const patients = reach === undefined ? [] : await store.patientsInReach(reach);
+    const held = scopes.get(key);
+    if (held) return held;
+    const scope: Scope = {
+      key,
+      scopeOf,
+      screens: new Set(),
+      patients,
+      cursor: head,
+      reading: false,
+      again: false,
+    };
+    scopes.set(key, scope);
+    return scope;
+  };
+  const leave = (scope: Scope, screen: Screen): void => {
+    scope.screens.delete(screen);
+    if (scope.screens.size === 0 && scopes.get(scope.key) === scope) scopes.delete(scope.key);
+  };
+
   return {
-    join: async (response, { after, mayGoOn }) => {
+    join: async (response, { after, mayGoOn, scopeOf }) => {
       const head = await store.head();
+      const scope = await scopeFor(scopeOf, head);
       const screen: Screen = {
         response,
         mayGoOn,
@@ -131,31 +257,41 @@ export function createLiveBoard(
         reading: false,
         again: false,
       };
-      screens.add(screen);
-      response.on('close', () => screens.delete(screen));
-      write(screen, aliveEvent(now(), head));
-      await catchUp(screen);
+      scopes.set(scope.key, scope);
+      scope.screens.add(screen);
+      response.on('close', () => leave(scope, screen));
+      if (response.destroyed) leave(scope, screen);
+      write(screen, aliveEvent(now(), screen.cursor));
+      await catchUp(scope, screen);
     },
     beat: async (nowMs) => {
       const head = await store.head();
-      const text = aliveEvent(nowMs, head);
       void advance(head);
-      await Promise.all(
-        [...screens].map(async (screen) => {
-          if (!(await screen.mayGoOn())) {
-            screen.response.end('event: ended\ndata: {}\n\n');
-            return;
-          }
-          if (screen.cursor < head) void catchUp(screen);
-          write(screen, text);
-        }),
-      );
+      for (const scope of scopes.values()) {
+        const gone = scope.scopeOf().key !== scope.key;
+        if (!gone) await tellLeft(scope);
+        await Promise.all(
+          [...scope.screens].map(async (screen) => {
+            if (!(await screen.mayGoOn())) {
+              screen.response.end('event: ended\ndata: {}\n\n');
+              return;
+            }
+            // The person's wards are others now: the screen comes back and begins anew.
+            if (gone) {
+              screen.response.end();
+              return;
+            }
+            if (screen.cursor < scope.cursor) void catchUp(scope, screen);
+            write(screen, aliveEvent(nowMs, screen.cursor));
+          }),
+        );
+      }
     },
-    screens: () => screens.size,
+    screens: () => allScreens().length,
     close: () => {
       stop();
-      for (const screen of screens) screen.response.end();
-      screens.clear();
+      for (const screen of allScreens()) screen.response.end();
+      scopes.clear();
     },
   };
 }

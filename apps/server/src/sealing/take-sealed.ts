@@ -111,6 +111,7 @@ export async function keepAs(
     knowsPatient: (patient) => store.knowsPatient(patient),
     knowsPerson: (person) => directory.person(person) !== undefined,
     entryById: async (id) => (await store.byId(id))?.entry,
+    records: (entry, patient) => parts.reaches.records(actor, entry, patient, nowMs),
   });
   const result = await store.append(intake.accepted, { receivedAt: instantOfMs(nowMs), actor: carrier });
   const answers = new Map<string, Refusal | undefined>();

@@ -1,4 +1,5 @@
-// A small invented unit for this room's tests: one person of every role, one ward, a clock that the test turns.
+// A small invented unit for this room's tests: one person of every role on a ward, another ward beside it and one in
+// another hospital, a clock that the test turns.
 import type { FastifyInstance, LightMyRequestResponse } from 'fastify';
 import { instantOfMs, minuteMs, uuidV7 } from '@ebbline/core/quantity';
 import {
@@ -34,9 +35,24 @@ export const directory: Directory = {
       settings: defaultSettings,
       shiftChanges: ['07:30', '19:30'],
     },
+    ...[
+      ['harbour-4', 'Saltmarsh General'],
+      ['dune-1', 'Dune House'],
+    ].map(([id = '', hospital = '']) => ({
+      id,
+      name: id,
+      purpose: 'after surgery',
+      hospital,
+      zone: 'Europe/Lisbon',
+      beds: ['1', '2'],
+      settings: defaultSettings,
+      shiftChanges: ['07:30', '19:30'],
+    })),
   ],
   people: [
     ...roles.map((role) => ({ id: role, name: `A ${role}`, initials: 'AA', role, wards: ['harbour-3'] })),
+    { id: 'next-nurse', name: 'Next Nurse', initials: 'NN', role: 'nurse', wards: ['harbour-4'] },
+    { id: 'far-nurse', name: 'Far Nurse', initials: 'FN', role: 'nurse', wards: ['dune-1'] },
     { id: 'second-nurse', name: 'Second Nurse', initials: 'SN', role: 'nurse', wards: ['harbour-3'] },
   ],
   scanners: [{ id: 'scanner-a', name: 'Scanner A', ward: 'harbour-3' }],

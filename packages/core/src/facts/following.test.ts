@@ -97,6 +97,14 @@ describe('following', () => {
     expect(following(m, 'p-9').ward).toBe('heron');
   });
 
+  it('keeps a patient in sight whose registration was taken back or moved away', () => {
+    const m = maker();
+    const only = registered(m, '08:00', 'gull');
+    watch(m, '08:10');
+    m.add('08:20', 'withdrawn', { of: only.id, reason: 'wrong-patient' });
+    expect(wardsOf(following(m))).toEqual(['gull']);
+  });
+
   it('keeps in sight what is open: a watch, a catheter in place, a call without an answer', () => {
     const m = maker();
     registered(m, '08:00', 'gull');

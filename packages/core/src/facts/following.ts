@@ -58,10 +58,12 @@ const givenAwayMs = hourMs;
  *   `followingKinds` may be left out
  */
 export function followingOf(patient: string, entries: readonly Entry[]): Following {
-  const live = (resolveEntries(entries).byPatient.get(patient) ?? [])
-    .filter((one) => one.standing.state === 'live')
-    .map((one) => one.entry);
-  const { ward } = placementOf(live);
+  const timeline = resolveEntries(entries).byPatient.get(patient) ?? [];
+  const live = timeline.filter((one) => one.standing.state === 'live').map((one) => one.entry);
+  // When nothing that stands says where the patient is, what was said last and taken back does: nobody falls out of sight.
+  const { ward } = [placementOf(live), placementOf(timeline.map((one) => one.entry))].find(
+    (place) => place.ward !== '',
+  ) ?? { ward: '' };
   const lastMs = Math.max(0, ...live.map((one) => instantMs(one.effectiveAt))) + 1;
   const watch = watchOf(live);
   const onWatch = watch.state === 'open' || watch.state === 'paused';

@@ -69,6 +69,8 @@ export interface UnitSettings {
   readonly protocolRemindDays: number;
   /** 1 lets who wrote a protocol sign it too; 0 asks for a second person. */
   readonly protocolAuthorMaySign: number;
+  /** Days without an entry after which somebody on no watch leaves the ward's tablets. */
+  readonly quietPatientDays: number;
   /** Absent: never signed. Set by the signature alone, not by hand. */
   readonly lengthening?: Lengthening | undefined;
   /** The unit's own starting figures of the estimate, learnt from its finished watches. Absent: the shipped ones. */
@@ -113,4 +115,5 @@ export const defaultSettings: UnitNumbers = {
   protocolReviewWithinDays: 730, // S-common-practice: two years
   protocolRemindDays: 60, // S-common-practice
   protocolAuthorMaySign: 0, // S-common-practice: four eyes
+  quietPatientDays: 60, // S-common-practice: the unit's page looks back eight weeks
 };

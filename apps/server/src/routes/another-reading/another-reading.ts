@@ -4,7 +4,7 @@ import { openReading } from '@ebbline/core/facts';
 import { anotherReadingSentence } from '@ebbline/core/present';
 import { refusalBody } from '../../answers.ts';
 import type { App, Parts } from '../../parts.ts';
-import { viewers } from '../../rules.ts';
+import { ofPatient, viewers } from '../../rules.ts';
 import { patientRead } from '../reports/patient-read.ts';
 
 const bringsShape = z
@@ -24,7 +24,7 @@ export function anotherReadingRoutes(app: App, parts: Parts): void {
   app.route({
     method: 'GET',
     url: '/api/reports/another-reading',
-    config: { rule: viewers('patient') },
+    config: { rule: ofPatient(viewers('patient'), 'query') },
     schema: {
       tags: ['reports'],
       description:

@@ -120,7 +120,9 @@ describe('who looked at a patient', () => {
   const setUp = async (): Promise<{ cookie: string }> => {
     const nurse = await signedIn('nurse');
     const reading = world.entry('void', { how: 'measured', volumeMl: 240 });
-    await world.post('/api/entries', { entries: [world.registered('p1'), reading] }, nurse);
+    // The nurse has the watch, and so the patient after the move too, until somebody takes it.
+    const watch = world.entry('watch-opened', { setting: 'after-surgery', reason: 'made up' });
+    await world.post('/api/entries', { entries: [world.registered('p1'), watch, reading] }, nurse);
     world.clock.nowMs += minutes(5);
     const corrected = world.entry('void', { how: 'measured', volumeMl: 420 }, { corrects: reading.id });
     await world.post('/api/entries', { entries: [corrected] }, nurse);
@@ -155,6 +157,7 @@ describe('who looked at a patient', () => {
       ['nurse', 'Opened the patient’s page', 'Harbour 3', ''],
       ['nurse', 'Corrected: urine passed', 'Harbour 3', ''],
       ['nurse', 'Recorded: urine passed', 'Harbour 3', ''],
+      ['nurse', 'Recorded: watch opened', 'Harbour 3', ''],
       ['nurse', 'Recorded: patient registered', 'Harbour 3', ''],
     ]);
     expect(lines[0]?.tablet).toBe('tablet-1a2b3c4d');
@@ -191,7 +194,7 @@ describe('who looked at a patient', () => {
     const csv = await world.get('/api/audit/looks.csv?patient=p1', officer);
     expect(csv.headers['content-disposition']).toBe('attachment; filename="who-looked.csv"');
     const rows = csv.body.trim().split('\r\n');
-    expect(rows).toHaveLength(10);
+    expect(rows).toHaveLength(11);
     expect(rows[0]).toBe('when,received,person,name,role,what,patient,ward,tablet,to note');
     expect(csv.body).not.toMatch(/Ostrander|240|420/);
     const own = await looks('person=privacy-officer', officer);

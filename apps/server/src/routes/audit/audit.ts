@@ -5,7 +5,7 @@ import { detailOf, noteRequest, tabletOf } from '../../audit/note-request.ts';
 import { createWhoLooked, isCursor, type LookPage } from '../../audit/who-looked.ts';
 import { AnswerError, refusalBody } from '../../answers.ts';
 import type { App, Parts } from '../../parts.ts';
-import { signedIn, viewers } from '../../rules.ts';
+import { ofPatient, signedIn, viewers } from '../../rules.ts';
 import { unknownPatient, unknownPerson } from '../reports/unknown.ts';
 import type { AuditNote } from '@ebbline/store';
 
@@ -206,7 +206,7 @@ export function auditRoutes(app: App, parts: Parts): void {
   app.route({
     method: 'GET',
     url: '/api/audit/looks',
-    config: { rule },
+    config: { rule: ofPatient(rule, 'query') },
     schema: {
       tags: ['audit'],
       description:
@@ -232,7 +232,7 @@ export function auditRoutes(app: App, parts: Parts): void {
   app.route({
     method: 'GET',
     url: '/api/audit/looks.csv',
-    config: { rule },
+    config: { rule: ofPatient(rule, 'query') },
     schema: {
       tags: ['audit'],
       description: `The same as a table (text/csv), at most ${mostLines} lines.`,

@@ -1,12 +1,13 @@
 /**
  * What may come in: every entry of a batch by itself, whole or not at all. Order of questions: is it an entry, is it
- * for this organisation, may this role write it, is its author who is signed in, is the patient known, are the people
- * it names known.
+ * for this organisation, may this role write it, is its author who is signed in, is the patient known and within reach,
+ * are the people it names known.
  *
  * In → out  anything → entries to keep, and refusals beside their ids
  */
 import { controlIsOn, isEntryId, isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
 import { checkEntry, isPractice, mayWrite, type Entry } from '@ebbline/core/record';
+import { otherWardsPatient } from '../../reach.ts';
 import type { Actor } from '../../rules.ts';
 
 export interface IntakeContext {
@@ -16,6 +17,8 @@ export interface IntakeContext {
   readonly knowsPatient: (patient: string) => Promise<boolean>;
   readonly knowsPerson: (person: string) => boolean;
   readonly entryById: (id: string) => Promise<Entry | undefined>;
+  /** May the actor record this for this patient: reach.ts. */
+  readonly records: (entry: Entry, patient: string) => Promise<boolean>;
 }
 
 export interface Intake {
@@ -93,6 +96,20 @@ async function entryRefusal(
     if (!(await known(entry.patient))) return unknownPatient('patient');
     if (entry.kind === 'moved-to-patient' && !(await known(entry.payload.toPatient)))
       return unknownPatient('payload.toPatient');
+  }
+  if (!isPractice(entry) && controlIsOn('H12-own-wards')) {
+    // A new patient comes to one of the author's own wards; whoever is registering them may write for them.
+    const reached = async (patient: string): Promise<boolean> =>
+      (registering.has(patient) && entry.kind !== 'patient-registered') || context.records(entry, patient);
+    const target = targetOf(entry);
+    const targeted =
+      target === undefined ? undefined : (batch.get(target) ?? (await context.entryById(target)));
+    const about = new Set([
+      entry.patient,
+      ...(entry.kind === 'moved-to-patient' ? [entry.payload.toPatient] : []),
+      ...(targeted === undefined ? [] : [targeted.patient]),
+    ]);
+    for (const patient of about) if (!(await reached(patient))) return otherWardsPatient();
   }
   if (controlIsOn('H13-unknown-person')) {
     for (const [where, person] of peopleOf(entry)) {

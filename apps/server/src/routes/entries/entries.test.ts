@@ -3,7 +3,7 @@
 // Tolerance  exact
 import type { ServerResponse } from 'node:http';
 import { Writable } from 'node:stream';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { instantOfMs } from '@ebbline/core/quantity';
 import { practiceRecordOf, type Entry, type KeptEntry } from '@ebbline/core/record';
 import { openMemoryStore } from '@ebbline/store/memory';
@@ -248,12 +248,14 @@ describe('a request that cannot be read', () => {
 
 describe('entries going out', () => {
   it('come by cursor, page by page, with the head', async () => {
-    await send([world.registered('p1'), voided(), voided()]);
+    for (const entry of [world.registered('p1'), voided(), voided()]) await send([entry]);
     const first = (await world.get('/api/entries?after=0&limit=2', { cookie })).json();
     expect(first.entries.map(({ sequence }: { sequence: number }) => sequence)).toEqual([1, 2]);
-    expect(first.head).toBe(3);
+    expect(first).toMatchObject({ head: 3, through: 2 });
+    expect(first.patients).toBeUndefined();
     const second = (await world.get('/api/entries?after=2&limit=2', { cookie })).json();
     expect(second.entries).toEqual(await world.store.after(2, 9));
+    expect(second.patients).toEqual(['p1']);
     expect((await world.get('/api/entries?after=-1', { cookie })).statusCode).toBe(400);
   });
 
@@ -294,10 +296,10 @@ describe('practice', () => {
     const page = (await world.get('/api/entries', { cookie })).json();
     expect(page.entries.map(({ entry }: KeptEntry) => entry.kind)).toEqual(['patient-registered', 'void']);
     expect([page.head, page.through]).toEqual([4, 4]);
-    expect((await world.get('/api/entries?after=1&limit=1', { cookie })).json()).toEqual({
+    expect((await world.get('/api/entries?after=3', { cookie })).json()).toMatchObject({
       entries: [],
       head: 4,
-      through: 2,
+      through: 4,
     });
   });
 
@@ -306,11 +308,19 @@ describe('practice', () => {
     const response = Object.assign(new Writable(), {
       write: (text: string) => (written.push(text), true),
     }) as unknown as ServerResponse;
-    await world.server.ebbline.live.join(response, { after: undefined, mayGoOn: async () => true });
+    // A ward's screen, and one that is given everything.
+    for (const key of ['nurse', 'everything'])
+      await world.server.ebbline.live.join(response, {
+        after: undefined,
+        mayGoOn: async () => true,
+        scopeOf: () =>
+          key === 'everything'
+            ? { key }
+            : { key, reach: { wards: [{ ward: 'harbour-3', heardSinceMs: 0 }], nowMs: world.clock.nowMs } },
+      });
     await send([world.registered('p1'), practised('nurse'), voided()]);
-    const all = written.join('');
-    expect(all).toContain('patient-registered');
-    expect(all).toContain('"void"');
-    expect(all).not.toContain('practised');
+    await vi.waitFor(() => expect(written.join('').split('"kind":"void"')).toHaveLength(3));
+    expect(written.join('')).toContain('patient-registered');
+    expect(written.join('')).not.toContain('practised');
   });
 });

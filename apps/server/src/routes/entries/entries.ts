@@ -4,7 +4,7 @@ import { instantOfMs } from '@ebbline/core/quantity';
 import { isPractice, practiceRecordOf, type KeptEntry, type Person } from '@ebbline/core/record';
 import { refusalBody, refusalShape } from '../../answers.ts';
 import type { App, Parts } from '../../parts.ts';
-import { signedIn, viewers, type Actor } from '../../rules.ts';
+import { keptByHandler, signedIn, viewers, type Actor } from '../../rules.ts';
 import { checkIntake } from './check-intake.ts';
 import { keptReads } from './kept-reads.ts';
 
@@ -19,13 +19,13 @@ const keptEntryShape = z.object({
 });
 
 export function entriesRoutes(app: App, parts: Parts): void {
-  const { store, directory, now } = parts;
+  const { store, directory, reaches, now } = parts;
 
   app.route({
     method: 'POST',
     url: '/api/entries',
     // Which kinds a role may write is asked entry by entry.
-    config: { rule: signedIn },
+    config: { rule: keptByHandler(signedIn) },
     schema: {
       tags: ['record'],
       description:
@@ -57,6 +57,7 @@ export function entriesRoutes(app: App, parts: Parts): void {
         knowsPatient: (patient) => store.knowsPatient(patient),
         knowsPerson: (person) => directory.person(person) !== undefined,
         entryById: async (id) => (await store.byId(id))?.entry,
+        records: (entry, patient) => reaches.records(actor, entry, patient, nowMs),
       });
       const result = await store.append(intake.accepted, { receivedAt: instantOfMs(nowMs), actor: actor.id });
       const refused = [...intake.refused, ...result.refused];
@@ -77,12 +78,13 @@ export function entriesRoutes(app: App, parts: Parts): void {
   app.route({
     method: 'GET',
     url: '/api/entries',
-    config: { rule: viewers('board', 'patient') },
+    config: { rule: keptByHandler(viewers('board', 'patient')) },
     schema: {
       tags: ['record'],
       description:
-        'In order of sequence. Practice is left out (GET /api/practice); `through` is how far was read, to go on from.',
+        'Of the patients whom the caller follows: those of their wards, those whom they have or were offered; for a system everybody. A patient who comes brings the whole record along. `through` is how far was read, to go on from; a cursor is good for one `scope`, and with another reading begins anew. At the end `patients` names everybody who is followed now: others leave the tablet. Practice is left out (GET /api/practice).',
       querystring: z.strictObject({
+        scope: z.string().max(4000).optional(),
         after: z.coerce.number().int().min(0).default(0),
         limit: z.coerce.number().int().min(1).max(pageLimit).default(pageLimit),
       }),
@@ -91,6 +93,8 @@ export function entriesRoutes(app: App, parts: Parts): void {
           entries: z.array(keptEntryShape),
           head: z.number().int(),
           through: z.number().int(),
+          scope: z.string(),
+          patients: z.array(z.string()).optional(),
         }),
         400: refusalBody,
         401: refusalBody,
@@ -99,19 +103,25 @@ export function entriesRoutes(app: App, parts: Parts): void {
     },
     handler: async (request) => {
       await keptReads(parts, request, 'record');
-      const page = await store.after(request.query.after, request.query.limit);
-      return {
-        entries: page.filter(({ entry }) => !isPractice(entry)),
-        head: await store.head(),
-        through: page.at(-1)?.sequence ?? request.query.after,
-      };
+      const { key, reach } = reaches.scopeOf(request.actor as Actor, now());
+      const { scope, limit } = request.query;
+      const after = scope === undefined || scope === key ? request.query.after : 0;
+      const head = await store.head();
+      if (reach === undefined) {
+        const page = await store.after(after, limit);
+        const entries = page.filter(({ entry }) => !isPractice(entry));
+        return { entries, head, through: page.at(-1)?.sequence ?? after, scope: key };
+      }
+      const { entries, through } = await store.afterInReach(after, reach, limit);
+      const patients = through >= head ? { patients: [...(await store.patientsInReach(reach))] } : {};
+      return { entries: [...entries], head, through, scope: key, ...patients };
     },
   });
 
   app.route({
     method: 'GET',
     url: '/api/practice',
-    config: { rule: viewers('practice') },
+    config: { rule: keptByHandler(viewers('practice')) },
     schema: {
       tags: ['record'],
       description:

@@ -3,14 +3,14 @@ import { z } from 'zod';
 import { AnswerError, refusalBody } from '../../answers.ts';
 import { noteRequest } from '../../audit/note-request.ts';
 import type { App, Parts } from '../../parts.ts';
-import { viewers } from '../../rules.ts';
+import { ofPatient, viewers } from '../../rules.ts';
 import { unknownPatient } from '../reports/unknown.ts';
 
 export function bundleRoutes(app: App, parts: Parts): void {
   app.route({
     method: 'GET',
     url: '/api/patients/:patient/bundle',
-    config: { rule: viewers('patient') },
+    config: { rule: ofPatient(viewers('patient'), 'params') },
     schema: {
       tags: ['exchange'],
       params: z.strictObject({ patient: z.string().min(1).max(120) }),

@@ -17,7 +17,7 @@ import {
 import { AnswerError, refusalBody, refusalShape } from '../../answers.ts';
 import { lengtheningShape } from '../../directory-book.ts';
 import type { App, Parts } from '../../parts.ts';
-import { viewers, type Actor } from '../../rules.ts';
+import { ofWard, viewers, type Actor } from '../../rules.ts';
 import { unknownWard } from '../reports/unknown.ts';
 
 const word = z.string().min(1).max(120);
@@ -70,7 +70,7 @@ export function lengtheningRoutes(app: App, { view, directory, store, now }: Par
   app.route({
     method: 'GET',
     url: '/api/reports/hit-rate',
-    config: { rule: viewers('board', 'unit') },
+    config: { rule: ofWard(viewers('board', 'unit'), 'query') },
     schema: {
       tags: ['reports'],
       description:
@@ -92,7 +92,7 @@ export function lengtheningRoutes(app: App, { view, directory, store, now }: Par
     method: 'POST',
     url: '/api/wards/:ward/lengthening',
     // Taking back is open to all who see the unit page; who may sign is asked below.
-    config: { rule: viewers('unit') },
+    config: { rule: ofWard(viewers('unit'), 'params') },
     schema: {
       tags: ['settings'],
       description:

@@ -1,14 +1,14 @@
 /** The live line: server-sent events, resumed by Last-Event-ID. */
 import { z } from 'zod';
 import type { App, Parts } from '../../parts.ts';
-import { ruleRefusal, viewers } from '../../rules.ts';
+import { keptByHandler, ruleRefusal, viewers, type Actor } from '../../rules.ts';
 import { actorOf } from '../../accounts/actor.ts';
 import { keptReads } from '../entries/kept-reads.ts';
 
 const cursor = /^\d{1,15}$/;
 
 export function liveRoutes(app: App, parts: Parts): void {
-  const rule = viewers('board', 'patient');
+  const rule = keptByHandler(viewers('board', 'patient'));
   app.route({
     method: 'GET',
     url: '/api/live',
@@ -17,7 +17,7 @@ export function liveRoutes(app: App, parts: Parts): void {
     schema: {
       tags: ['record'],
       description:
-        'text/event-stream. `entry`: id = sequence, data = KeptEntry. `alive`: every 5 s, data = {serverTime, head, protocolActs}. `ended`: the session is over. Last-Event-ID (or ?after=) reads on from there; without it only what is new.',
+        'text/event-stream, of the patients whom the caller follows. `entry`: id = cursor once it is taken, data = KeptEntry with {after, through}, the cursors before and then. `left`: data = {patients} who are followed no longer. `alive`: every 5 s, data = {serverTime, head, protocolActs}, head = how far this line has handed out. `ended`: the session is over. Last-Event-ID (or ?after=) reads on from there; without it only what is new.',
       querystring: z.strictObject({ after: z.string().regex(cursor).optional() }),
     },
     handler: async (request, reply) => {
@@ -37,7 +37,14 @@ export function liveRoutes(app: App, parts: Parts): void {
       });
       request.socket.setNoDelay(true);
       request.socket.setTimeout(0);
-      await parts.live.join(reply.raw, { after: given === undefined ? undefined : Number(given), mayGoOn });
+      const actor = request.actor as Actor;
+      // A person's wards may change while the line is open.
+      const scopeOf = () => parts.reaches.scopeOf(parts.reaches.asIs(actor), parts.now());
+      await parts.live.join(reply.raw, {
+        after: given === undefined ? undefined : Number(given),
+        mayGoOn,
+        scopeOf,
+      });
     },
   });
 }

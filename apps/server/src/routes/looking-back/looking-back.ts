@@ -5,7 +5,7 @@ import { lookBackAt } from '@ebbline/core/facts';
 import { lookBackSentence } from '@ebbline/core/present';
 import { refusalBody } from '../../answers.ts';
 import type { App, Parts } from '../../parts.ts';
-import { viewers } from '../../rules.ts';
+import { ofPatient, viewers } from '../../rules.ts';
 import { patientRead } from '../reports/patient-read.ts';
 
 const rangeShape = z.object({ low: z.number(), likely: z.number(), high: z.number() });
@@ -37,7 +37,7 @@ export function lookingBackRoutes(app: App, parts: Parts): void {
   app.route({
     method: 'GET',
     url: '/api/reports/over-limit',
-    config: { rule: viewers('patient') },
+    config: { rule: ofPatient(viewers('patient'), 'query') },
     schema: {
       tags: ['reports'],
       description: 'Each time a patient was found over the limit, and since when that probably was so.',

@@ -4,7 +4,7 @@ import { instantOfMs, isRefusal } from '@ebbline/core/quantity';
 import { starterProtocols, type CompiledProtocol, type ProtocolVersion } from '@ebbline/protocol';
 import { AnswerError, refusalBody, sendPdf } from '../../answers.ts';
 import type { App, Parts } from '../../parts.ts';
-import { viewers } from '../../rules.ts';
+import { ofWard, viewers } from '../../rules.ts';
 import { unknownVersion } from './protocols.ts';
 
 const word = z.string().min(1).max(120);
@@ -44,7 +44,7 @@ export function protocolPrintRoutes(app: App, parts: Parts): void {
     app.route({
       method: 'GET',
       url: `/api/protocols/:id/:version/${form}.pdf`,
-      config: { rule: viewers('protocol') },
+      config: { rule: ofWard(viewers('protocol'), 'query') },
       schema: {
         tags: ['protocols'],
         description:
@@ -73,7 +73,7 @@ export function protocolPrintRoutes(app: App, parts: Parts): void {
   app.route({
     method: 'GET',
     url: '/api/protocols/:id/:version/plan-definition',
-    config: { rule: viewers('protocol') },
+    config: { rule: ofWard(viewers('protocol'), 'query') },
     schema: {
       tags: ['exchange'],
       description: 'A protocol as a FHIR R4 PlanDefinition: a draft until it is signed, retired when it is.',

@@ -126,7 +126,7 @@ describe('sending a draft', () => {
   });
 
   it('is for people of the ward, and not for machines', async () => {
-    expect(codeOf(await send('elsewhere', await dmnOf(surgery)))).toBe('protocol/other-ward');
+    expect(codeOf(await send('elsewhere', await dmnOf(surgery)))).toBe('server/other-ward');
     expect((await send('specialist-nurse', await dmnOf(surgery), 'no-ward')).statusCode).toBe(404);
     expect((await send('aide', await dmnOf(surgery))).statusCode).toBe(403);
   });

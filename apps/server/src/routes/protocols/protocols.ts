@@ -23,7 +23,7 @@ import { AnswerError, refusalBody } from '../../answers.ts';
 import type { App, Parts } from '../../parts.ts';
 import { contentDigestOf } from '../../protocol-book.ts';
 import { proveAside } from '../../prove.ts';
-import { viewers, type Actor } from '../../rules.ts';
+import { ofWard, viewers, type Actor } from '../../rules.ts';
 import { unknownWard } from '../reports/unknown.ts';
 
 const word = z.string().min(1).max(120);
@@ -122,7 +122,7 @@ export function protocolRoutes(app: App, parts: Parts): void {
   app.route({
     method: 'POST',
     url: '/api/protocols',
-    config: { rule: viewers('protocol') },
+    config: { rule: ofWard(viewers('protocol'), 'body') },
     schema: {
       tags: ['protocols'],
       description:

@@ -6,7 +6,7 @@ import type { Entry } from '@ebbline/core/record';
 import { refusalBody, refusalShape } from '../../answers.ts';
 import { noteRequest } from '../../audit/note-request.ts';
 import type { App, Parts } from '../../parts.ts';
-import { viewers, type Actor } from '../../rules.ts';
+import { keptByHandler, viewers, type Actor } from '../../rules.ts';
 import { checkIntake } from '../entries/check-intake.ts';
 
 /** Asked of what somebody is about to save, not of a backlog. */
@@ -30,11 +30,11 @@ const questionShape = z
   });
 
 export function questionRoutes(app: App, parts: Parts): void {
-  const { store, directory, view, now } = parts;
+  const { store, directory, view, reaches, now } = parts;
   app.route({
     method: 'POST',
     url: '/api/question',
-    config: { rule: viewers('patient') },
+    config: { rule: keptByHandler(viewers('patient')) },
     schema: {
       tags: ['record'],
       description:
@@ -60,6 +60,7 @@ export function questionRoutes(app: App, parts: Parts): void {
         knowsPatient: (patient) => store.knowsPatient(patient),
         knowsPerson: (person) => directory.person(person) !== undefined,
         entryById: async (id) => (await store.byId(id))?.entry,
+        records: (entry, patient) => reaches.records(actor, entry, patient, nowMs),
       });
       const questions: z.infer<typeof questionShape>[] = [];
       const groups = Map.groupBy(accepted, (entry: Entry) => entry.patient);

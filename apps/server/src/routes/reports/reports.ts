@@ -4,7 +4,7 @@ import type { FastifyReply } from 'fastify';
 import { AnswerError, refusalBody, sendPdf } from '../../answers.ts';
 import { noteRequest } from '../../audit/note-request.ts';
 import type { App, Parts } from '../../parts.ts';
-import { viewers } from '../../rules.ts';
+import { ofPatient, ofWard, viewers } from '../../rules.ts';
 import { unknownPatient, unknownWard } from './unknown.ts';
 
 const word = z.string().min(1).max(120);
@@ -15,7 +15,7 @@ export function reportRoutes(app: App, parts: Parts): void {
   app.route({
     method: 'GET',
     url: '/api/reports/handover.pdf',
-    config: { rule: viewers('handover') },
+    config: { rule: ofWard(viewers('handover'), 'query') },
     schema: {
       tags: ['reports'],
       querystring: z.strictObject({ ward: word }),
@@ -45,7 +45,7 @@ export function reportRoutes(app: App, parts: Parts): void {
   app.route({
     method: 'GET',
     url: '/api/reports/patient.pdf',
-    config: { rule: viewers('patient') },
+    config: { rule: ofPatient(viewers('patient'), 'query') },
     schema: {
       tags: ['reports'],
       querystring: z.strictObject({ patient: word }),

@@ -3,7 +3,7 @@ import { z } from 'zod';
 import { deviceSentence, scannerName } from '@ebbline/core/present';
 import { AnswerError, refusalBody } from '../../answers.ts';
 import type { App, Parts } from '../../parts.ts';
-import { viewers } from '../../rules.ts';
+import { ofWard, viewers } from '../../rules.ts';
 import { unknownWard } from '../reports/unknown.ts';
 
 const rangeShape = z.object({ low: z.number(), likely: z.number(), high: z.number() });
@@ -12,7 +12,7 @@ export function scannerRoutes(app: App, { view, directory }: Parts): void {
   app.route({
     method: 'GET',
     url: '/api/reports/scanners',
-    config: { rule: viewers('unit') },
+    config: { rule: ofWard(viewers('unit'), 'query') },
     schema: {
       tags: ['reports'],
       description:

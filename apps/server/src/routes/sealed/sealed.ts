@@ -6,7 +6,7 @@ import { issueVoucher } from '@ebbline/store/sealed';
 import { actorOf } from '../../accounts/actor.ts';
 import { AnswerError, refusalBody, refusalShape } from '../../answers.ts';
 import type { App, Parts } from '../../parts.ts';
-import { anybody, signedIn, viewers, type Actor } from '../../rules.ts';
+import { anybody, keptByHandler, signedIn, viewers, type Actor } from '../../rules.ts';
 import type { HeldEntry } from '../../sealing/held-book.ts';
 import { heldContent, keepAs, takeSealed, tryHeldAgain } from '../../sealing/take-sealed.ts';
 
@@ -92,7 +92,7 @@ export function sealedRoutes(app: App, parts: Parts): void {
     method: 'POST',
     url: '/api/sealed',
     // A box proves by itself whose it is; a tablet that is locked, or on which nobody is signed in, may carry too.
-    config: { rule: anybody, rateLimit: { max: parts.signInsPerMinute, timeWindow: 60_000 } },
+    config: { rule: keptByHandler(anybody), rateLimit: { max: parts.signInsPerMinute, timeWindow: 60_000 } },
     schema: {
       tags: ['record'],
       description:
