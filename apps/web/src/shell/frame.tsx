@@ -1,6 +1,5 @@
 /** Head, network line, one page, foot. */
 import { createElement, Suspense, useEffect, useRef, useState, type ReactNode } from 'react';
-import { mayView } from '@ebbline/core/record';
 import { Empty } from '../shared/plate.tsx';
 import { addressOf, useAddress } from './address.ts';
 import { dayWords, timeWords } from './day-words.ts';
@@ -8,10 +7,11 @@ import { FaultBoundary } from './fault-boundary.tsx';
 import { useDirectory, useMe, useNow, WardContext } from './hooks.ts';
 import { NetworkLine } from './network-line.tsx';
 import { PersonMenu } from './person-menu.tsx';
-import { fetchAllPages, pageNames, pageOf, places, viewOf } from './places.ts';
-import { readsEntries, RoleHome } from './role-home.tsx';
+import { fetchAllPages, pageNames, pageOf, patientOf, places, viewOf } from './places.ts';
+import { reachesPages, RoleHome } from './role-home.tsx';
 import { useSession } from './session-context.ts';
 import { chooseWard, wardFor, wardsOf } from './this-ward.ts';
+import { isShownPage, viewLog } from './view-log.ts';
 import styles from './frame.module.css';
 
 /** The first page is drawn and the record is read before the other pages are fetched. */
@@ -66,6 +66,21 @@ export function Frame(): ReactNode {
     return () => clearTimeout(timer);
   }, []);
 
+  const view = viewOf(address.page);
+  const mayOpen = view === undefined || reachesPages(me.role, view);
+  const patient = patientOf(address.page, address.path);
+  const showing = address.page === 'patient' && address.path[1] === 'telephone' ? 'telephone' : address.page;
+  useEffect(() => {
+    // Every look at a record is noted, whichever page shows it.
+    if (!mayOpen || !isShownPage(showing)) return;
+    viewLog.note({
+      person: me.id,
+      shown: showing,
+      ...(patient === undefined ? {} : { patient }),
+      ...(patient === undefined && ward !== undefined ? { ward: ward.id } : {}),
+    });
+  }, [mayOpen, me.id, showing, patient, ward]);
+
   if (!ward) {
     return (
       <main className={styles['frame']}>
@@ -73,17 +88,15 @@ export function Frame(): ReactNode {
       </main>
     );
   }
-  const view = viewOf(address.page);
-  const body =
-    view !== undefined && (!mayView(me.role, view) || !readsEntries(me.role)) ? (
-      <RoleHome role={me.role} />
-    ) : (
-      <Suspense fallback={<p className="quiet">Opening…</p>}>
-        <FaultBoundary of={[address.page, ...address.path].join('/')}>
-          <NamedPage name={address.page} path={address.path} />
-        </FaultBoundary>
-      </Suspense>
-    );
+  const body = !mayOpen ? (
+    <RoleHome role={me.role} />
+  ) : (
+    <Suspense fallback={<p className="quiet">Opening…</p>}>
+      <FaultBoundary of={[address.page, ...address.path].join('/')}>
+        <NamedPage name={address.page} path={address.path} />
+      </FaultBoundary>
+    </Suspense>
+  );
 
   if (onWall) {
     return (
@@ -131,9 +144,7 @@ export function Frame(): ReactNode {
           </div>
           <nav className={styles['places']} aria-label="Pages">
             {places
-              .filter(
-                (place) => pageNames.has(place.name) && mayView(me.role, place.view) && readsEntries(me.role),
-              )
+              .filter((place) => pageNames.has(place.name) && reachesPages(me.role, place.view))
               .map((place) => (
                 <a
                   key={place.name}

@@ -59,6 +59,7 @@ export const places: readonly Place[] = [
   { name: 'protocol', label: 'Protocol', view: 'protocol' },
   { name: 'practice', label: 'Practice', view: 'practice' },
   { name: 'wall', label: 'Wall', view: 'board' },
+  { name: 'who-looked', label: 'Who looked', view: 'audit' },
 ];
 
 /** Pages that are opened from one patient, or to begin with one; they do not stand in the head. */
@@ -68,6 +69,10 @@ const pagesOfOnePatient: Readonly<Record<string, View>> = {
   images: 'images',
   'new-patient': 'patient',
 };
+
+/** The patient whom an address is about, when its page shows one. */
+export const patientOf = (page: string, path: readonly string[]): string | undefined =>
+  page in pagesOfOnePatient ? path[0] : undefined;
 
 /** What a page needs a person to be allowed to see. A page that stands on its own needs nothing. */
 export const viewOf = (name: string): View | undefined =>

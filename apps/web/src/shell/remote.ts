@@ -238,3 +238,6 @@ export function httpRemote(): Remote {
     },
   };
 }
+
+/** One request to the ward's record; for pages that ask what no tablet keeps. */
+export { ask as askRecord };

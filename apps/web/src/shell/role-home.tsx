@@ -1,18 +1,22 @@
 /** What a role that reads no patient's record finds here instead of an empty page. */
 import type { ReactNode } from 'react';
-import { mayView, type Role } from '@ebbline/core/record';
+import { mayView, type Role, type View } from '@ebbline/core/record';
 import { Empty } from '../shared/plate.tsx';
 
 /** Entries reach a tablet only for those who may open the board or a patient; the server holds to the same rule. */
 export const readsEntries = (role: Role): boolean => mayView(role, 'board') || mayView(role, 'patient');
+
+/** The audit is read from the ward's record when it is asked; every other page is worked out from entries on the tablet. */
+export const reachesPages = (role: Role, view: View): boolean =>
+  mayView(role, view) && (view === 'audit' || readsEntries(role));
 
 export function RoleHome({ role }: { readonly role: Role }): ReactNode {
   switch (role) {
     case 'privacy-officer':
       return (
         <Empty>
-          A privacy officer reads no patient’s record here. Who read and wrote what stands in the{' '}
-          <a href="/api/audit">audit trail</a>, as data.
+          A privacy officer reads no patient’s record here. <a href="#/who-looked">Who looked</a> answers who
+          looked at a patient, and at what a person looked.
         </Empty>
       );
     case 'clinical-engineer':

@@ -24,6 +24,7 @@ import { shouldLock } from './lock.ts';
 import { openReplica, type OpenReplica } from './open-replica.ts';
 import { httpRemote, type Answer, type Remote, type Welcome } from './remote.ts';
 import { ticker } from './ticker.ts';
+import { tellTabletName } from './view-log.ts';
 
 export type SessionState =
   | { readonly at: 'starting' }
@@ -245,12 +246,14 @@ export class Session {
       if (answer.state === 'reached') await store.writeNote('directory', directory);
     }
     await store.writeNote(meNote(me.id), me);
+    const madeOn = (await vault?.tablet()) ?? 'tablet-unkept';
+    tellTabletName(madeOn);
     const replica = await openReplica({
       me,
       directory,
       store,
       remote: this.remote,
-      madeOn: (await vault?.tablet()) ?? 'tablet-unkept',
+      madeOn,
       now: nowMs,
       random: randomBytes,
       jitter,

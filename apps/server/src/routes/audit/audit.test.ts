@@ -105,12 +105,28 @@ describe('the audit', () => {
     expect(row?.detail?.clockAheadMin).toBe(90);
   });
 
-  it('refuses looks of people and pages that it does not know, all of that telling', async () => {
+  it('keeps a look of somebody or of a patient whom it does not know, and not the words given for them', async () => {
     const nurse = await signedIn('nurse');
-    expect((await tell([view(), view({ person: 'Wilma Ostrander' })], nurse)).statusCode).toBe(422);
-    expect((await tell([view({ shown: 'Wilma' })], nurse)).statusCode).toBe(400);
-    expect((await tell([view({ at: 'yesterday' })], nurse)).statusCode).toBe(400);
-    expect((await tell([view({ id: '1' })], nurse)).statusCode).toBe(400);
+    const made = '01890a5d-ac96-774b-bcce-b302099a8057';
+    const strange = [
+      view({ person: 'Wilma Ostrander' }),
+      view({ patient: 'Wilma Ostrander' }),
+      view({ patient: made }),
+    ];
+    expect((await tell(strange, nurse)).json()).toEqual({ added: 3 });
+    const rows = (await world.store.auditAfter(0, 99)).filter(({ action }) => action === 'viewed');
+    expect(rows.map(({ actor, patient }) => [actor, patient])).toEqual([
+      ['nobody known', undefined],
+      ['nurse', undefined],
+      ['nurse', made],
+    ]);
+  });
+
+  it('refuses looks that are not as described, all of that telling', async () => {
+    const nurse = await signedIn('nurse');
+    expect((await tell([view(), view({ shown: 'Wilma' })], nurse)).statusCode).toBe(400);
+    expect((await tell([view(), view({ at: 'yesterday' })], nurse)).statusCode).toBe(400);
+    expect((await tell([view(), view({ id: '1' })], nurse)).statusCode).toBe(400);
     expect((await world.post('/api/audit/views', { views: [view()] })).statusCode).toBe(401);
     expect((await world.store.auditAfter(0, 99)).filter(({ action }) => action === 'viewed')).toEqual([]);
   });

@@ -125,21 +125,27 @@ export function auditRoutes(app: App, parts: Parts): void {
           .min(1)
           .max(mostViews),
       }),
-      response: { 200: z.object({ added: z.number().int() }), 400: refusalBody, 422: refusalBody },
+      response: { 200: z.object({ added: z.number().int() }), 400: refusalBody },
     },
     handler: async (request) => {
       const nowMs = now();
       const teller = request.actor?.id ?? '';
       const tablet = tabletOf(request);
-      const notes = request.body.views.map((view): AuditNote => {
-        if (directory.person(view.person) === undefined) throw new AnswerError(422, unknownPerson());
+      const known = await Promise.all(
+        request.body.views.map(
+          async ({ patient }) =>
+            patient !== undefined && (isMadeId(patient) || (await store.knowsPatient(patient))),
+        ),
+      );
+      const notes = request.body.views.map((view, index): AuditNote => {
         const aheadMin = Math.round((readMs(view.at) - nowMs) / 60_000);
         return {
           at: instantOfMs(nowMs),
-          actor: view.person,
+          // Only ids stand in the audit: what is none might be a name in the wrong field.
+          actor: directory.person(view.person) === undefined ? 'nobody known' : view.person,
           action: 'viewed',
           subject: view.shown,
-          ...(view.patient === undefined ? {} : { patient: view.patient }),
+          ...(known[index] === true && view.patient !== undefined ? { patient: view.patient } : {}),
           ...(aheadMin > 0 ? {} : { toldAt: view.at }),
           noteId: view.id,
           detail: detailOf(parts, view.person, {
@@ -269,6 +275,9 @@ export function auditRoutes(app: App, parts: Parts): void {
     },
   });
 }
+
+/** A patient whom a tablet registered has such an id, and its registration may come after the look. */
+const isMadeId = (id: string): boolean => z.uuid().safeParse(id).success;
 
 /** An instant that the schema has read already. */
 const readMs = (text: string): number => readInstant(text) as number;
