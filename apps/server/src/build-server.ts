@@ -48,6 +48,7 @@ import type { PatientFeed } from './wires/patient-feed.ts';
 import { createReaches } from './reach.ts';
 import { routeFault, ruleRefusal, type Rule } from './rules.ts';
 import { holdToReach } from './within.ts';
+import type { ResultFeed } from './wires/result-feed.ts';
 import { memoryHeld, type HeldBook } from './sealing/held-book.ts';
 import { memorySealingKey, type SealingKey } from './sealing/sealing-key.ts';
 
@@ -91,6 +92,7 @@ export interface ServerOptions {
   readonly requestsPerMinute?: number;
   readonly signInsPerMinute?: number;
   readonly feed?: PatientFeed;
+  readonly results?: ResultFeed;
   /** Test-only: more routes. */
   readonly moreRoutes?: (app: App, parts: Parts) => void;
 }
@@ -164,6 +166,7 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
     pinTries: createTries(),
     live,
     feed: options.feed,
+    results: options.results,
     view,
     finder: createPatientFinder(
       store,

@@ -6,6 +6,7 @@ import { isIP } from 'node:net';
 import { refuse, type Refusal } from '@ebbline/core/quantity';
 import { z } from 'zod';
 import type { FeedConfig } from './wires/open-feed.ts';
+import type { ResultsConfig } from './wires/open-results.ts';
 
 const yesNo = z.enum(['on', 'off']).transform((word) => word === 'on');
 
@@ -27,6 +28,19 @@ const pairs = z
     message: 'pairs such as H3=harbour-3, parted by commas',
   })
   .transform((all): Readonly<Record<string, string>> => Object.fromEntries(all));
+
+const hostAndPort = z
+  .string()
+  .regex(/^[^\s:]+:\d{1,5}$/, 'a host and a port such as chart.example:2575')
+  .transform((text) => {
+    const at = text.lastIndexOf(':');
+    return { host: text.slice(0, at), port: Number(text.slice(at + 1)) };
+  })
+  .refine(({ port: number }) => number <= 65_535, { message: 'a port up to 65535' });
+const receiver = z
+  .string()
+  .regex(/^[^^|~&\\]{1,60}\^[^^|~&\\]{1,60}$/, 'two names such as CHART^NORTH')
+  .transform((text) => text.split('^') as [string, string]);
 
 /** Every setting, with what it is for: the table of docs/guide/operations.md is made from here. */
 const environment = z.object({
@@ -74,6 +88,14 @@ const environment = z.object({
     .describe(
       'what the feed calls a ward = the ward’s id here, parted by commas; its id or name need no line',
     ),
+  EBBLINE_RESULTS_TO: hostAndPort
+    .optional()
+    .describe(
+      'host:port to which results go as HL7 v2 over MLLP; none are sent without it. On one server only',
+    ),
+  EBBLINE_RESULTS_RECEIVER: receiver
+    .optional()
+    .describe('APPLICATION^FACILITY that the messages name as their receiver'),
   EBBLINE_NOTICE_URL: z
     .url({ protocol: /^https?$/ })
     .optional()
@@ -122,6 +144,7 @@ export interface Config {
   readonly metrics: { readonly host: string; readonly port: number } | undefined;
   readonly listPeople: boolean;
   readonly feed: FeedConfig | undefined;
+  readonly results: ResultsConfig | undefined;
 }
 
 /** What the command line may set over the environment. */
@@ -202,6 +225,14 @@ export function readConfig(
         ? undefined
         : { host: value.EBBLINE_METRICS_HOST, port: value.EBBLINE_METRICS_PORT },
     listPeople: value.EBBLINE_SIGN_IN_LIST,
+    results:
+      value.EBBLINE_RESULTS_TO === undefined
+        ? undefined
+        : {
+            ...value.EBBLINE_RESULTS_TO,
+            application: value.EBBLINE_RESULTS_RECEIVER?.[0] ?? '',
+            facility: value.EBBLINE_RESULTS_RECEIVER?.[1] ?? '',
+          },
     feed:
       value.EBBLINE_MLLP_PORT === undefined
         ? undefined

@@ -12,6 +12,7 @@ import type { DirectoryBook } from './directory-book.ts';
 import type { Downtime } from './downtime/downtime.ts';
 import type { LiveBoard } from './live/live-board.ts';
 import type { PatientFeed } from './wires/patient-feed.ts';
+import type { ResultFeed } from './wires/result-feed.ts';
 import type { Health } from './operations/checks.ts';
 import type { ProtocolBook } from './protocol-book.ts';
 import type { Reaches } from './reach.ts';
@@ -47,6 +48,8 @@ export interface Parts {
   readonly live: LiveBoard;
   /** The hospital's patient messages, where they come in. */
   readonly feed: PatientFeed | undefined;
+  /** What is charted, on its way to the hospital's record, where one is set. */
+  readonly results: ResultFeed | undefined;
   readonly view: RecordView;
   readonly finder: PatientFinder;
   readonly recent: RecentLooks;

@@ -2,14 +2,17 @@
 //            stops cleanly when told
 // Published  none
 // Tolerance  exact; waits end with what they wait for
+import { randomBytes } from 'node:crypto';
 import { spawn, type ChildProcess } from 'node:child_process';
 import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { connect } from 'node:net';
+import { connect, createServer, type AddressInfo } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterEach, describe, expect, it } from 'vitest';
-import { frameOf, recordOf } from '@ebbline/interop/hl7v2';
+import { orThrow, uuidV7 } from '@ebbline/core/quantity';
+import { answerTo, frameOf, openFrames, readMessage, recordOf, writeMessage } from '@ebbline/interop/hl7v2';
+import { kneePatient } from '@ebbline/simulate';
 import { openSqliteStore } from '@ebbline/store/sqlite';
 import { readConfig, type Config } from './config.ts';
 import { demo, demoOrganisation } from './demo.ts';
@@ -190,5 +193,67 @@ describe('the start', () => {
       ['patient-registered', 'feed-hospital'],
     ]);
     await store.close();
+  });
+
+  it('sends what is charted to the hospital’s record, and sends nothing of what was there before', async () => {
+    const took: string[] = [];
+    const chart = createServer((socket) => {
+      const frames = openFrames(100_000);
+      socket.on('data', (chunk) => {
+        for (const framed of frames.take(chunk)) {
+          if (framed.kind !== 'message') continue;
+          const text = new TextDecoder().decode(framed.bytes);
+          took.push(text);
+          const message = orThrow(readMessage(text));
+          const answer = answerTo(message, { code: 'AA', controlId: 'x', atMs: 0, zone: 'UTC' });
+          socket.write(frameOf(new TextEncoder().encode(writeMessage(answer))));
+        }
+      });
+    });
+    await new Promise<void>((resolve) => {
+      chart.listen(0, '127.0.0.1', () => resolve());
+    });
+    const { port } = chart.address() as AddressInfo;
+    const folder = newFolder();
+    const config = readConfig({
+      EBBLINE_DATA: folder,
+      EBBLINE_PORT: '0',
+      EBBLINE_LOG: 'off',
+      EBBLINE_RESULTS_TO: `127.0.0.1:${port}`,
+      EBBLINE_RESULTS_RECEIVER: 'CHART^NORTH',
+    }) as Config;
+    const running = await startServer(config, true, 0);
+    const signedIn = await fetch(
+      `${running.address}/api/sign-in`,
+      json({ person: 'tove-wrenfield', secret: demo.secret }),
+    );
+    const cookie = signedIn.headers.get('set-cookie')?.split(';', 1)[0] ?? '';
+    const at = new Date().toISOString();
+    const id = uuidV7(Date.now(), randomBytes(10));
+    const entry = {
+      id,
+      organisation: demoOrganisation,
+      patient: kneePatient,
+      kind: 'void',
+      effectiveAt: at,
+      timeQuality: 'exact',
+      recordedAt: at,
+      author: 'tove-wrenfield',
+      madeOn: 'tablet-1',
+      payload: { how: 'measured', volumeMl: 321 },
+    };
+    const sent = await fetch(`${running.address}/api/entries`, {
+      ...json({ entries: [entry] }),
+      headers: { 'content-type': 'application/json', cookie },
+    });
+    expect(((await sent.json()) as { kept: unknown[] }).kept).toHaveLength(1);
+    await expect.poll(() => took.length).toBe(1);
+    expect(took[0]).toContain('|CHART|NORTH|');
+    expect(took[0]).toContain(id);
+    expect(took[0]).toContain('|321|mL^mL^UCUM|');
+    await running.close();
+    await new Promise<void>((resolve) => {
+      chart.close(() => resolve());
+    });
   });
 });

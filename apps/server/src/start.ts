@@ -25,6 +25,8 @@ import { listenForMetrics } from './operations/metrics-listener.ts';
 import { finishRequests, stopPatience, within } from './operations/stopping.ts';
 import { readTls } from './operations/tls.ts';
 import { openFeed } from './wires/open-feed.ts';
+import { openResults } from './wires/open-results.ts';
+import { asideBookName } from './wires/results-aside.ts';
 import { memoryProtocols, openProtocols } from './protocol-book.ts';
 import { memoryHeld, openHeld } from './sealing/held-book.ts';
 import { memorySealingKey, openSealingKey } from './sealing/sealing-key.ts';
@@ -88,6 +90,7 @@ async function openDemo(config: Config, nowMs: number, pastEpisodes: number | un
   const letGo = holdFolder(folder);
   const path = join(folder, 'record.sqlite');
   for (const end of ['', '-wal', '-shm']) rmSync(`${path}${end}`, { force: true });
+  rmSync(join(folder, asideBookName), { force: true });
   const world = makeDemoWorld(nowMs, pastEpisodes);
   const store = openSqliteStore({ path, organisation: demoOrganisation });
   await loadDemo(store, world);
@@ -147,6 +150,16 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
         failed: (problem) => logged('patient messages not brought in', problem),
         fault: (what) => logged(`a line of the patient feed was ended: ${what}`),
       });
+    const results =
+      config.results &&
+      (await openResults({
+        config: config.results,
+        books: fileBooks(folder),
+        store,
+        directory,
+        now: () => Date.now(),
+        failed: (problem) => logged('results not sent', problem),
+      }));
     const level = config.log ?? (asDemo ? 'warn' : 'info');
     const server = await buildServer({
       store,
@@ -171,6 +184,7 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
       ...(config.downtime === undefined ? {} : { downtime: config.downtime }),
       listPeople: config.listPeople,
       ...(wire === undefined ? {} : { feed: wire.feed }),
+      ...(results === undefined ? {} : { results: results.feed }),
       ...(asDemo ? { demo } : {}),
       ...(config.noticeUrl === undefined ? {} : { noticeUrl: config.noticeUrl }),
     });
@@ -195,6 +209,7 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
     ];
     const address = await server.listen({ host: config.host, port: config.port });
     const door = await wire?.listen();
+    results?.start();
     const figures = metrics && config.metrics && (await listenForMetrics(metrics, config.metrics));
     print();
     return {
@@ -206,6 +221,7 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
         for (const timer of timers) clearInterval(timer);
         await wire?.close();
         await finishRequests(server);
+        results?.close();
         if (downtime && !(await within(downtime.now(Date.now()), stopPatience.printsMs)))
           server.log.error('the last prints were not finished at the stop');
         await downtime?.close();

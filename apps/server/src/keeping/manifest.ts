@@ -22,6 +22,7 @@ export const booksInOrder = [
   'sealing-key.json',
   'held-entries.json',
   'feed.ndjson',
+  'results-aside.json',
 ] as const;
 const tokenFile = /^tokens\/[a-z0-9]{12}\.json$/;
 const backedUp: ReadonlySet<string> = new Set<string>([

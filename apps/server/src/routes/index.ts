@@ -14,6 +14,7 @@ import { openapiRoutes } from './openapi/openapi.ts';
 import { protocolPrintRoutes } from './protocols/print.ts';
 import { protocolRoutes } from './protocols/protocols.ts';
 import { questionRoutes } from './question/question.ts';
+import { resultsRoutes } from './results/results.ts';
 import { reportRoutes } from './reports/reports.ts';
 import { scannerRoutes } from './scanners/scanners.ts';
 import { sealedRoutes } from './sealed/sealed.ts';
@@ -39,6 +40,7 @@ export const allRoutes: readonly ((app: App, parts: Parts) => void)[] = [
   anotherReadingRoutes,
   scannerRoutes,
   feedRoutes,
+  resultsRoutes,
   healthRoutes,
   openapiRoutes,
   screenRoutes,

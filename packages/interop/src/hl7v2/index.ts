@@ -23,3 +23,4 @@ export {
 } from './patient-event.ts';
 export { feedPatients, type FeedPatient, type FeedStay } from './feed-patients.ts';
 export { feedEntries, mergeEntries, recordOf, type FeedEntriesInput } from './feed-entries.ts';
+export { resultMessage, type ResultInput } from './result-message.ts';
