@@ -38,7 +38,7 @@ export interface CopyOptions {
 type Piece = { readonly entries: readonly Entry[] } | { readonly dropped: readonly string[] };
 type Refused = { readonly entry: Entry; readonly refusal: Refusal };
 
-/** From so many pieces on they are put together anew at the opening. */
+/** With so many pieces, or one that takes something away, they are put together anew at the opening. */
 const manyPieces = 200;
 const pieceSize = 500;
 const pieceLabel = 'piece';
@@ -48,7 +48,7 @@ export async function openCopy(options: CopyOptions): Promise<OpenCopy> {
   const { database, key, server, person, voucher } = options;
   const sealed = (value: unknown, label: string): Promise<Bytes> => sealValue(key, label, value);
 
-  async function read(): Promise<{ list: Map<string, Entry>; pieces: number; keys: IDBValidKey[] }> {
+  async function read(): Promise<{ list: Map<string, Entry>; untidy: boolean; keys: IDBValidKey[] }> {
     const keys = await database.table('copy').keys();
     const boxes = await database.table('copy').all<Bytes>();
     const pieces = await Promise.all(boxes.map((one) => openValue<Piece>(key, pieceLabel, one)));
@@ -57,11 +57,12 @@ export async function openCopy(options: CopyOptions): Promise<OpenCopy> {
       if ('dropped' in piece) for (const id of piece.dropped) list.delete(id);
       else for (const entry of piece.entries) if (!list.has(entry.id)) list.set(entry.id, entry);
     }
-    return { list, pieces: pieces.length, keys };
+    const untidy = pieces.length > manyPieces || pieces.some((piece) => 'dropped' in piece);
+    return { list, untidy, keys };
   }
 
-  const { list, pieces, keys } = await read();
-  if (pieces > manyPieces) {
+  const { list, untidy, keys } = await read();
+  if (untidy) {
     const all = [...list.values()];
     const parts: Bytes[] = [];
     for (let at = 0; at < all.length; at += pieceSize)
