@@ -127,6 +127,9 @@ export function checkPlaces(entries: readonly Entry[], tablets: readonly TabletS
     if (!counts && place !== undefined) throw new Broken(`${short(id)} counts for ${place} and should not`);
   }
   const groups = entriesByPatient(entries);
+  for (const [id, { home, counts }] of expected)
+    if (counts && !groups.get(home)?.some((one) => one.id === id))
+      throw new Broken(`${short(id)} belongs to ${home} and is left out of their course`);
   for (const { replica, name, disk: _disk } of tablets) {
     if (!replica) continue;
     for (const [patient, group] of groups) {

@@ -74,7 +74,7 @@ function planOf(seed: number, random: RandomSource): Plan {
       longestMs: some(0.5) ? 60 : 6000,
     },
     gapsMs: Object.fromEntries(mishaps.map((one) => [one, gap()])) as Record<Mishap, number>,
-    diskFaultShare: some(0.25) ? 0.03 : 0,
+    diskFaultShare: some(0.3) ? random.pick([0.03, 0.15]) : 0,
     slowestDiskMs: some(0.5) ? 5 : 900,
     feed: some(0.6),
     sqlite: seed % 200 === 50,
@@ -200,6 +200,9 @@ class History {
 
   act(tablet: TabletSide): void {
     if (!tablet.program.alive || tablet.program.asleep || !tablet.replica) return;
+    // Whoever writes looks first; now and then, since a look takes longer than all the rest.
+    if (this.plan.deep && this.random.below(3) === 0)
+      for (const patient of tablet.replica.patients()) tablet.replica.factsOf(patient);
     const drafts = draftsOf(tablet, ['p1', 'p2', 'p3'], this.random, this.ledger.counts);
     if (drafts.length > 0) void tablet.record(drafts);
   }

@@ -159,7 +159,7 @@ export function draftsOf(
       {
         patient,
         kind: 'watch-opened',
-        payload: { setting: 'after-surgery', reason: 'made up', owner: person.id },
+        payload: { setting: 'after-surgery', reason: 'made up', owner: random.pick(people).id },
       },
     ];
   if (dice === 16) {
