@@ -74,6 +74,8 @@ export interface PatientFeed {
 }
 
 const pageSize = 500;
+/** Messages that come within so long are brought in together. */
+const gatherMs = 20;
 const numberOf = ({ system, value }: FeedIdentifier): string => `${system}|${value}`;
 
 type ReadAs =
@@ -156,18 +158,20 @@ export function openPatientFeed(parts: PatientFeedParts): PatientFeed {
     (await store.ofPatient(patient)).map(({ entry }) => entry);
 
   const bringIn = async (events: readonly PatientEvent[], nowMs: number): Promise<void> => {
+    const wanted: Entry[] = [];
     for (const patient of feedPatients(about(events))) {
       const have = await entriesOf(recordOf(patient.identifier));
-      await keep(feedEntries({ patient, have, wardOf, ...signed(nowMs) }), nowMs);
+      wanted.push(...feedEntries({ patient, have, wardOf, ...signed(nowMs) }));
       for (const retired of patient.retired) {
         const merge = { retired, survivor: patient.identifier };
         survivors.set(recordOf(retired), merge);
-        await keep(
-          mergeEntries({ ...merge, have: await entriesOf(recordOf(retired)), ...signed(nowMs) }),
-          nowMs,
+        wanted.push(
+          ...mergeEntries({ ...merge, have: await entriesOf(recordOf(retired)), ...signed(nowMs) }),
         );
       }
     }
+    // What came close together is brought in together: one commit, not one a patient.
+    await keep(wanted, nowMs);
   };
 
   /** What a tablet wrote under a retired number, after the merge, follows to the surviving one. */
@@ -213,7 +217,13 @@ export function openPatientFeed(parts: PatientFeedParts): PatientFeed {
     return run;
   };
 
-  const settleSoon = (): void => void settle().catch(failed);
+  let soon: ReturnType<typeof setTimeout> | undefined;
+  const settleSoon = (): void => {
+    soon ??= setTimeout(() => {
+      soon = undefined;
+      settle().catch(failed);
+    }, gatherMs);
+  };
   const letGo = store.onAppended(() => {
     if (survivors.size > 0) settleSoon();
   });
@@ -254,7 +264,10 @@ export function openPatientFeed(parts: PatientFeedParts): PatientFeed {
     },
     settle,
     head: () => book.head(),
-    close: letGo,
+    close: () => {
+      clearTimeout(soon);
+      letGo();
+    },
     outcomes: async (after, limit) =>
       (await book.after(after, limit))
         .filter(({ feed }) => feed === settings.name)
