@@ -238,6 +238,7 @@ export class TabletSide {
       held: () => still({ entries: [] }),
       settleHeld: () => still(undefined),
       practice: () => still({ entries: [] }),
+      meanwhile: async () => ({ state: 'away' }),
       letLengthen: () => still(undefined),
       protocols: () => still({ acts: 0, versions: [] }),
       askOfProtocols: () => still(undefined),

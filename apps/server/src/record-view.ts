@@ -26,6 +26,8 @@ export interface RecordView {
   /** Facts of every ward that has a patient now. */
   wards(nowMs: number): Promise<readonly { readonly ward: Ward; readonly facts: WardFacts }[]>;
   wardFacts(ward: string, nowMs: number): Promise<WardFacts | undefined>;
+  /** Everybody whose place is on a ward, watched or not; undefined for an unknown ward. */
+  everybodyOn(ward: string, nowMs: number): Promise<readonly PatientFacts[] | undefined>;
   /** What pairs of reading and drained volume have taught of each scanner. */
   devices(): Promise<ReadonlyMap<string, DeviceError>>;
   /** How often the estimate was right on a ward and everywhere; only what has changed is worked out again. */
@@ -125,6 +127,8 @@ export function createRecordView(store: EntryStore, directory: () => Directory):
       }
       return { ward: hitRateOf(pairs.filter((one) => one.ward === id)), everywhere: hitRateOf(pairs) };
     },
+    everybodyOn: async (id, nowMs) =>
+      wardOf(id) === undefined ? undefined : (await allFacts(nowMs)).filter(({ ward }) => ward === id),
     wardFacts: async (id, nowMs) =>
       wardOf(id) === undefined ? undefined : wardFactsOf(id, nowMs, await allFacts(nowMs)),
   };

@@ -22,6 +22,7 @@ import { openCheckpoints } from './keeping/checkpoints.ts';
 import { aliveEveryMs } from './live/live-board.ts';
 import { checkpointCheck, diskCheck, schemaCheck } from './operations/checks.ts';
 import { listenForMetrics } from './operations/metrics-listener.ts';
+import { markAlive, noteOutage } from './operations/outage.ts';
 import { finishRequests, stopPatience, within } from './operations/stopping.ts';
 import { readTls } from './operations/tls.ts';
 import { openFeed } from './wires/open-feed.ts';
@@ -196,11 +197,14 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
     if (checkpoints && !(await checkpoints.stillHeld()))
       server.log.error('the record does not reach its newest checkpoint: run `ebbline verify`');
     sign();
+    await noteOutage(store, Date.now());
+    const alive = (): void => void markAlive(store, Date.now()).catch(failed('mark not left'));
     const { downtime, metrics } = server.ebbline;
     const print = (): void => void downtime?.tick(Date.now()).catch(failed('prints failed'));
     const timers = [
       setInterval(sign, minuteMs),
       setInterval(print, minuteMs),
+      setInterval(alive, minuteMs),
       setInterval(() => void server.ebbline.live.beat(Date.now()).catch(failed('beat failed')), aliveEveryMs),
       setInterval(
         () => void server.ebbline.noticeTick(Date.now()).catch(failed('notice round failed')),
@@ -227,6 +231,7 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
         await downtime?.close();
         await figures?.close();
         await checkpoints?.now(Date.now()).catch(failed('checkpoint not signed'));
+        await markAlive(store, Date.now()).catch(failed('mark not left'));
         await store.close();
         letGo();
       },

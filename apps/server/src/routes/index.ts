@@ -9,6 +9,7 @@ import { healthRoutes } from './health/health.ts';
 import { lengtheningRoutes } from './lengthening/lengthening.ts';
 import { liveRoutes } from './live/live.ts';
 import { lookingBackRoutes } from './looking-back/looking-back.ts';
+import { meanwhileRoutes } from './meanwhile/meanwhile.ts';
 import { meRoutes } from './me/me.ts';
 import { openapiRoutes } from './openapi/openapi.ts';
 import { protocolPrintRoutes } from './protocols/print.ts';
@@ -37,6 +38,7 @@ export const allRoutes: readonly ((app: App, parts: Parts) => void)[] = [
   protocolRoutes,
   protocolPrintRoutes,
   lookingBackRoutes,
+  meanwhileRoutes,
   anotherReadingRoutes,
   scannerRoutes,
   feedRoutes,

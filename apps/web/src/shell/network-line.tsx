@@ -1,8 +1,10 @@
 import { useState, type ReactNode } from 'react';
+import { clockTime } from '@ebbline/core/quantity';
 import { labelOfKind } from '../shared/kind-words.ts';
 import { Dialog } from '../shared/dialog.tsx';
 import { Key } from '../shared/key.tsx';
 import { RefusalNotice } from '../shared/plate.tsx';
+import { addressOf } from './address.ts';
 import { useNetwork, useReplica, useThisWard } from './hooks.ts';
 import { networkWords } from './network-words.ts';
 import { useSession } from './session-context.ts';
@@ -15,6 +17,7 @@ export function NetworkLine(): ReactNode {
   const { zone } = useThisWard();
   const session = useSession();
   const [showRefused, setShowRefused] = useState(false);
+  const [seenAway, setSeenAway] = useState<number>();
   const words = networkWords(
     network,
     zone,
@@ -41,6 +44,24 @@ export function NetworkLine(): ReactNode {
           </span>
         )}
       </output>
+      {network.online && network.lastAway && network.lastAway.fromMs !== seenAway ? (
+        <p className={styles['line']}>
+          <span className={styles['swatch']} />
+          <span>
+            <strong>Back.</strong> Away from {clockTime(network.lastAway.fromMs, zone)} to{' '}
+            {clockTime(network.lastAway.toMs, zone)}.
+          </span>
+          <a
+            href={addressOf('meanwhile', String(network.lastAway.fromMs))}
+            onClick={() => setSeenAway(network.lastAway?.fromMs)}
+          >
+            What changed meanwhile
+          </a>
+          <Key look="plain" onClick={() => setSeenAway(network.lastAway?.fromMs)}>
+            Put away
+          </Key>
+        </p>
+      ) : null}
       {network.refused.length > 0 ? (
         <p className={styles['line']}>
           <span className={styles['swatch']} />

@@ -6,6 +6,7 @@ import {
   controlIsOn,
   instantOfMs,
   isRefusal,
+  minuteMs,
   refuse,
   uuidV7,
   type EntryId,
@@ -19,6 +20,8 @@ import type { Answer, ProtocolShelf, Remote } from './remote.ts';
 import type { Draft, NetworkState, RefusedEntry, Replica } from './replica.ts';
 import { startSync, type Sync, type SyncHost } from './sync.ts';
 
+/** Away for so long is worth asking what changed meanwhile. S-common-practice */
+const worthTellingMs = 5 * minuteMs;
 const manyAtOnce = 50;
 const manyAtOnceMs = 150;
 
@@ -63,6 +66,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
   let readingShelf = false;
   let heardAtMs: number | undefined;
   let awaySinceMs: number | undefined;
+  let lastAway: NetworkState['lastAway'];
   // A tablet that holds entries already shows them at once; an empty one would show a ward with nobody in it.
   let reading = record.entries().length === 0;
   let network: NetworkState | undefined;
@@ -169,6 +173,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
         online: awaySinceMs === undefined,
         reading,
         ...(awaySinceMs === undefined ? {} : { awaySinceMs }),
+        ...(lastAway === undefined ? {} : { lastAway }),
         waiting: unsent.size,
         waitingOwn: [...unsent.values()].filter((entry) => entry.author === me.id).length,
         waitingFor: [
@@ -195,6 +200,14 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
     practice: async () => {
       const answer = await remote.practice();
       return answer.state === 'reached' ? answer.value.entries.map(({ entry }) => entry) : undefined;
+    },
+    meanwhile: async (ward, fromMs) => {
+      const answer = await remote.meanwhile(ward, fromMs === undefined ? undefined : instantOfMs(fromMs));
+      return answer.state === 'reached'
+        ? answer.value
+        : answer.state === 'refused'
+          ? answer.refusal
+          : undefined;
     },
     letLengthen: async (ward, may) => {
       const refusal = decided(await remote.letLengthen(ward, may));
@@ -237,6 +250,7 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
         heard: (atMs) => {
           heardAtMs = atMs;
           if (awaySinceMs === undefined) return;
+          if (atMs - awaySinceMs >= worthTellingMs) lastAway = { fromMs: awaySinceMs, toMs: atMs };
           awaySinceMs = undefined;
           tell();
           void refreshDirectory();

@@ -62,12 +62,13 @@ export const places: readonly Place[] = [
   { name: 'who-looked', label: 'Who looked', view: 'audit' },
 ];
 
-/** Pages that are opened from one patient, or to begin with one; they do not stand in the head. */
+/** Pages that are opened from one patient, to begin with one, or after a while away; they do not stand in the head. */
 const pagesOfOnePatient: Readonly<Record<string, View>> = {
   patient: 'patient',
   entry: 'patient',
   images: 'images',
   'new-patient': 'patient',
+  meanwhile: 'board',
 };
 
 /** The patient whom an address is about, when its page shows one. */

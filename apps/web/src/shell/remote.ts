@@ -77,6 +77,26 @@ export interface HeldEntry {
   readonly refusal: Refusal;
 }
 
+/** What a ward did not know for a while, as the record tells it. */
+export interface MeanwhileReport {
+  readonly from: string;
+  readonly to: string;
+  readonly outage?: { readonly from: string; readonly to: string };
+  readonly patients: readonly {
+    readonly patient: string;
+    readonly bed: string;
+    readonly initials: string;
+    readonly summary: string;
+    readonly lines: readonly {
+      readonly kind: 'came-late' | 'due' | 'missed' | 'over' | 'expected-over';
+      readonly at: string;
+      readonly sentence: string;
+      readonly entry?: string;
+      readonly withoutIt: readonly { readonly entry: string; readonly sentence: string }[];
+    }[];
+  }[];
+}
+
 export interface Remote {
   welcome(): Promise<Answer<Welcome>>;
   me(): Promise<Answer<Person>>;
@@ -107,6 +127,8 @@ export interface Remote {
   >;
   /** Results of practice that this person may see; they don't come with the ward's record. */
   practice(): Promise<Answer<{ readonly entries: readonly KeptEntry[] }>>;
+  /** What came in late, became due or went over on a ward since an instant; without one since the last outage. */
+  meanwhile(ward: string, from?: string): Promise<Answer<MeanwhileReport>>;
   /** Signs that the forecast may use a row's range on a ward, or takes the signature back. */
   letLengthen(ward: string, may: boolean): Promise<Answer<unknown>>;
   protocols(): Promise<Answer<ProtocolShelf>>;
@@ -213,6 +235,10 @@ export function httpRemote(): Remote {
     settleHeld: (id, decided) => ask(`/api/held/${encodeURIComponent(id)}`, post({ decided })),
     after: (sequence, limit) => ask(`/api/entries?after=${sequence}&limit=${limit}`),
     practice: () => ask('/api/practice'),
+    meanwhile: (ward, from) =>
+      ask(
+        `/api/reports/meanwhile?ward=${encodeURIComponent(ward)}${from === undefined ? '' : `&from=${encodeURIComponent(from)}`}`,
+      ),
     letLengthen: (ward, may) => ask(`/api/wards/${encodeURIComponent(ward)}/lengthening`, post({ may })),
     protocols: () => ask('/api/protocols'),
     askOfProtocols: (request) => {

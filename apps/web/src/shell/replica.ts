@@ -14,7 +14,7 @@ import type {
 } from '@ebbline/core/record';
 import type { PatientFacts, WardFacts } from '@ebbline/core/facts';
 import type { ProtocolVersion } from '@ebbline/protocol';
-import type { ProtocolRequest } from './remote.ts';
+import type { MeanwhileReport, ProtocolRequest } from './remote.ts';
 
 /** What a person wants to record. Author, tablet, id and written-down time are the replica's to add. */
 export type Draft<Kind extends EntryKind = EntryKind> = {
@@ -40,6 +40,8 @@ export interface NetworkState {
   readonly reading: boolean;
   /** Since when this tablet has not reached the ward's record; absent while it does. */
   readonly awaySinceMs?: number;
+  /** The last time of some minutes in which this tablet did not reach the record; absent when there was none since it was opened. */
+  readonly lastAway?: { readonly fromMs: number; readonly toMs: number };
   /** Entries kept here and not yet sent. */
   readonly waiting: number;
   /** Those of them that the person here wrote. */
@@ -87,6 +89,8 @@ export interface Replica {
   sourceAgeMs(): number | undefined;
   /** Results of practice that this person may see, from the ward's record; undefined while it is not reached. */
   practice(): Promise<readonly Entry[] | undefined>;
+  /** What came in late, became due or went over on a ward; the ward's record works it out, so it has to be reached. */
+  meanwhile(ward: string, fromMs: number | undefined): Promise<MeanwhileReport | Refusal | undefined>;
   /**
    * Signs that the forecast may use a row's range on a ward, or takes the signature back; the ward's record decides, so
    * it has to be reached. Undefined when it is done.

@@ -30,8 +30,9 @@ export function RoleHome({ role }: { readonly role: Role }): ReactNode {
     case 'administrator':
       return (
         <Empty>
-          An administrator reads no patient’s record here. People, PINs and settings are kept through the
-          interface described at <a href="/openapi.json">/openapi.json</a>.
+          An administrator reads no patient’s record here. How the server is stands under{' '}
+          <a href="#/operations">Operations</a>. People, PINs and settings are kept through the interface
+          described at <a href="/openapi.json">/openapi.json</a>.
         </Empty>
       );
     case 'integration':

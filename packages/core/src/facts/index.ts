@@ -29,6 +29,14 @@ export { voidingEfficiencyPercent, unreliableCautions } from './volumes.ts';
 export { unitFigures, type UnitFigures } from './unit.ts';
 export { lookBackAt, type LookBack } from './looking-back.ts';
 export {
+  anythingMeanwhile,
+  cameLateMin,
+  longestMeanwhileMs,
+  meanwhileOf,
+  type CameLate,
+  type Meanwhile,
+} from './meanwhile.ts';
+export {
   deviceErrors,
   pairError,
   raisedMl,

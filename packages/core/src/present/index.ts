@@ -18,3 +18,4 @@ export { askedAfter, fieldsInOrder, keysOf, paperBlocks, paperForms } from './pa
 export { formOf, forms, type Field, type FormSpec } from './forms.ts';
 export * as formWords from './form-words.ts';
 export * from './who-looked.ts';
+export * from './meanwhile.ts';

@@ -166,6 +166,11 @@ function Patients(): ReactNode {
         wardName={(id) => `${directory.wards.find((one) => one.id === id)?.name ?? id}, bed`}
       />
       <Aside label="Watch ended within a day" patients={others.ended} />
+      <p>
+        <KeyLink href={addressOf('meanwhile')} look="plain">
+          What changed meanwhile: came in late, became due
+        </KeyLink>
+      </p>
     </>
   );
 }

@@ -192,6 +192,8 @@ export function fakeRecord(): FakeRecord {
             ({ entry }) => isPractice(entry) && entry.author === record.signedInAs?.id,
           ),
         }),
+      meanwhile: async (_ward, from) =>
+        answer({ from: from ?? '2026-05-14T08:00:00Z', to: '2026-05-14T16:30:00Z', patients: [] }),
       letLengthen: async () => answer({}),
       protocols: async () => answer(record.shelf),
       askOfProtocols: async () => answer({}),
