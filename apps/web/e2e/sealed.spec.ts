@@ -136,6 +136,16 @@ test('sends what was recorded without the network though it was locked, reloaded
   const { head } = (await (await page.request.get('/api/entries?after=0&limit=1')).json()) as {
     head: number;
   };
+  const menu = page.getByRole('button', { name: /signed in as/ });
+  const lock = page.getByRole('button', { name: 'Lock, or hand to somebody' });
+  const comeBack = async (): Promise<void> => {
+    await page.getByLabel('PIN').fill('1234');
+    await page.getByRole('button', { name: 'Open' }).click();
+    await expect(menu).toBeVisible();
+  };
+  await menu.click();
+  await lock.click();
+  await comeBack();
   await context.setOffline(true);
   for (const digits of ['210', '340']) {
     await page.evaluate((to) => {
@@ -145,12 +155,18 @@ test('sends what was recorded without the network though it was locked, reloaded
     await page.getByRole('button', { name: /^Save/ }).click();
     await expect(page.getByText(/^Saved .*:/)).toBeVisible();
   }
-  await page.getByRole('button', { name: /signed in as/ }).click();
-  await page.getByRole('button', { name: 'Lock, or hand to somebody' }).click();
+  await menu.click();
+  await lock.click();
   await expect(page.getByText('2 entries wait for the network; they are safe on this tablet.')).toBeVisible();
   await page.reload();
   await expect(page.getByText('2 entries wait for the network; they are safe on this tablet.')).toBeVisible();
+  // Nobody else could come in: it stays as it is.
   await page.getByRole('button', { name: 'Somebody who is not in this list' }).click();
+  await expect(page.getByText('It stays as it is.')).toBeVisible();
+  await comeBack();
+  await menu.click();
+  await expect(page.getByText('Lock it rather than sign out')).toBeVisible();
+  await page.getByRole('button', { name: 'Sign out', exact: true }).click();
   await expect(page.getByRole('heading', { name: 'Ebbline' })).toBeVisible();
   await expect(page.getByText('2 entries wait for the network; they are safe on this tablet.')).toBeVisible();
 

@@ -1,7 +1,7 @@
 import { useState, type ReactNode } from 'react';
 import { Dialog } from '../shared/dialog.tsx';
 import { Key } from '../shared/key.tsx';
-import { useMe } from './hooks.ts';
+import { useMe, useNetwork } from './hooks.ts';
 import { useSession } from './session-context.ts';
 import { chooseTheme, themeOf, themes, type Theme } from './theme.ts';
 import styles from './frame.module.css';
@@ -12,6 +12,7 @@ const themeWords: Readonly<Record<Theme, string>> = { light: 'Light', night: 'Ni
 export function PersonMenu(): ReactNode {
   const me = useMe();
   const session = useSession();
+  const { online } = useNetwork();
   const [open, setOpen] = useState(false);
   const [theme, setTheme] = useState(() => themeOf(me.id));
   return (
@@ -39,6 +40,12 @@ export function PersonMenu(): ReactNode {
                 </Key>
               ))}
             </fieldset>
+            {online ? null : (
+              <p className="speak">
+                Lock it rather than sign out: without the network nobody could come in here again. What waits
+                to be sent is safe either way.
+              </p>
+            )}
             <div className={styles['choices']}>
               <Key look="main" onClick={() => session.lock()}>
                 Lock, or hand to somebody

@@ -84,6 +84,14 @@ const endedSession = (): Refusal =>
     todo: 'Sign in again with the secret.',
   });
 
+const stays = (): Refusal =>
+  refuse('web/needs-network-to-leave', {
+    asked: 'Another person',
+    found: 'no network',
+    allowed: 'somebody of this list',
+    todo: 'Without the network only somebody of this list can open this tablet. It stays as it is.',
+  });
+
 export class Session {
   state: SessionState = { at: 'starting' };
   readonly remote: Remote;
@@ -329,6 +337,13 @@ export class Session {
       (await copy.store.note<Directory>('directory'))?.people.find(({ id }) => id === person);
     if (me === undefined) return away();
     await this.#open(me, copy);
+    return undefined;
+  }
+
+  /** Makes room at the lock for somebody who is not known here; not without the network, where nobody could come in. */
+  async makeRoom(): Promise<Refusal | undefined> {
+    if ((await this.remote.welcome()).state === 'away') return stays();
+    await this.signOut();
     return undefined;
   }
 

@@ -5,7 +5,7 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import fc from 'fast-check';
 import type { ProtocolVersion } from '@ebbline/protocol';
-import { isRefusal, orThrow, seededRandom } from '@ebbline/core/quantity';
+import { isRefusal, orThrow, refuse, seededRandom } from '@ebbline/core/quantity';
 import type { Entry } from '@ebbline/core/record';
 import { memoryStore } from './local-store.ts';
 import {
@@ -473,5 +473,38 @@ describe('two tablets', () => {
       }),
       { seed: 20261125, numRuns: 25 },
     );
+  });
+});
+
+describe('entries that came in by another hand and were not taken', () => {
+  const held = (record: ReturnType<typeof fakeRecord>, entry: Entry, vouched: boolean) => {
+    let waiting = [{ id: entry.id, entry, vouched, refusal: refusalOf('server/not-vouched') }];
+    const decided: string[] = [];
+    record.remote.held = async () => ({ state: 'reached', value: { entries: waiting } });
+    record.remote.settleHeld = async (id, how) => {
+      decided.push(`${id === entry.id ? 'it' : id} ${how}`);
+      if (how === 'mine' && !vouched)
+        return { state: 'refused', status: 422, refusal: refusalOf('server/test') };
+      waiting = [];
+      return { state: 'reached', value: {} };
+    };
+    return decided;
+  };
+  const refusalOf = (code: `server/${string}`) =>
+    refuse(code, { asked: 'Entry', found: 'a', allowed: 'b', todo: 'c' });
+
+  it('are shown to their author, who says that they are theirs or puts them away', async () => {
+    const record = fakeRecord();
+    const { replica } = await openTablet(record);
+    const [entry] = orThrow(replica.prepare([passed('p-1', 210)])) as [Entry];
+    const decided = held(record, entry, false);
+    replica.start();
+    await settle(10);
+    expect(replica.network().refused).toMatchObject([{ entry, held: { vouched: false } }]);
+    expect(await replica.claimHeld(entry.id)).toMatchObject({ code: 'server/test' });
+    expect(replica.network().refused).toHaveLength(1);
+    await replica.dismissRefused(entry.id);
+    expect(replica.network().refused).toEqual([]);
+    expect(decided).toEqual(['it mine', 'it dismissed']);
   });
 });

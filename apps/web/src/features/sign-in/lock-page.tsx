@@ -108,7 +108,7 @@ export function LockPage({
         >
           {bySecret ? 'Come back with a PIN instead' : 'Sign in with a secret instead'}
         </Key>
-        <Key look="plain" onClick={() => void session.signOut()}>
+        <Key look="plain" onClick={() => void session.makeRoom().then(setRefusal)}>
           Somebody who is not in this list
         </Key>
       </form>
