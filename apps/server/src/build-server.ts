@@ -23,7 +23,10 @@ import { recentLooks } from './audit/note-request.ts';
 import { createPatientFinder } from './audit/patient-finder.ts';
 import { createSessions } from './accounts/sessions.ts';
 import { noTokens, type TokenBook } from './accounts/tokens.ts';
+import type { Site } from './accounts/passkeys.ts';
+import { signInPace } from './accounts/sign-in-pace.ts';
 import { createTries } from './accounts/tries.ts';
+import { memoryWays, type WaysBook } from './accounts/ways-book.ts';
 import type { DirectoryBook } from './directory-book.ts';
 import { createDowntime, type Downtime } from './downtime/downtime.ts';
 import { holdsWasm, securityHeaders } from './headers.ts';
@@ -62,6 +65,10 @@ export interface ServerOptions {
   readonly sealing?: SealingKey;
   /** Default: a book in memory that begins empty. */
   readonly held?: HeldBook;
+  /** Passkeys and badges. Default: a book in memory that begins empty. */
+  readonly ways?: WaysBook;
+  /** Where the pages stand, for passkeys. Default: where each request says it came to. */
+  readonly site?: Site;
   readonly now: () => number;
   readonly log: LogOptions | false;
   readonly tokens?: TokenBook;
@@ -155,6 +162,7 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
   );
   const metrics = options.metrics ? createMetrics({ store, live, health, downtime, now }) : undefined;
   const reaches = createReaches(store, directory);
+  const secretTries = createTries();
   const parts: Parts = {
     store,
     directory,
@@ -162,8 +170,12 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
     accounts: options.accounts,
     tokens: options.tokens ?? noTokens,
     sessions,
-    secretTries: createTries(),
+    secretTries,
     pinTries: createTries(),
+    wayTries: createTries(),
+    pace: signInPace(secretTries),
+    ways: options.ways ?? (await memoryWays()),
+    site: options.site,
     live,
     feed: options.feed,
     results: options.results,

@@ -100,6 +100,13 @@ const environment = z.object({
     .url({ protocol: /^https?$/ })
     .optional()
     .describe('where the notice of overdue items is posted'),
+  EBBLINE_ORIGIN: z
+    .url({ protocol: /^https?$/ })
+    .transform((url) => new URL(url).origin)
+    .optional()
+    .describe(
+      'address of the pages as browsers show it, such as https://ward.example; passkeys are made for it. Left out, each request tells where it came to',
+    ),
   EBBLINE_SIGN_IN_LIST: yesNo
     .default(true)
     .describe('`off` hides the names of the unit’s people from the sign-in page'),
@@ -143,6 +150,7 @@ export interface Config {
   readonly downtime: { readonly folder: string; readonly keep: number } | undefined;
   readonly metrics: { readonly host: string; readonly port: number } | undefined;
   readonly listPeople: boolean;
+  readonly origin: string | undefined;
   readonly feed: FeedConfig | undefined;
   readonly results: ResultsConfig | undefined;
 }
@@ -225,6 +233,7 @@ export function readConfig(
         ? undefined
         : { host: value.EBBLINE_METRICS_HOST, port: value.EBBLINE_METRICS_PORT },
     listPeople: value.EBBLINE_SIGN_IN_LIST,
+    origin: value.EBBLINE_ORIGIN,
     results:
       value.EBBLINE_RESULTS_TO === undefined
         ? undefined

@@ -6,7 +6,10 @@ import type { RecentLooks } from './audit/note-request.ts';
 import type { PatientFinder } from './audit/patient-finder.ts';
 import type { AccountBook } from './accounts/account-book.ts';
 import type { Sessions } from './accounts/sessions.ts';
+import type { Site } from './accounts/passkeys.ts';
+import type { SignInPace } from './accounts/sign-in-pace.ts';
 import type { Tries } from './accounts/tries.ts';
+import type { WaysBook } from './accounts/ways-book.ts';
 import type { TokenBook } from './accounts/tokens.ts';
 import type { DirectoryBook } from './directory-book.ts';
 import type { Downtime } from './downtime/downtime.ts';
@@ -45,6 +48,12 @@ export interface Parts {
   readonly sessions: Sessions;
   readonly secretTries: Tries;
   readonly pinTries: Tries;
+  /** Challenges that were answered, and badges that were shown. */
+  readonly wayTries: Tries;
+  readonly pace: SignInPace;
+  readonly ways: WaysBook;
+  /** Address and name of the pages, for passkeys; from the request where the unit has not set it. */
+  readonly site: Site | undefined;
   readonly live: LiveBoard;
   /** The hospital's patient messages, where they come in. */
   readonly feed: PatientFeed | undefined;

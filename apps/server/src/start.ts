@@ -2,7 +2,7 @@
  * From settings to a listening server: opens the data folder, loads the demo when asked, starts the beats, and stops
  * cleanly. The one place of this room that reads the clock.
  *
- * Data      record.sqlite, checkpoints.ndjson and its keys, directory.json, accounts.json, protocols.json, sealing-key.json, held-entries.json, tokens/; the demo
+ * Data      record.sqlite, checkpoints.ndjson and its keys, directory.json, accounts.json, sign-in-ways.json, protocols.json, sealing-key.json, held-entries.json, tokens/; the demo
  *           keeps its own under demo/, begins anew at every start and is signed by nobody
  */
 import { randomBytes } from 'node:crypto';
@@ -29,6 +29,8 @@ import { openFeed } from './wires/open-feed.ts';
 import { openResults } from './wires/open-results.ts';
 import { asideBookName } from './wires/results-aside.ts';
 import { memoryProtocols, openProtocols } from './protocol-book.ts';
+import { siteOf } from './accounts/passkeys.ts';
+import { memoryWays, openWays } from './accounts/ways-book.ts';
 import { memoryHeld, openHeld } from './sealing/held-book.ts';
 import { memorySealingKey, openSealingKey } from './sealing/sealing-key.ts';
 
@@ -105,6 +107,7 @@ async function openDemo(config: Config, nowMs: number, pastEpisodes: number | un
     accounts,
     protocols: await memoryProtocols(),
     sealing: await memorySealingKey(),
+    ways: await memoryWays(),
     held: await memoryHeld(),
     firstSecret: undefined,
   };
@@ -128,15 +131,16 @@ async function openOwn(config: Config) {
     organisation: directory.current().organisation,
   });
   const sealing = await openSealingKey(books.book('sealing-key.json'));
+  const ways = await openWays(books.book('sign-in-ways.json'), sealing.voucherSecret);
   const held = await openHeld(books.book('held-entries.json'));
-  return { letGo, folder, store, directory, accounts, protocols, sealing, held, firstSecret };
+  return { letGo, folder, store, directory, accounts, protocols, sealing, ways, held, firstSecret };
 }
 
 /** @param demoPast finished watches in the demo; tests ask for none */
 export async function startServer(config: Config, asDemo: boolean, demoPast?: number): Promise<Running> {
   const tls = config.tls && readTls(config.tls);
   const opened = asDemo ? await openDemo(config, Date.now(), demoPast) : await openOwn(config);
-  const { store, letGo, folder, directory, accounts, protocols, sealing, held, firstSecret } = opened;
+  const { store, letGo, folder, directory, accounts, protocols, sealing, ways, held, firstSecret } = opened;
   const checkpoints = asDemo ? undefined : openCheckpoints(folder, store);
   let logged = (_what: string, _problem?: unknown): void => undefined;
   try {
@@ -168,6 +172,8 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
       accounts,
       protocols,
       sealing,
+      ways,
+      ...(config.origin === undefined ? {} : { site: siteOf(config.origin) }),
       held,
       tokens: openTokens(fileBooks(folder)),
       now: () => Date.now(),

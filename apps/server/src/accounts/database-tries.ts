@@ -1,7 +1,7 @@
 /** Wrong tries in a database: guessing at several servers counts together. */
 import { controlIsOn, dayMs } from '@ebbline/core/quantity';
 import type { PostgresDatabase } from '@ebbline/store/postgres';
-import { firstWaitMs, freeTries, longestWaitMs, type Tries } from './tries.ts';
+import { firstWaitMs, freeTries, usualPace, type Pace, type Tries } from './tries.ts';
 
 /** Names that nobody has, tried once and left, are forgotten after so long (S-common-practice). */
 const forgottenMs = dayMs;
@@ -9,12 +9,12 @@ const forgottenMs = dayMs;
 /** @param kind what is tried: the same key may stand for several things */
 export function databaseTries(database: PostgresDatabase, organisation: string, kind: string): Tries {
   // The wait of `waitAfterMs`, worked out where the count is, so that two tries at once are two.
-  const add = (where: string): string => `
+  const add = (where: string, { free, longestMs }: Pace = usualPace): string => `
     insert into {try} as held (organisation, kind, key, count, until_ms) values ($1, $2, $3, 1, $4::bigint)
     on conflict (organisation, kind, key) do update set
       count = held.count + 1,
-      until_ms = $4::bigint + case when held.count + 1 < ${freeTries} then 0
-        else least(${longestWaitMs}, ${firstWaitMs} * power(2, least(held.count + 1 - ${freeTries}, 30)))::bigint end
+      until_ms = $4::bigint + case when held.count + 1 < ${free} then 0
+        else least(${longestMs}, ${firstWaitMs} * power(2, least(held.count + 1 - ${free}, 30)))::bigint end
     where ${where} returning count`;
   const { ask } = database;
   // Never again after a commit whose answer was lost: a try that counts twice is only slower, one that counts not at all
@@ -30,9 +30,9 @@ export function databaseTries(database: PostgresDatabase, organisation: string, 
       )
     )[0] as { readonly count: number; readonly until_ms: number } | undefined;
   return {
-    begin: async (key, nowMs) => {
+    begin: async (key, nowMs, pace) => {
       const where = controlIsOn('H12-tries') ? 'held.until_ms <= $4::bigint' : 'true';
-      const added = await write(add(where), [organisation, kind, key, nowMs]);
+      const added = await write(add(where, pace), [organisation, kind, key, nowMs]);
       if (added[0]?.['count'] === 1)
         await write(
           `delete from {try} where organisation = $1 and kind = $2 and until_ms < $3 and count < ${freeTries}`,

@@ -13,9 +13,16 @@ export const firstWaitMs = 2_000;
 export const longestWaitMs = 900_000;
 const mostKeys = 10_000;
 
+/** How many tries are free, and how long the longest wait is. */
+export interface Pace {
+  readonly free: number;
+  readonly longestMs: number;
+}
+export const usualPace: Pace = { free: freeTries, longestMs: longestWaitMs };
+
 export interface Tries {
   /** Counts a try as wrong and gives 0; when it comes too early, gives how long it has to wait and counts nothing. */
-  begin(key: string, nowMs: number): Promise<number>;
+  begin(key: string, nowMs: number, pace?: Pace): Promise<number>;
   /** Counts a try as wrong, unless `most` stand against this key already; false then. No wait. */
   beginOf(most: number, key: string, nowMs: number): Promise<boolean>;
   right(key: string): Promise<void>;
@@ -24,22 +31,22 @@ export interface Tries {
 }
 
 /** How long the next try waits after so many wrong ones. */
-export const waitAfterMs = (count: number): number =>
-  count < freeTries ? 0 : Math.min(longestWaitMs, firstWaitMs * 2 ** (count - freeTries));
+export const waitAfterMs = (count: number, { free, longestMs }: Pace = usualPace): number =>
+  count < free ? 0 : Math.min(longestMs, firstWaitMs * 2 ** (count - free));
 
 export function createTries(): Tries {
   const wrongs = new Map<string, { count: number; untilMs: number }>();
-  const wrong = (key: string, nowMs: number): void => {
+  const wrong = (key: string, nowMs: number, pace?: Pace): void => {
     const count = (wrongs.get(key)?.count ?? 0) + 1;
     wrongs.delete(key);
     if (wrongs.size >= mostKeys) wrongs.delete(wrongs.keys().next().value as string);
-    wrongs.set(key, { count, untilMs: nowMs + waitAfterMs(count) });
+    wrongs.set(key, { count, untilMs: nowMs + waitAfterMs(count, pace) });
   };
   return {
-    begin: async (key, nowMs) => {
+    begin: async (key, nowMs, pace) => {
       const waitMs = Math.max(0, (wrongs.get(key)?.untilMs ?? 0) - nowMs);
       if (waitMs > 0 && controlIsOn('H12-tries')) return waitMs;
-      wrong(key, nowMs);
+      wrong(key, nowMs, pace);
       return 0;
     },
     beginOf: async (most, key, nowMs) => {

@@ -18,6 +18,7 @@ export const recordName = 'record.sqlite';
 export const booksInOrder = [
   'directory.json',
   'accounts.json',
+  'sign-in-ways.json',
   'protocols.json',
   'sealing-key.json',
   'held-entries.json',

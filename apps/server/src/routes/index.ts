@@ -21,10 +21,12 @@ import { scannerRoutes } from './scanners/scanners.ts';
 import { sealedRoutes } from './sealed/sealed.ts';
 import { screenRoutes } from './screens/screens.ts';
 import { signInRoutes } from './sign-in/sign-in.ts';
+import { waysRoutes } from './ways/ways.ts';
 
 /** Every group of routes; each route carries the rule that says who may call it. */
 export const allRoutes: readonly ((app: App, parts: Parts) => void)[] = [
   signInRoutes,
+  waysRoutes,
   meRoutes,
   directoryRoutes,
   entriesRoutes,

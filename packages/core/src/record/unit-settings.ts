@@ -47,6 +47,8 @@ export interface UnitSettings {
   readonly plainRateHighMlPerH: number;
   /** Seconds of no touch before a shared tablet locks. */
   readonly lockAfterS: number;
+  /** 1 lets a badge alone open a tablet that is in use; 0 asks for the PIN too. */
+  readonly badgeAloneOpens: number;
   /**
    * Hours since the record was last reached for which a tablet keeps what can be read, and for which somebody whom it
    * knows may open it without the network; 0 asks for the network each time.
@@ -105,6 +107,7 @@ export const defaultSettings: UnitNumbers = {
   plainRateLowMlPerH: 100, // S-clinical-E10
   plainRateHighMlPerH: 200, // S-clinical-E10
   lockAfterS: 60, // S-common-practice
+  badgeAloneOpens: 0, // S-common-practice: a badge that was found opens nothing
   offlineForH: 13, // S-common-practice: a shift of twelve hours and its handovers
   offlineTriesAtMost: 10, // S-common-practice
   falseHighShare: 0.5, // S-clinical-L2: published cases drained 9 to 50 % of what was read

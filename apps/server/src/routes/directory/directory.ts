@@ -19,7 +19,7 @@ function withSignaturesAsTheyAre(next: Directory, held: Directory): Directory {
   };
 }
 
-export function directoryRoutes(app: App, { directory, store, now, accounts }: Parts): void {
+export function directoryRoutes(app: App, { directory, store, now, accounts, ways }: Parts): void {
   app.route({
     method: 'GET',
     url: '/api/directory',
@@ -81,7 +81,8 @@ export function directoryRoutes(app: App, { directory, store, now, accounts }: P
     config: { rule: viewers('people') },
     schema: {
       tags: ['people'],
-      description: 'Sets the secret, and the PIN if given, of a person of the directory.',
+      description:
+        'Sets the secret, and the PIN if given, of a person of the directory. Passkeys and badge of that person are taken away.',
       body: z.strictObject({
         person: z.string().min(1).max(120),
         secret: z.string().min(8).max(200),
@@ -107,6 +108,8 @@ export function directoryRoutes(app: App, { directory, store, now, accounts }: P
         );
       }
       await accounts.set(person, secret, pin);
+      // Whoever had the other ways in may be why the secret is set anew.
+      await ways.clear(person);
       await store.note({
         at: instantOfMs(now()),
         actor: request.actor?.id ?? '',

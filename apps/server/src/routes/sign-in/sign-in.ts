@@ -1,12 +1,9 @@
 /** Signing in with a secret, changing hands by PIN, locking, signing out. */
-import type { FastifyReply, FastifyRequest } from 'fastify';
 import { z } from 'zod';
 import { controlIsOn, refuse, type Refusal } from '@ebbline/core/quantity';
-import type { Person } from '@ebbline/core/record';
-import type { AuditAction, SignInWay } from '@ebbline/store';
-import { AnswerError, refusalBody, tooMany } from '../../answers.ts';
+import { refusalBody, tooMany } from '../../answers.ts';
 import { freeTries } from '../../accounts/tries.ts';
-import { noteRequest } from '../../audit/note-request.ts';
+import { signInSession } from '../../accounts/sign-in-session.ts';
 import type { App, Parts } from '../../parts.ts';
 import { anybody } from '../../rules.ts';
 import { personShape } from '../me/me.ts';
@@ -14,28 +11,28 @@ import { personShape } from '../me/me.ts';
 const id = z.string().min(1).max(120);
 const secret = z.string().min(1).max(200);
 
-const wrongSecret = (): Refusal =>
+export const wrongSecret = (): Refusal =>
   refuse('server/wrong-secret', {
     asked: 'Sign-in',
     found: 'a name and secret that do not belong together',
     allowed: 'a person of this unit with their own secret',
     todo: 'Check the name and enter the secret again.',
   });
-const wrongPin = (): Refusal =>
+export const wrongPin = (): Refusal =>
   refuse('server/wrong-pin', {
     asked: 'Change of hands',
     found: 'a PIN that does not belong to this person',
     allowed: "the person's own PIN",
     todo: 'Enter the PIN again, or sign in with the secret.',
   });
-const pinOff = (): Refusal =>
+export const pinOff = (): Refusal =>
   refuse('server/pin-off', {
     asked: 'Change of hands',
     found: `${freeTries} wrong PINs in a row`,
     allowed: `fewer than ${freeTries} wrong PINs in a row`,
     todo: 'Sign in with the secret; the PIN works again after that.',
   });
-const noTablet = (): Refusal =>
+export const noTablet = (): Refusal =>
   refuse('server/sign-in-first', {
     asked: 'Change of hands',
     found: 'a tablet on which nobody has signed in during this shift',
@@ -44,47 +41,10 @@ const noTablet = (): Refusal =>
   });
 
 export function signInRoutes(app: App, parts: Parts): void {
-  const { accounts, directory, sessions, secretTries, pinTries, cookie, now } = parts;
+  const { accounts, directory, sessions, pace, pinTries, cookie, now } = parts;
   const limited = { rateLimit: { max: parts.signInsPerMinute, timeWindow: 60_000 } };
 
-  const tokenOf = (request: FastifyRequest): string | undefined => request.cookies[cookie.name];
-  const give = (reply: FastifyReply, token: string): void =>
-    void reply.setCookie(cookie.name, token, {
-      httpOnly: true,
-      sameSite: 'strict',
-      secure: cookie.secure,
-      path: '/',
-    });
-  const note = (
-    request: FastifyRequest,
-    action: AuditAction,
-    person: string,
-    way?: SignInWay,
-  ): Promise<void> =>
-    noteRequest(parts, request, {
-      actor: person,
-      action,
-      subject: person,
-      ...(way === undefined ? {} : { way }),
-    });
-  const refused = async (
-    request: FastifyRequest,
-    person: string,
-    status: number,
-    refusal: Refusal,
-  ): Promise<never> => {
-    request.log.warn(
-      {
-        code: refusal.code,
-        tries: Math.max(await secretTries.count(person), await pinTries.count(person)),
-      },
-      'sign-in refused',
-    );
-    // Only ids of the directory are put in the audit: anything else might be a secret in the wrong field.
-    await note(request, 'sign-in-refused', directory.person(person) ? person : 'nobody known');
-    throw new AnswerError(status, refusal);
-  };
-  const signedInAs = (person: Person) => ({ person });
+  const { tokenOf, note, open, refused } = signInSession(parts);
 
   app.route({
     method: 'POST',
@@ -97,7 +57,7 @@ export function signInRoutes(app: App, parts: Parts): void {
     },
     handler: async (request, reply) => {
       const nowMs = now();
-      const waitMs = await secretTries.begin(request.body.person, nowMs);
+      const waitMs = await pace.begin(request.body.person, request.ip, nowMs);
       if (waitMs > 0) {
         void reply.header('retry-after', Math.ceil(waitMs / 1000));
         return refused(request, request.body.person, 429, tooMany(waitMs));
@@ -105,12 +65,9 @@ export function signInRoutes(app: App, parts: Parts): void {
       const person = directory.person(request.body.person);
       const right = await accounts.secretIs(request.body.person, request.body.secret);
       if (!right || person === undefined) return refused(request, request.body.person, 401, wrongSecret());
-      await secretTries.right(person.id);
+      await pace.right(person.id, request.ip);
       await pinTries.right(person.id);
-      await sessions.end(tokenOf(request));
-      await note(request, 'signed-in', person.id, 'secret');
-      give(reply, await sessions.open(person.id, nowMs));
-      return signedInAs(person);
+      return open(request, reply, person, { action: 'signed-in', way: 'secret' });
     },
   });
 
@@ -133,10 +90,11 @@ export function signInRoutes(app: App, parts: Parts): void {
       const right = await accounts.pinIs(request.body.person, request.body.pin);
       if (!right || person === undefined) return refused(request, request.body.person, 401, wrongPin());
       await pinTries.right(person.id);
-      await sessions.end(tokenOf(request));
-      await note(request, 'switched', person.id, 'pin');
-      give(reply, await sessions.open(person.id, nowMs, held.session.openedMs));
-      return signedInAs(person);
+      return open(request, reply, person, {
+        action: 'switched',
+        way: 'pin',
+        openedMs: held.session.openedMs,
+      });
     },
   });
 
