@@ -149,6 +149,7 @@ describe('a message that cannot be used', () => {
     [begin('ADT^A99'), 'hl7/unknown-event MSH-9'],
     [begin('ADT^A01'), 'hl7/field-missing PID'],
     [`${begin('ADT^A01')}\rPID|1`, 'hl7/field-missing PID-3'],
+    [`${begin('ADT^A01')}${'\rPID|1||a1'.repeat(21)}`, 'hl7/too-many PID'],
     [`${begin('ADT^A40')}\rPID|1||a1`, 'hl7/field-missing MRG-1'],
     [`${begin('ADT^A01')}\rEVN||at noon\rPID|1||a1`, 'hl7/time '],
   ])('%j is refused: %s', (text, refusal) => expect(refusalOf(text)).toBe(refusal));

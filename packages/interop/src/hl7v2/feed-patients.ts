@@ -109,14 +109,16 @@ export function feedPatients(events: readonly PatientEvent[]): readonly FeedPati
     if (held) held.push(event);
     else byPatient.set(patient, [event]);
   }
+  const retiredOf = new Map<string, FeedIdentifier[]>();
+  for (const [name, number] of [...numbers].sort(([a], [b]) => (a < b ? -1 : 1))) {
+    const survivor = leadsTo(name);
+    if (survivor !== name) retiredOf.set(survivor, [...(retiredOf.get(survivor) ?? []), number]);
+  }
   return [...byPatient]
     .sort(([a], [b]) => (a < b ? -1 : 1))
     .map(([name, own]) => ({
       identifier: numbers.get(name) as FeedIdentifier,
-      retired: [...numbers.entries()]
-        .filter(([other]) => other !== name && leadsTo(other) === name)
-        .sort(([a], [b]) => (a < b ? -1 : 1))
-        .map(([, number]) => number),
+      retired: retiredOf.get(name) ?? [],
       person: personOf(own, name),
       stays: staysOf(own.filter((one) => !cancelled.has(one.key))),
     }));

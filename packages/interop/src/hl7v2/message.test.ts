@@ -37,8 +37,11 @@ describe('a message', () => {
     expect(textAt(message, pid, { field: 5, component: 2 })).toBe('Ada');
     expect(textAt(message, pid, { field: 40 })).toBe('');
     expect(textAt(message, undefined, { field: 1 })).toBe('');
-    expect(repetitionsOf(message, pid!, 3)).toBe(2);
-    expect(repetitionsOf(message, pid!, 2)).toBe(0);
+    expect(repetitionsOf(message, pid!, 3).map(([value, , , system]) => [value, system])).toEqual([
+      ['a1', 'NORTH'],
+      ['b2', 'EAST'],
+    ]);
+    expect(repetitionsOf(message, pid!, 2)).toEqual([]);
     expect(segmentsOf(message, 'NTE')).toHaveLength(1);
   });
 

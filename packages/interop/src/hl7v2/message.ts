@@ -107,12 +107,22 @@ export interface Place {
 const nth = (text: string, delimiter: string, place: number): string =>
   delimiter === '' ? (place === 1 ? text : '') : (text.split(delimiter)[place - 1] ?? '');
 
-/** How often a field is given; 0 when it is empty. */
-export function repetitionsOf(message: Message, segment: Segment, field: number): number {
+/** The components of each repetition of a field, their escapes read; none when it is empty, and no more than `most`. */
+export function repetitionsOf(
+  message: Message,
+  segment: Segment,
+  field: number,
+  most = 100,
+): readonly (readonly string[])[] {
+  const { delimiters } = message;
   const text = segment.fields[field - 1] ?? '';
-  if (text === '') return 0;
-  const { repetition } = message.delimiters;
-  return repetition === '' ? 1 : text.split(repetition).length;
+  if (text === '') return [];
+  const each = delimiters.repetition === '' ? [text] : text.split(delimiters.repetition, most);
+  return each.map((one) =>
+    one
+      .split(delimiters.component, most)
+      .map((part) => unescapeText(nth(part, delimiters.subcomponent, 1), delimiters).trim()),
+  );
 }
 
 /** The text at a place with its escapes read; empty when nothing is there. `""` means "delete what you have". */

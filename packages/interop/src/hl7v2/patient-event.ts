@@ -79,6 +79,8 @@ export interface FeedSettings {
 
 /** A number is never cut: what the record takes (core/record/kinds.ts). */
 const longestNumber = 60;
+/** No event names more than two; a sender may have habits of its own. S-common-practice */
+const mostPeople = 20;
 const usualTypes = ['MR', 'PI'] as const;
 
 const missing = (place: string, words: string): Refusal =>
@@ -99,16 +101,14 @@ function identifierIn(
 ): FeedIdentifier | undefined {
   if (segment === undefined) return undefined;
   const facility = textAt(message, segmentOf(message, 'MSH'), { field: 4 });
-  const found: (FeedIdentifier & { readonly rank: number })[] = [];
-  for (let repetition = 1; repetition <= repetitionsOf(message, segment, field); repetition += 1) {
-    const at = (component: number): string => textAt(message, segment, { field, repetition, component });
-    const value = at(1);
-    if (value === '' || value === '""') continue;
-    const type = types.indexOf(at(5));
-    const rank = type >= 0 ? type : at(5) === '' ? types.length : types.length + 1;
-    found.push({ system: at(4) || facility, value, rank });
-  }
-  const [best] = found.sort((a, b) => a.rank - b.rank);
+  const [best] = repetitionsOf(message, segment, field)
+    .filter(([value = '']) => value !== '' && value !== '""')
+    .map(([value = '', , , system = '', typeText = '']) => {
+      const type = types.indexOf(typeText);
+      const rank = type >= 0 ? type : typeText === '' ? types.length : types.length + 1;
+      return { system: system || facility, value, rank };
+    })
+    .sort((a, b) => a.rank - b.rank);
   return best === undefined ? undefined : { system: best.system, value: best.value };
 }
 
@@ -205,6 +205,14 @@ export function readPatientEvents(
   if (isRefusal(recorded)) return recorded;
   const people = peopleIn(message);
   if (people.length === 0) return missing('PID', 'nobody named');
+  if (people.length > mostPeople)
+    return refuse('hl7/too-many', {
+      asked: 'Patient message',
+      found: `${people.length} patients`,
+      allowed: `up to ${mostPeople} in one message`,
+      todo: 'Have the sender send a message for each.',
+      where: 'PID',
+    });
   const events: PatientEvent[] = [];
   for (const [place, { pid, pv1 }] of people.entries()) {
     const identifier = identifierIn(message, pid, 3, identifierTypes);
