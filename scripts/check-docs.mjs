@@ -60,6 +60,22 @@ for (const manifest of manifests) {
   }
 }
 
+// The threat model names tests by file and words: one that was renamed or removed is told.
+const threats = 'docs/guide/threat-model.md';
+const threatText = readFileSync(path.join(root, threats), 'utf8');
+let proofs = 0;
+for (const [, file, words] of threatText.matchAll(/`([\w./-]+\.(?:test|spec)\.tsx?)` "([^"]+)"/g)) {
+  proofs += 1;
+  const full = path.join(root, file);
+  if (!existsSync(full)) faults.push(`${threats}: ${file} is gone; name the test that holds this row now.`);
+  else if (!readFileSync(full, 'utf8').includes(words))
+    faults.push(`${threats}: no test "${words}" in ${file}; name the test that holds this row now.`);
+}
+for (const line of threatText.split('\n').filter((one) => /^\| (?!who |---)/.test(one)))
+  if (!/`[\w./-]+\.(?:test|spec)\.tsx?` "/.test(line))
+    faults.push(`${threats}: a row without a test: ${line.slice(0, 60)}`);
+if (proofs < 20) faults.push(`${threats}: only ${proofs} tests are named; the form of the rows has changed.`);
+
 const headings = ['What lives here', 'In → out', 'May import', 'How it is proved'];
 const rooms = ['quantity', 'geometry', 'statistics', 'filling', 'record', 'facts', 'present'].map(
   (name) => `packages/core/src/${name}`,

@@ -231,6 +231,7 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
   await app.register(fastifyCookie);
   app.addHook('onRequest', async (request, reply) => {
     void reply.headers(headers).header('x-request-id', request.id);
+    if (options.tls !== undefined) void reply.header('strict-transport-security', 'max-age=31536000');
     if (request.url.startsWith('/api') || request.url === '/healthz' || request.url === '/readyz')
       void reply.header('cache-control', 'no-store');
   });

@@ -198,18 +198,18 @@ describe('TLS', () => {
 
   it('is spoken with the certificate that was given', async () => {
     const [, port] = await listening({ tls: { cert, key }, secureCookie: true });
-    const answer = await new Promise<number | undefined>((resolve, reject) => {
+    const answer = await new Promise<unknown>((resolve, reject) => {
       request(
         { host: '127.0.0.1', servername: 'localhost', port, path: '/healthz', ca: cert },
         (response) => {
           response.resume();
-          resolve(response.statusCode);
+          resolve([response.statusCode, response.headers['strict-transport-security']]);
         },
       )
         .on('error', reject)
         .end();
     });
-    expect(answer).toBe(200);
+    expect(answer).toEqual([200, 'max-age=31536000']);
     expect(await ended((await opened(port)).end('GET / HTTP/1.1\r\n\r\n'))).not.toContain('200');
   });
 
