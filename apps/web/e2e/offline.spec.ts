@@ -24,6 +24,7 @@ const headOf = async (page: Page): Promise<number> =>
   (await (await page.request.get('/readyz')).json()).head as number;
 
 test('reloads, takes offers and sends each once after the network came back', async ({ page, context }) => {
+  test.slow();
   await signIn(page, people.third);
   await boardIsShown(page);
   await page.evaluate(async () => {

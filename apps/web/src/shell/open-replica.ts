@@ -315,11 +315,9 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
   async function refreshHeld(): Promise<void> {
     const answer = await remote.held();
     if (answer.state !== 'reached') return;
-    const next = answer.value.entries.map(({ entry, refusal, vouched }) => ({
-      entry,
-      refusal,
-      held: { vouched },
-    }));
+    const next = answer.value.entries.flatMap(({ entry, refusal, vouched }) =>
+      entry === undefined ? [] : [{ entry, refusal, held: { vouched } }],
+    );
     if (JSON.stringify(next) === JSON.stringify(held)) return;
     held = next;
     tell();

@@ -71,7 +71,8 @@ export interface TabletKey {
 /** A carried entry that the record did not take, and that waits on the server for its author. */
 export interface HeldEntry {
   readonly id: string;
-  readonly entry: Entry;
+  /** Absent when the server has no key to it. */
+  readonly entry?: Entry;
   /** False when nothing proves that it is theirs. */
   readonly vouched: boolean;
   readonly refusal: Refusal;

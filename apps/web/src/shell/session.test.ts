@@ -6,7 +6,7 @@
 import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
-import { IDBFactory } from 'fake-indexeddb';
+import { IDBFactory, IDBObjectStore } from 'fake-indexeddb';
 import { minuteMs, orThrow } from '@ebbline/core/quantity';
 import type { Entry, Person } from '@ebbline/core/record';
 import type { OpenReplica } from './open-replica.ts';
@@ -27,6 +27,7 @@ import { everythingIn, serverOf } from './testing/kept.ts';
 /** What a browser keeps of one tablet, and its page, which can be closed and opened again. */
 class Tablet {
   readonly factory = new IDBFactory();
+  readonly page = new EventTarget();
   readonly #small = new Map<string, string>();
   /** Its own: the other tablet's may be there meanwhile. */
   readonly network = { cut: false };
@@ -74,7 +75,7 @@ class Tablet {
       getItem: (key: string) => this.#small.get(key) ?? null,
       setItem: (key: string, value: string) => void this.#small.set(key, value),
     });
-    const page = new EventTarget();
+    const { page } = this;
     vi.stubGlobal('addEventListener', page.addEventListener.bind(page));
     vi.stubGlobal('removeEventListener', page.removeEventListener.bind(page));
     vi.stubGlobal('document', new EventTarget());
@@ -162,6 +163,30 @@ describe('a lock', () => {
     await until(() => tablet.waiting === 0);
     expect(new Set(record.kept.map(({ entry }) => entry))).toEqual(new Set(made));
     expect(await tablet.everything()).not.toContain('Marsh');
+  });
+});
+
+describe('two pages of one tablet', () => {
+  it('are locked together', async () => {
+    const tablet = await new Tablet(record).openPage();
+    await tablet.comesIn(nurse);
+    const told = Object.assign(new Event('storage'), { key: 'ebbline.locked', newValue: 'yes' });
+    tablet.page.dispatchEvent(Object.assign(new Event('storage'), { key: 'ebbline.theme', newValue: 'yes' }));
+    expect(tablet.session.state.at).toBe('in');
+    tablet.page.dispatchEvent(told);
+    expect(tablet.session.state.at).toBe('locked');
+  });
+});
+
+describe('a browser that cannot write', () => {
+  it('lets nobody in, says so, and lets them in when it can again', async () => {
+    const tablet = await new Tablet(record).openPage();
+    const put = vi.spyOn(IDBObjectStore.prototype, 'put').mockImplementation(() => {
+      throw new DOMException('full', 'QuotaExceededError');
+    });
+    expect(await tablet.session.signIn(nurse.id, 'a secret')).toMatchObject({ code: 'web/not-opened' });
+    put.mockRestore();
+    expect(await tablet.session.signIn(nurse.id, 'a secret')).toBeUndefined();
   });
 });
 

@@ -84,6 +84,13 @@ const endedSession = (): Refusal =>
     todo: 'Sign in again with the secret.',
   });
 
+const notOpened = (): Refusal =>
+  refuse('web/not-opened', {
+    asked: 'This tablet',
+    found: 'this browser could not read or write what it keeps',
+    allowed: 'a browser with some free space',
+    todo: 'Close the page and open it again, or use another tablet. What waits on this one is safe.',
+  });
 const stays = (): Refusal =>
   refuse('web/needs-network-to-leave', {
     asked: 'Another person',
@@ -143,6 +150,7 @@ export class Session {
     for (const type of ['pointerdown', 'keydown'] as const)
       addEventListener(type, this.#touch, { capture: true, passive: true });
     document.addEventListener('visibilitychange', this.#check);
+    addEventListener('storage', this.#lockedElsewhere);
     ticker.subscribeEachSecond(this.#check);
     ticker.subscribe(() => this.#replica?.tick());
 
@@ -155,7 +163,8 @@ export class Session {
     if (this.#door?.me && !this.#leftOpen()) return this.#showLock(this.#door.me, false);
     const answer = await this.remote.me();
     if (answer.state === 'reached') {
-      if (this.#leftOpen() && (await this.#openWithNetwork(answer.value)) === undefined) return;
+      if (this.#leftOpen() && (await this.#openWithNetwork(answer.value).catch(notOpened)) === undefined)
+        return;
       return this.#showLock(doorPersonOf(answer.value), false);
     }
     // A sign-in that rests, or no network: the last person may come back by PIN.
@@ -178,6 +187,11 @@ export class Session {
     const now = nowMs();
     if (now - this.#touchedMs > 2000) kept.write(touchKey, String(now));
     this.#touchedMs = now;
+  };
+
+  /** Another page of this browser was locked, or signed out: it is one tablet. */
+  #lockedElsewhere = ({ key, newValue }: Pick<StorageEvent, 'key' | 'newValue'>): void => {
+    if ((key === lockKey || key === outKey) && newValue === 'yes') this.lock(key === outKey);
   };
 
   #check = (): void => {
@@ -316,13 +330,13 @@ export class Session {
 
   async signIn(person: string, secret: string): Promise<Refusal | undefined> {
     const answer = await this.remote.signIn(person, secret);
-    return this.#comeIn(person, { means: 'secret', text: secret }, answer);
+    return this.#comeIn(person, { means: 'secret', text: secret }, answer).catch(notOpened);
   }
 
   /** Comes back, or hands the tablet to somebody else, by PIN. */
   async switchTo(person: string, pin: string): Promise<Refusal | undefined> {
     const answer = await this.remote.switchTo(person, pin);
-    return this.#comeIn(person, { means: 'pin', text: pin }, answer);
+    return this.#comeIn(person, { means: 'pin', text: pin }, answer).catch(notOpened);
   }
 
   async #comeIn(person: string, typed: Typed, answer: Answer<Person>): Promise<Refusal | undefined> {

@@ -181,6 +181,20 @@ describe('an entry that nobody vouches for', () => {
     expect((await say('mine', nurse)).statusCode).toBe(404);
   });
 
+  it('that cannot be opened names nobody, and is put away only by who runs the server', async () => {
+    const sealed = { ...(await seal(voided())), key: 'another-key' };
+    expect((await carry([sealed], nurse)).held).toEqual([sealed.id]);
+    const dismiss = (cookie: string) =>
+      world.post(`/api/held/${sealed.id}`, { decided: 'dismissed' }, { cookie });
+    expect((await world.get('/api/held', { cookie: nurse })).json()).toEqual({ entries: [], others: 1 });
+    expect((await dismiss(nurse)).statusCode).toBe(404);
+    const administrator = await world.signIn('administrator');
+    expect((await world.get('/api/held', { cookie: administrator })).json().entries).toMatchObject([
+      { id: sealed.id, vouched: false, refusal: { code: 'server/not-opened' } },
+    ]);
+    expect((await dismiss(administrator)).statusCode).toBe(200);
+  });
+
   it('is put away only by its author, and the audit says so', async () => {
     const entry = voided({ patient: 'p-unheard-of' });
     await carry([await seal(entry)]);

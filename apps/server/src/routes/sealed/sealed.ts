@@ -119,9 +119,13 @@ export function sealedRoutes(app: App, parts: Parts): void {
     },
   });
 
-  /** Those that wait for this person: their own. */
+  /** Those that wait for this person: their own; what cannot be opened names nobody, and waits for who runs the server. */
   const own = (actor: Actor): readonly HeldEntry[] =>
-    held.all().filter(({ author }) => author !== undefined && author === actor.id);
+    held
+      .all()
+      .filter(({ author }) =>
+        author === undefined ? mayView(actor.role, 'operations') : author === actor.id,
+      );
 
   app.route({
     method: 'GET',
@@ -162,11 +166,11 @@ export function sealedRoutes(app: App, parts: Parts): void {
   app.route({
     method: 'POST',
     url: '/api/held/:id',
-    config: { rule: viewers('patient') },
+    config: { rule: viewers('patient', 'operations') },
     schema: {
       tags: ['record'],
       description:
-        'The author says that a held entry is theirs (it is then asked as any entry), or that it may go.',
+        'The author says that a held entry is theirs (it is then asked as any entry), or that it may go. What cannot be opened names no author: who runs the server lets it go.',
       params: z.strictObject({ id: word }),
       body: z.strictObject({ decided: z.enum(['mine', 'dismissed']) }),
       response: { 200: z.object({ settled: z.literal(true) }), 404: refusalBody, 422: refusalBody },
