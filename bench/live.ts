@@ -20,7 +20,7 @@ const nobody: AccountBook = {
   secretIs: async () => false,
   pinIs: async () => false,
   set: async () => undefined,
-  isEmpty: async () => false,
+  setFirst: async () => false,
 };
 const store = openMemoryStore({ organisation });
 // Before the server listens: the moment at which an entry is kept.

@@ -21,11 +21,11 @@ import type { AccountBook } from './accounts/account-book.ts';
 import { actorOf } from './accounts/actor.ts';
 import { recentLooks } from './audit/note-request.ts';
 import { createPatientFinder } from './audit/patient-finder.ts';
-import { createSessions } from './accounts/sessions.ts';
+import { createSessions, type LockAfterS, type Sessions } from './accounts/sessions.ts';
 import { noTokens, type TokenBook } from './accounts/tokens.ts';
 import type { Site } from './accounts/passkeys.ts';
 import { signInPace } from './accounts/sign-in-pace.ts';
-import { createTries } from './accounts/tries.ts';
+import { createTries, type Tries } from './accounts/tries.ts';
 import { memoryWays, type WaysBook } from './accounts/ways-book.ts';
 import type { DirectoryBook } from './directory-book.ts';
 import { createDowntime, type Downtime } from './downtime/downtime.ts';
@@ -72,6 +72,11 @@ export interface ServerOptions {
   readonly now: () => number;
   readonly log: LogOptions | false;
   readonly tokens?: TokenBook;
+  /** Default: in memory; a restart ends them. */
+  readonly sessions?: (lockAfterS: LockAfterS) => Sessions;
+  readonly secretTries?: Tries;
+  readonly pinTries?: Tries;
+  readonly wayTries?: Tries;
   /** Folder of the built screens. */
   readonly webFolder?: string;
   readonly demo?: Demo;
@@ -139,14 +144,15 @@ function serverShape(options: ServerOptions, within: number): object {
 export async function buildServer(options: ServerOptions): Promise<FastifyInstance> {
   const { store, directory, now } = options;
   const secure = options.secureCookie ?? false;
-  const sessions = createSessions((person) => {
+  const lockAfterS = (person: string): number => {
     const wards = directory.person(person)?.wards ?? [];
     const times = directory
       .current()
       .wards.filter((ward) => wards.includes(ward.id))
       .map((ward) => ward.settings.lockAfterS);
     return times.length === 0 ? defaultSettings.lockAfterS : Math.min(...times);
-  });
+  };
+  const sessions = (options.sessions ?? createSessions)(lockAfterS);
   const protocols = options.protocols ?? (await memoryProtocols());
   const live = createLiveBoard(
     store,
@@ -162,7 +168,7 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
   );
   const metrics = options.metrics ? createMetrics({ store, live, health, downtime, now }) : undefined;
   const reaches = createReaches(store, directory);
-  const secretTries = createTries();
+  const secretTries = options.secretTries ?? createTries();
   const parts: Parts = {
     store,
     directory,
@@ -171,8 +177,8 @@ export async function buildServer(options: ServerOptions): Promise<FastifyInstan
     tokens: options.tokens ?? noTokens,
     sessions,
     secretTries,
-    pinTries: createTries(),
-    wayTries: createTries(),
+    pinTries: options.pinTries ?? createTries(),
+    wayTries: options.wayTries ?? createTries(),
     pace: signInPace(secretTries),
     ways: options.ways ?? (await memoryWays()),
     site: options.site,

@@ -5,3 +5,4 @@ export { fileDirectory, fixedDirectory, type DirectoryBook } from './directory-b
 export { fileProtocols, type ProtocolBook } from './protocol-book.ts';
 export { readConfig, type Config } from './config.ts';
 export { runServer, startServer, type Running } from './start.ts';
+export { organisationIn } from './kept/in-database.ts';

@@ -3,22 +3,24 @@
  * cleanly. The one place of this room that reads the clock.
  *
  * Data      record.sqlite, checkpoints.ndjson and its keys, directory.json, accounts.json, sign-in-ways.json, protocols.json, sealing-key.json, held-entries.json, tokens/; the demo
- *           keeps its own under demo/, begins anew at every start and is signed by nobody
+ *           with a database all of it lies there, but for the private key of checkpoints; the demo keeps its own under demo/, begins anew at every start and is signed by nobody
  */
-import { randomBytes } from 'node:crypto';
 import { mkdirSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { isRefusal, minuteMs, refusalSentence, refuse, RefusalError } from '@ebbline/core/quantity';
 import { openSqliteStore, schemaVersion } from '@ebbline/store/sqlite';
 import { fileBooks, readIfThere } from '@ebbline/store/books';
-import { openAccounts, sharedAccounts } from './accounts/account-book.ts';
+import { sharedAccounts } from './accounts/account-book.ts';
 import { openTokens } from './accounts/tokens.ts';
 import { buildServer } from './build-server.ts';
 import { readConfig, type Config, type Given } from './config.ts';
 import { demo, demoOrganisation, loadDemo, makeDemoWorld } from './demo.ts';
-import { fixedDirectory, openDirectory } from './directory-book.ts';
+import { fixedDirectory } from './directory-book.ts';
 import { openCheckpoints } from './keeping/checkpoints.ts';
+import { openServerBooks } from './kept/books-of-server.ts';
+import { openInDatabase } from './kept/in-database.ts';
+import { ownLease } from './kept/lease.ts';
 import { aliveEveryMs } from './live/live-board.ts';
 import { checkpointCheck, diskCheck, schemaCheck } from './operations/checks.ts';
 import { listenForMetrics } from './operations/metrics-listener.ts';
@@ -28,11 +30,11 @@ import { readTls } from './operations/tls.ts';
 import { openFeed } from './wires/open-feed.ts';
 import { openResults } from './wires/open-results.ts';
 import { asideBookName } from './wires/results-aside.ts';
-import { memoryProtocols, openProtocols } from './protocol-book.ts';
+import { memoryProtocols } from './protocol-book.ts';
+import { memoryHeld } from './sealing/held-book.ts';
+import { memorySealingKey } from './sealing/sealing-key.ts';
 import { siteOf } from './accounts/passkeys.ts';
-import { memoryWays, openWays } from './accounts/ways-book.ts';
-import { memoryHeld, openHeld } from './sealing/held-book.ts';
-import { memorySealingKey, openSealingKey } from './sealing/sealing-key.ts';
+import { memoryWays } from './accounts/ways-book.ts';
 
 const noticeEveryMs = minuteMs;
 const builtScreens = fileURLToPath(new URL('../../web/dist', import.meta.url));
@@ -88,6 +90,17 @@ export interface Running {
   close(): Promise<void>;
 }
 
+/** What one server alone has in memory. */
+const alone = {
+  database: undefined,
+  sessions: undefined,
+  secretTries: undefined,
+  pinTries: undefined,
+  wayTries: undefined,
+  lease: ownLease,
+  schemaVersion,
+} as const;
+
 async function openDemo(config: Config, nowMs: number, pastEpisodes: number | undefined) {
   const folder = join(config.dataFolder, 'demo');
   const letGo = holdFolder(folder);
@@ -106,43 +119,57 @@ async function openDemo(config: Config, nowMs: number, pastEpisodes: number | un
     directory: fixedDirectory(world.directory),
     accounts,
     protocols: await memoryProtocols(),
+    books: fileBooks(folder),
+    tokens: openTokens(fileBooks(folder)),
     sealing: await memorySealingKey(),
     ways: await memoryWays(),
     held: await memoryHeld(),
     firstSecret: undefined,
+    checkpoints: undefined,
+    ...alone,
   };
 }
 
-async function openOwn(config: Config) {
+async function openOwn(config: Config, failed: (problem: unknown) => void) {
   const folder = config.dataFolder;
   const letGo = holdFolder(folder);
-  const books = fileBooks(folder);
-  const directory = await openDirectory(books.book('directory.json'));
-  const accounts = await openAccounts(books.book('accounts.json'));
-  const protocols = await openProtocols(books.book('protocols.json'));
-  let firstSecret: string | undefined;
-  const administrator = directory.current().people.find(({ role }) => role === 'administrator');
-  if (administrator && (await accounts.isEmpty())) {
-    firstSecret = randomBytes(12).toString('base64url');
-    await accounts.set(administrator.id, firstSecret);
+  try {
+    const books = fileBooks(folder);
+    const opened = await openServerBooks(books, failed);
+    const store = openSqliteStore({
+      path: join(folder, 'record.sqlite'),
+      organisation: opened.directory.current().organisation,
+    });
+    const checkpoints = openCheckpoints(folder, store);
+    return { ...opened, books, ...alone, letGo, folder, store, checkpoints };
+  } catch (problem) {
+    letGo();
+    throw problem;
   }
-  const store = openSqliteStore({
-    path: join(folder, 'record.sqlite'),
-    organisation: directory.current().organisation,
-  });
-  const sealing = await openSealingKey(books.book('sealing-key.json'));
-  const ways = await openWays(books.book('sign-in-ways.json'), sealing.voucherSecret);
-  const held = await openHeld(books.book('held-entries.json'));
-  return { letGo, folder, store, directory, accounts, protocols, sealing, ways, held, firstSecret };
+}
+
+/** Several processes may share the folder: it holds the private key of checkpoints alone. */
+async function openShared(config: Config, url: string, failed: (problem: unknown) => void) {
+  const folder = config.dataFolder;
+  const { database, ...kept } = await openInDatabase(
+    { url, organisation: config.organisation, folder },
+    failed,
+  );
+  return { ...kept, database, schemaVersion: database.version, letGo: () => undefined, folder };
 }
 
 /** @param demoPast finished watches in the demo; tests ask for none */
 export async function startServer(config: Config, asDemo: boolean, demoPast?: number): Promise<Running> {
   const tls = config.tls && readTls(config.tls);
-  const opened = asDemo ? await openDemo(config, Date.now(), demoPast) : await openOwn(config);
-  const { store, letGo, folder, directory, accounts, protocols, sealing, ways, held, firstSecret } = opened;
-  const checkpoints = asDemo ? undefined : openCheckpoints(folder, store);
   let logged = (_what: string, _problem?: unknown): void => undefined;
+  const unread = (problem: unknown): void => logged('what is kept elsewhere could not be had', problem);
+  const opened = asDemo
+    ? await openDemo(config, Date.now(), demoPast)
+    : config.database === undefined
+      ? await openOwn(config, unread)
+      : await openShared(config, config.database, unread);
+  const { store, letGo, folder, directory, accounts, protocols, sealing, ways, held, firstSecret } = opened;
+  const { checkpoints, database, lease } = opened;
   try {
     const wire =
       config.feed &&
@@ -159,7 +186,7 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
       config.results &&
       (await openResults({
         config: config.results,
-        books: fileBooks(folder),
+        books: opened.books,
         store,
         directory,
         now: () => Date.now(),
@@ -175,14 +202,22 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
       ways,
       ...(config.origin === undefined ? {} : { site: siteOf(config.origin) }),
       held,
-      tokens: openTokens(fileBooks(folder)),
+      tokens: opened.tokens,
+      ...(opened.sessions === undefined
+        ? {}
+        : {
+            sessions: opened.sessions,
+            secretTries: opened.secretTries,
+            pinTries: opened.pinTries,
+            wayTries: opened.wayTries,
+          }),
       now: () => Date.now(),
       log: level === 'off' ? false : { level },
       webFolder: config.webFolder ?? builtScreens,
       secureCookie: config.secureCookie,
       checks: {
         disk: diskCheck(folder),
-        schema: schemaCheck(schemaVersion),
+        schema: schemaCheck(opened.schemaVersion),
         ...(checkpoints === undefined ? {} : { checkpoint: checkpointCheck(checkpoints, store) }),
       },
       metrics: config.metrics !== undefined,
@@ -195,6 +230,10 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
       ...(asDemo ? { demo } : {}),
       ...(config.noticeUrl === undefined ? {} : { noticeUrl: config.noticeUrl }),
     });
+    if (database?.durable === false)
+      server.log.error(
+        'the database does not wait for its disk (fsync or full_page_writes is off): a power cut may lose entries',
+      );
     for (const one of protocols.unread()) server.log.warn(one, 'protocol version not read');
     logged = (what, problem) =>
       problem === undefined ? server.log.warn(what) : server.log.error({ err: problem }, what);
@@ -206,16 +245,17 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
     await noteOutage(store, Date.now());
     const alive = (): void => void markAlive(store, Date.now()).catch(failed('mark not left'));
     const { downtime, metrics } = server.ebbline;
+    // Of several servers one sends the notice; when it is gone, another does a round later.
+    const notice = async (): Promise<void> => {
+      if (await lease.take('notice', 1.5 * noticeEveryMs)) await server.ebbline.noticeTick(Date.now());
+    };
     const print = (): void => void downtime?.tick(Date.now()).catch(failed('prints failed'));
     const timers = [
       setInterval(sign, minuteMs),
       setInterval(print, minuteMs),
       setInterval(alive, minuteMs),
       setInterval(() => void server.ebbline.live.beat(Date.now()).catch(failed('beat failed')), aliveEveryMs),
-      setInterval(
-        () => void server.ebbline.noticeTick(Date.now()).catch(failed('notice round failed')),
-        noticeEveryMs,
-      ),
+      setInterval(() => void notice().catch(failed('notice round failed')), noticeEveryMs),
     ];
     const address = await server.listen({ host: config.host, port: config.port });
     const door = await wire?.listen();

@@ -19,7 +19,6 @@ export interface ServeOptions {
 }
 
 const later: readonly (readonly [keyof ServeOptions, string, string])[] = [
-  ['database', '--database', 'the embedded store under --data'],
   ['dicomPort', '--dicom-port', 'HTTP only; images as files with `volume`'],
   ['dicomTitle', '--dicom-title', 'HTTP only; images as files with `volume`'],
 ];
@@ -28,11 +27,14 @@ export function serveCommand(): Command {
   return new Command('serve')
     .description('Run the whole product: screens, record, live board. Stop it with Ctrl+C.')
     .option('--data <folder>', 'where the record is kept (default ./data)')
+    .option(
+      '--database <url>',
+      'keep everything in a PostgreSQL database that several servers may share: postgres://… (or EBBLINE_DATABASE, which no list of processes shows)',
+    )
     .option('--port <number>', 'port to listen on (default 8080; 0 takes a free one)')
     .option('--downtime <folder>', 'where the hourly prints for the hours without the tool go')
     .option('--mllp-port <number>', 'take in the hospital’s patient messages, HL7 v2, on this port')
     .option('--demo', 'load the made-up coast into a fresh store under <data>/demo')
-    .addOption(new Option('--database <url>', 'a database server (comes with a later release)'))
     .addOption(new Option('--dicom-port <number>', 'listen for DICOM (comes with a later release)'))
     .addOption(new Option('--dicom-title <title>', 'DICOM application title (comes with a later release)'))
     .addHelpText('after', '\nExample:\n  npx ebbline serve --demo --port 8080\n')
@@ -50,6 +52,7 @@ export function serveCommand(): Command {
       const code = await runServer(
         {
           data: options.data,
+          database: options.database,
           port: options.port,
           downtime: options.downtime,
           'mllp-port': options.mllpPort,

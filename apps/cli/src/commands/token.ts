@@ -6,7 +6,9 @@
 import { roles, type Role } from '@ebbline/core/record';
 import { refusalSentence, refuse, type Refusal } from '@ebbline/core/quantity';
 import { Command } from 'commander';
+import type { Books } from '@ebbline/store/books';
 import { dataFolder, isDemo } from './data-folder.ts';
+import { databaseOf, organisationSaid } from './database.ts';
 import { answer, makeFolder } from './files.ts';
 
 interface Options {
@@ -31,7 +33,7 @@ export function tokenCommand(): Command {
     .option('--days <number>', 'how long it is good for', '90')
     .option('--data <folder>', 'the folder that the server runs on', process.env['EBBLINE_DATA'] ?? './data')
     .option('--demo', 'for the server started with --demo')
-    .option('--database <url>', 'a database server (comes with a later release)')
+    .option('--database <url>', 'the database that servers share, postgres://… (or EBBLINE_DATABASE)')
     .option('--json', 'print one JSON value')
     .addHelpText('after', '\nExample:\n  npx ebbline token --role integration --days 30\n')
     .exitOverride((error) => {
@@ -42,33 +44,44 @@ export function tokenCommand(): Command {
 
 export async function runToken(options: Options, nowMs: number): Promise<number> {
   const days = Number(options.days);
-  const refusal =
-    options.database !== undefined
+  const refusal = !roles.includes(options.role as Role)
+    ? usage(`role "${options.role.slice(0, 40)}"`, roles.join(', '), 'Choose one of these roles.')
+    : !Number.isInteger(days) || days < 1 || days > mostDays
       ? usage(
-          '--database',
-          'the embedded store under --data',
-          '--database comes with a later release; leave it out.',
+          `${options.days.slice(0, 20)} days`,
+          `whole days from 1 to ${mostDays}`,
+          'Choose fewer days and make a new token in time.',
         )
-      : !roles.includes(options.role as Role)
-        ? usage(`role "${options.role.slice(0, 40)}"`, roles.join(', '), 'Choose one of these roles.')
-        : !Number.isInteger(days) || days < 1 || days > mostDays
-          ? usage(
-              `${options.days.slice(0, 20)} days`,
-              `whole days from 1 to ${mostDays}`,
-              'Choose fewer days and make a new token in time.',
-            )
-          : undefined;
+      : undefined;
   if (refusal) {
     process.stderr.write(`${refusalSentence(refusal)}\n`);
     return 2;
   }
-  const { makeToken } = await import('@ebbline/server');
-  const folder = dataFolder(options.data, isDemo(options.data, options.demo));
-  makeFolder(folder, '--data');
-  const { fileBooks } = await import('@ebbline/store/books');
-  const token = await makeToken(fileBooks(folder), options.role as Role, days, nowMs);
+  const token = await withBooks(options, (books) => makeTokenIn(books, options.role as Role, days, nowMs));
   process.stdout.write(
     options.json === true ? `${JSON.stringify({ token, role: options.role, days })}\n` : `${token}\n`,
   );
   return 0;
+}
+
+const makeTokenIn = async (books: Books, role: Role, days: number, nowMs: number): Promise<string> =>
+  (await import('@ebbline/server')).makeToken(books, role, days, nowMs);
+
+/** The books of the database that was named, else of the folder. */
+async function withBooks<Answer>(options: Options, work: (books: Books) => Promise<Answer>): Promise<Answer> {
+  const url = databaseOf(options);
+  if (url === undefined || options.demo === true) {
+    const { fileBooks } = await import('@ebbline/store/books');
+    const folder = dataFolder(options.data, isDemo(options.data, options.demo));
+    makeFolder(folder, '--data');
+    return work(fileBooks(folder));
+  }
+  const { openPostgres, postgresBooks } = await import('@ebbline/store/postgres');
+  const { organisationIn } = await import('@ebbline/server');
+  const database = await openPostgres({ url, connections: 1 });
+  try {
+    return await work(postgresBooks(database, await organisationIn(database, organisationSaid())));
+  } finally {
+    await database.close();
+  }
 }

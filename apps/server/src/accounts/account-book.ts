@@ -15,7 +15,8 @@ export interface AccountBook {
   secretIs(person: string, secret: string): Promise<boolean>;
   pinIs(person: string, pin: string): Promise<boolean>;
   set(person: string, secret: string, pin?: string): Promise<void>;
-  isEmpty(): Promise<boolean>;
+  /** Sets the very first account; false when there is one already. */
+  setFirst(person: string, secret: string): Promise<boolean>;
 }
 
 function accountsOf(text: string | undefined): Accounts {
@@ -66,7 +67,17 @@ export async function openAccounts(
       };
       await kept.change((all) => ({ ...all, [person]: account }));
     },
-    isEmpty: async () => Object.keys(await kept.newest()).length === 0,
+    setFirst: async (person, secret) => {
+      if (Object.keys(await kept.newest()).length > 0) return false;
+      const account = { secret: await hashSecret(secret) };
+      // Asked again inside the change: several servers may start at once.
+      let first = false;
+      await kept.change((all) => {
+        first = Object.keys(all).length === 0;
+        return first ? { [person]: account } : all;
+      });
+      return first;
+    },
   };
 }
 

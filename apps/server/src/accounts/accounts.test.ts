@@ -10,10 +10,9 @@ import { dayMs } from '@ebbline/core/quantity';
 import { defaultSettings } from '@ebbline/core/record';
 import { fileBooks } from '@ebbline/store/books';
 import { fileDirectory } from '../directory-book.ts';
-import { openWorld, directory as testDirectory, minutes, startMs } from '../testing/world.ts';
+import { openWorld, directory as testDirectory, startMs } from '../testing/world.ts';
 import { fileAccounts } from './account-book.ts';
 import { hashSecret, secretMatches } from './password.ts';
-import { createSessions } from './sessions.ts';
 import { makeToken, openTokens } from './tokens.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'ebbline-accounts-'));
@@ -49,7 +48,7 @@ describe('accounts in a file', () => {
     const path = join(folder, 'accounts.json');
     await (await fileAccounts(path)).set('nurse-1', 'a-long-secret', '4821');
     const again = await fileAccounts(path);
-    expect(await again.isEmpty()).toBe(false);
+    expect(await again.setFirst('nurse-2', 'another-secret')).toBe(false);
     expect(await again.secretIs('nurse-1', 'a-long-secret')).toBe(true);
     expect(await again.pinIs('nurse-1', '4821')).toBe(true);
     expect(await again.secretIs('nurse-2', 'a-long-secret')).toBe(false);
@@ -111,22 +110,6 @@ describe('a token for a machine', () => {
     rmSync(join(folder, 'tokens', file as string));
     expect((await world.get('/api/entries', { authorization })).statusCode).toBe(401);
     await world.server.close();
-  });
-});
-
-describe('sessions', () => {
-  it('[H12-idle] rest no longer than fifteen times the lock time of the ward', async () => {
-    const sessions = createSessions(() => 120);
-    const token = await sessions.open('nurse', 0);
-    expect((await sessions.find(token, minutes(30) - 1))?.state).toBe('live');
-    expect((await sessions.find(token, minutes(30)))?.state).toBe('idle');
-  });
-
-  it('are swept away once their shift is over', async () => {
-    const sessions = createSessions(() => 60);
-    for (let index = 0; index < 50; index += 1) await sessions.open('nurse', index);
-    expect(await sessions.count(1000)).toBe(50);
-    expect(await sessions.count(minutes(13 * 60) + 49)).toBe(0);
   });
 });
 

@@ -9,12 +9,12 @@ const forgottenMs = dayMs;
 /** @param kind what is tried: the same key may stand for several things */
 export function databaseTries(database: PostgresDatabase, organisation: string, kind: string): Tries {
   // The wait of `waitAfterMs`, worked out where the count is, so that two tries at once are two.
-  const add = (where: string, { free, longestMs }: Pace = usualPace): string => `
+  const add = (where: string): string => `
     insert into {try} as held (organisation, kind, key, count, until_ms) values ($1, $2, $3, 1, $4::bigint)
     on conflict (organisation, kind, key) do update set
       count = held.count + 1,
-      until_ms = $4::bigint + case when held.count + 1 < ${free} then 0
-        else least(${longestMs}, ${firstWaitMs} * power(2, least(held.count + 1 - ${free}, 30)))::bigint end
+      until_ms = $4::bigint + case when held.count + 1 < $5::integer then 0
+        else least($6::bigint, ${firstWaitMs} * power(2, least(held.count + 1 - $5::integer, 30)))::bigint end
     where ${where} returning count`;
   const { ask } = database;
   // Never again after a commit whose answer was lost: a try that counts twice is only slower, one that counts not at all
@@ -42,7 +42,17 @@ export function databaseTries(database: PostgresDatabase, organisation: string, 
       return Math.max(1, ((await held(key))?.until_ms ?? 0) - nowMs);
     },
     beginOf: async (most, key, nowMs) =>
-      (await write(add('held.count < $5'), [organisation, kind, key, nowMs, most])).length > 0,
+      (
+        await write(add('held.count < $7::integer'), [
+          organisation,
+          kind,
+          key,
+          nowMs,
+          usualPace.free,
+          usualPace.longestMs,
+          most,
+        ])
+      ).length > 0,
     right: async (key) => {
       await write('delete from {try} where organisation = $1 and kind = $2 and key = $3', [
         organisation,

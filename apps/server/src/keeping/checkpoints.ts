@@ -63,12 +63,22 @@ function writeWhole(path: string, text: string, mode: number): void {
 }
 
 /** The folder's own key; made when there is none. */
-function openKey(folder: string): KeyObject {
+export function privateKeyIn(folder: string): KeyObject {
   const path = join(folder, checkpointNames.privateKey);
   const text = readIfThere(path);
-  const key = text === undefined ? generateKeyPairSync('ed25519').privateKey : createPrivateKey(text);
-  if (text === undefined) writeWhole(path, key.export({ type: 'pkcs8', format: 'pem' }) as string, 0o600);
-  const half = createPublicKey(key).export({ type: 'spki', format: 'pem' }) as string;
+  if (text !== undefined) return createPrivateKey(text);
+  const key = generateKeyPairSync('ed25519').privateKey;
+  writeWhole(path, key.export({ type: 'pkcs8', format: 'pem' }) as string, 0o600);
+  return key;
+}
+
+export const publicHalf = (key: KeyObject): string =>
+  createPublicKey(key).export({ type: 'spki', format: 'pem' }) as string;
+
+/** The same, and its public half where it belongs. */
+function openKey(folder: string): KeyObject {
+  const key = privateKeyIn(folder);
+  const half = publicHalf(key);
   const publicPath = join(folder, checkpointNames.publicKeys);
   if (!(readIfThere(publicPath) ?? '').includes(half)) appendOnDisk(publicPath, half);
   return key;
@@ -146,6 +156,29 @@ export interface Checkpoints {
   stillHeld(): Promise<boolean>;
 }
 
+/** The line after `before`. */
+export function signedLine(of: {
+  readonly before: Checkpoint | undefined;
+  readonly organisation: string;
+  readonly auditRows: number;
+  readonly chain: string;
+  readonly nowMs: number;
+  readonly key: KeyObject;
+}): Checkpoint {
+  const { before, organisation, auditRows, chain, nowMs, key } = of;
+  const unsigned: Checkpoint = {
+    format: 'ebbline-checkpoint-1',
+    number: (before?.number ?? 0) + 1,
+    organisation,
+    auditRows,
+    chain,
+    at: instantOfMs(nowMs),
+    key: nameOfKey(key),
+    signature: '',
+  };
+  return { ...unsigned, signature: sign(null, signedBytes(unsigned), key).toString('base64') };
+}
+
 export function openCheckpoints(folder: string, store: EntryStore): Checkpoints {
   const path = join(folder, checkpointNames.lines);
   let newest = readCheckpoints(readIfThere(path) ?? '').lines.at(-1);
@@ -154,17 +187,14 @@ export function openCheckpoints(folder: string, store: EntryStore): Checkpoints 
     const { auditRows, chain } = await store.auditHead();
     if (auditRows === 0 || (newest?.auditRows === auditRows && newest.chain === chain)) return;
     key ??= openKey(folder);
-    const unsigned: Checkpoint = {
-      format: 'ebbline-checkpoint-1',
-      number: (newest?.number ?? 0) + 1,
+    const line = signedLine({
+      before: newest,
       organisation: store.organisation,
       auditRows,
       chain,
-      at: instantOfMs(nowMs),
-      key: nameOfKey(key),
-      signature: '',
-    };
-    const line = { ...unsigned, signature: sign(null, signedBytes(unsigned), key).toString('base64') };
+      nowMs,
+      key,
+    });
     appendOnDisk(path, `${JSON.stringify(line)}\n`);
     newest = line;
   };

@@ -63,7 +63,7 @@ const accounts: AccountBook = {
   secretIs: async (person, given) => directory.people.some(({ id }) => id === person) && given === secret,
   pinIs: async (person, given) => directory.people.some(({ id }) => id === person) && given === pin,
   set: async () => undefined,
-  isEmpty: async () => false,
+  setFirst: async () => false,
 };
 
 export interface World {

@@ -246,11 +246,17 @@ export function followingReads(
       (await ask(sql.patients, valuesOf(reach), 'patients-in-reach')).map((row) => row['patient'] as string),
     afterInReach: async (sequence, reach, limit) => {
       const head = ((await ask(sql.head, [organisation], 'following-head'))[0]?.['entries'] as number) ?? 0;
+      const last = Math.max(head, sequence);
       const left = (await ask(sql.left, [...valuesOf(reach), sequence], 'left')).map((row) => ({
         position: row['position'] as number,
         sequence: row['sequence'] as number,
       }));
-      const { rows, through } = placedPage(left, limit, Math.max(head, sequence));
+      // Another process may have kept more since the head was read: that is of the next page, or it would come twice.
+      const { rows, through } = placedPage(
+        left.filter(({ position }) => position <= last),
+        limit,
+        last,
+      );
       const found = new Map(
         (rows.length === 0
           ? []

@@ -140,11 +140,21 @@ describe.skipIf(missing)('PostgreSQL', () => {
     const stores = [await openIn(schema), await openIn(schema), await openIn(schema), await openIn(schema)];
     const make = entryMaker(2);
     const seen = stores.map((): number[] => []);
+    const reached = stores.map((): number[] => []);
+    const reach = { wards: [{ ward: 'harbour-3', heardSinceMs: 0 }], nowMs: Date.parse(context.receivedAt) };
+    await stores[0]?.append([make.registered('p9')], context);
     // Each reads on by cursor while all write: what comes late with a lower number would be missed for ever.
     const readers = stores.map(async (store, index) => {
-      while ((seen[index]?.length ?? 0) < 240)
+      while ((seen[index]?.length ?? 0) < 241)
         for (const { sequence } of await store.after(seen[index]?.at(-1) ?? 0, 50))
           seen[index]?.push(sequence);
+    });
+    const byReach = stores.map(async (store, index) => {
+      for (let cursor = 0; cursor < 241;) {
+        const { entries, through } = await store.afterInReach(cursor, reach, 5);
+        for (const { sequence } of entries) reached[index]?.push(sequence);
+        cursor = through;
+      }
     });
     const writers = stores.map(async (store, index) => {
       for (let round = 0; round < 20; round += 1) {
@@ -155,11 +165,14 @@ describe.skipIf(missing)('PostgreSQL', () => {
         ]);
       }
     });
-    await Promise.all([...writers, ...readers]);
-    for (const numbers of seen) expect(numbers).toEqual(Array.from({ length: 240 }, (_, at) => at + 1));
+    await Promise.all([...writers, ...readers, ...byReach]);
+    for (const numbers of seen) expect(numbers).toEqual(Array.from({ length: 241 }, (_, at) => at + 1));
+    const ofTheirs = (await stores[0]?.ofPatient('p9'))?.map(({ sequence }) => sequence);
+    expect(ofTheirs).toHaveLength(161);
+    for (const numbers of reached) expect(numbers).toEqual(ofTheirs);
     expect(await verifyStore(stores[0] as EntryStore, nodeDigest)).toMatchObject({
-      entries: 240,
-      auditRows: 320,
+      entries: 241,
+      auditRows: 321,
     });
   });
 

@@ -23,7 +23,7 @@ const accounts = {
   secretIs: async () => true,
   pinIs: async () => true,
   set: async () => undefined,
-  isEmpty: async () => false,
+  setFirst: async () => false,
 };
 
 let world: World;

@@ -42,7 +42,7 @@ const accounts = {
   secretIs: async () => true,
   pinIs: async (person: string, given: string) => given === pin && people.some(({ id }) => id === person),
   set: async () => undefined,
-  isEmpty: async () => false,
+  setFirst: async () => false,
 };
 
 let world: World;
