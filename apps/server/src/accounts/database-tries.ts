@@ -1,7 +1,7 @@
 /** Wrong tries in a database: guessing at several servers counts together. */
 import { controlIsOn, dayMs } from '@ebbline/core/quantity';
 import type { PostgresDatabase } from '@ebbline/store/postgres';
-import { firstWaitMs, freeTries, usualPace, type Pace, type Tries } from './tries.ts';
+import { firstWaitMs, freeTries, usualPace, type Tries } from './tries.ts';
 
 /** Names that nobody has, tried once and left, are forgotten after so long (S-common-practice). */
 const forgottenMs = dayMs;
@@ -30,9 +30,9 @@ export function databaseTries(database: PostgresDatabase, organisation: string, 
       )
     )[0] as { readonly count: number; readonly until_ms: number } | undefined;
   return {
-    begin: async (key, nowMs, pace) => {
+    begin: async (key, nowMs, { free, longestMs } = usualPace) => {
       const where = controlIsOn('H12-tries') ? 'held.until_ms <= $4::bigint' : 'true';
-      const added = await write(add(where, pace), [organisation, kind, key, nowMs]);
+      const added = await write(add(where), [organisation, kind, key, nowMs, free, longestMs]);
       if (added[0]?.['count'] === 1)
         await write(
           `delete from {try} where organisation = $1 and kind = $2 and until_ms < $3 and count < ${freeTries}`,
