@@ -8,6 +8,7 @@ import type { FastifyReply, FastifyRequest } from 'fastify';
 import type { RandomSource } from '@ebbline/core/quantity';
 import type { EntryStore } from '@ebbline/store';
 import { actorOf } from '../../apps/server/src/accounts/actor.ts';
+import { recentLooks } from '../../apps/server/src/audit/note-request.ts';
 import { createSessions } from '../../apps/server/src/accounts/sessions.ts';
 import { fixedDirectory } from '../../apps/server/src/directory-book.ts';
 import { aliveEveryMs, createLiveBoard } from '../../apps/server/src/live/live-board.ts';
@@ -153,6 +154,7 @@ export class ServerSide {
       },
       sessions: createSessions(() => 60),
       live,
+      recent: recentLooks(),
       view: createRecordView(store, () => directory),
       now,
       cookie: { name: 'ebbline', secure: false },

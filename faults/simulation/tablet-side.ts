@@ -188,6 +188,7 @@ export class TabletSide {
         return inTurn(() => disk.refuse(entry, refusal));
       },
       drop: (id) => inTurn(() => disk.drop(id)),
+      forget: (ids) => inTurn(() => disk.forget(ids)),
       note: (name) => inTurn(() => disk.note(name), false),
       writeNote: (name, value) => inTurn(() => disk.writeNote(name, value)),
       close: () => {},
@@ -232,7 +233,11 @@ export class TabletSide {
       lock: () => still(undefined),
       signOut: () => still(undefined),
       send: (entries) => this.#ask(program, { call: 'POST /api/entries', body: JSON.stringify({ entries }) }),
-      after: (after, limit) => this.#ask(program, { call: 'GET /api/entries', query: { after, limit } }),
+      after: (after, limit, scope) =>
+        this.#ask(program, {
+          call: 'GET /api/entries',
+          query: { after, limit, ...(scope === undefined ? {} : { scope }) },
+        }),
       tabletKey: () => away,
       carry: () => away,
       held: () => still({ entries: [] }),
@@ -301,6 +306,7 @@ function hear(text: string, listener: Parameters<Remote['live']>[1]): void {
     if (name === 'open') listener.opened();
     else if (name === 'ended') listener.ended();
     else if (name === 'entry') listener.entry(JSON.parse(data) as KeptEntry);
+    else if (name === 'left') listener.left?.();
     else if (name === 'alive') {
       const { head, protocolActs } = JSON.parse(data) as { head: number; protocolActs?: number };
       listener.alive(head, protocolActs);

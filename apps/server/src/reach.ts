@@ -13,6 +13,8 @@ import type { Actor } from './rules.ts';
 export interface ReadScope {
   /** The same text as long as a cursor is good. */
   readonly key: string;
+  /** True when the person follows somebody whom their wards do not: such a scope is theirs alone. */
+  readonly personal: boolean;
   /** Absent: everything. */
   readonly reach?: Reach;
 }
@@ -20,7 +22,9 @@ export interface ReadScope {
 export interface Reaches {
   /** The actor as the directory has them now. */
   asIs(actor: Actor): Actor;
-  scopeOf(actor: Actor, nowMs: number): ReadScope;
+  scopeOf(actor: Actor, nowMs: number): Promise<ReadScope>;
+  /** The same at another moment, personal or not as it was. */
+  scopeAgain(actor: Actor, nowMs: number, personal: boolean): ReadScope;
   seesWard(actor: Actor, ward: string): boolean;
   /** True too for a patient of whom nothing is known: the route says that there is none. */
   seesPatient(actor: Actor, patient: string, nowMs: number): Promise<boolean>;
@@ -50,6 +54,24 @@ export function createReaches(store: EntryStore, directory: DirectoryBook): Reac
     nowMs: number,
   ): boolean => wards === 'everywhere' || isInReach(following, reachOn(wards, actor, nowMs));
 
+  const scopeOf = (actor: Actor, nowMs: number, personal: boolean): ReadScope => {
+    if (permissions[actor.role].sees === 'organisation' || !controlIsOn('H12-own-wards'))
+      return { key: 'everything', personal: false };
+    const wards = directory
+      .current()
+      .wards.filter(({ id }) => wardsOf(actor).includes(id))
+      .map(({ id, settings }: Ward) => [id, Math.max(1, settings.quietPatientDays)] as const);
+    return {
+      key: JSON.stringify([...(personal ? [actor.id] : []), ...wards]),
+      personal,
+      reach: {
+        wards: wards.map(([ward, days]) => ({ ward, heardSinceMs: nowMs - days * dayMs })),
+        ...(personal ? { person: actor.id } : {}),
+        nowMs,
+      },
+    };
+  };
+
   return {
     asIs: (actor) => {
       const person = actor.kind === 'person' ? directory.person(actor.id) : undefined;
@@ -57,21 +79,15 @@ export function createReaches(store: EntryStore, directory: DirectoryBook): Reac
         ? { ...actor, role: person.role, person }
         : actor;
     },
-    scopeOf: (actor, nowMs) => {
-      if (permissions[actor.role].sees === 'organisation' || !controlIsOn('H12-own-wards'))
-        return { key: 'everything' };
-      const wards = directory
-        .current()
-        .wards.filter(({ id }) => wardsOf(actor).includes(id))
-        .map(({ id, settings }: Ward) => [id, Math.max(1, settings.quietPatientDays)] as const);
-      return {
-        key: JSON.stringify([actor.id, ...wards]),
-        reach: {
-          wards: wards.map(([ward, days]) => ({ ward, heardSinceMs: nowMs - days * dayMs })),
-          ...(actor.kind === 'person' ? { person: actor.id } : {}),
-          nowMs,
-        },
-      };
+    scopeAgain: scopeOf,
+    scopeOf: async (actor, nowMs) => {
+      const shared = scopeOf(actor, nowMs, false);
+      const personal = scopeOf(actor, nowMs, true);
+      if (shared.reach === undefined || personal.reach === undefined) return shared;
+      const own = await store.patientsInReach({ ...personal.reach, wards: [] });
+      if (own.length === 0) return shared;
+      const onWards = new Set(await store.patientsInReach(shared.reach));
+      return own.every((patient) => onWards.has(patient)) ? shared : personal;
     },
     seesWard: (actor, ward) => {
       const wards = within(actor, 'sees');

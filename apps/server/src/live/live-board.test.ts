@@ -4,6 +4,7 @@
 // Tolerance  exact; real sockets on the loopback, the test's own clock
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { instantOfMs } from '@ebbline/core/quantity';
+import type { Entry } from '@ebbline/core/record';
 import { openMemoryStore } from '@ebbline/store/memory';
 import { openWorld, minutes, organisation, type World } from '../testing/world.ts';
 
@@ -20,14 +21,22 @@ afterEach(() => world.server.close());
 interface Event {
   event: string;
   id: string | undefined;
-  data: { sequence?: number; head?: number; serverTime?: string };
+  data: {
+    sequence?: number;
+    head?: number;
+    serverTime?: string;
+    after?: number;
+    through?: number;
+    patients?: readonly string[];
+    entry?: { readonly kind: string };
+  };
 }
 
 /** One open line; `next` waits for the next event, `cut` closes it. */
-async function openLine(headers: Record<string, string> = {}, query = '') {
+async function openLine(headers: Record<string, string> = {}, query = '', as = cookie) {
   const abort = new AbortController();
   const response = await fetch(`${address}/api/live${query}`, {
-    headers: { cookie, ...headers },
+    headers: { cookie: as, ...headers },
     signal: abort.signal,
   });
   expect(response.status).toBe(200);
@@ -206,6 +215,105 @@ describe('the live line', () => {
     expect((await line.next())?.event).toBe('ended');
     expect(await line.next()).toBeUndefined();
     expect(world.server.ebbline.live.screens()).toBe(0);
+  });
+
+  describe('of a ward', () => {
+    const keep = async (...entries: readonly Entry[]): Promise<void> => {
+      for (const entry of entries)
+        await world.store.append([entry], { receivedAt: instantOfMs(world.clock.nowMs), actor: 'nurse' });
+    };
+    const kindsOf = (events: readonly (Event | undefined)[]): readonly (string | undefined)[] =>
+      events.map((event) => event?.data.entry?.kind);
+
+    it('[H12-own-wards] carries nothing of another ward, and brings the whole record of whoever comes, in order', async () => {
+      const next = await world.signIn('next-nurse');
+      await keep(world.registered('p1'), world.entry('void', { how: 'measured', volumeMl: 210 }));
+      await keep(world.registered('p2', { ward: 'harbour-4' }));
+      const there = await openLine({}, '?after=3', next);
+      await there.next();
+      await keep(world.entry('void', { how: 'measured', volumeMl: 90 }));
+      await keep(world.entry('void', { how: 'measured', volumeMl: 120 }, { patient: 'p2' }));
+      // The first thing that this ward hears is its own patient's.
+      const own = await there.next();
+      expect([own?.data.sequence, own?.data.after]).toEqual([5, 3]);
+      await keep(world.entry('transferred', { ward: 'harbour-4', bed: '2' }));
+      const arrived = await there.take(4);
+      expect(kindsOf(arrived)).toEqual(['patient-registered', 'void', 'void', 'transferred']);
+      // Only the last of them moves the cursor: cut before it, everything comes again.
+      expect(arrived.map((event) => event?.id)).toEqual(['5', '5', '5', '6']);
+      there.cut();
+      const again = await openLine({ 'last-event-id': '5' }, '', next);
+      expect(kindsOf((await again.take(5)).slice(1))).toEqual(kindsOf(arrived));
+      again.cut();
+      const read = await world.get('/api/entries?after=5', { cookie: next });
+      expect(read.json()).toMatchObject({ head: 6, through: 6, patients: ['p1', 'p2'] });
+      expect(read.json().entries).toHaveLength(4);
+    });
+
+    it('tells at the next beat who is followed no longer: at once without a watch, with one an hour after the acceptance', async () => {
+      const line = await openLine();
+      await line.next();
+      const watch = world.entry(
+        'watch-opened',
+        { setting: 'after-surgery', reason: 'made up' },
+        { patient: 'p2' },
+      );
+      await keep(world.registered('p1'), world.registered('p2'), watch);
+      await line.take(3);
+      const beat = async (): Promise<readonly (Event | undefined)[]> => {
+        await world.server.ebbline.live.beat(world.clock.nowMs);
+        const found = [await line.next()];
+        while (found.at(-1) !== undefined && found.at(-1)?.event !== 'alive') found.push(await line.next());
+        return found.filter((event) => event?.event === 'left');
+      };
+      expect(await beat()).toEqual([]);
+      await keep(world.entry('transferred', { ward: 'harbour-4', bed: '1' }));
+      await keep(world.entry('transferred', { ward: 'harbour-4', bed: '2' }, { patient: 'p2' }));
+      expect((await beat()).map((event) => event?.data.patients)).toEqual([['p1']]);
+      const offer = world.entry(
+        'ownership-offered',
+        { toRole: 'nurse', toWard: 'harbour-4', occasion: 'transfer' },
+        { patient: 'p2' },
+      );
+      const taken = world.entry(
+        'ownership-accepted',
+        { offer: offer.id, readBack: 'made up' },
+        { patient: 'p2', author: 'next-nurse' },
+      );
+      await keep(offer, taken);
+      expect(await beat()).toEqual([]);
+      for (let passedMin = 10; passedMin < 60; passedMin += 10) {
+        world.clock.nowMs += minutes(10);
+        expect(await beat()).toEqual([]);
+      }
+      world.clock.nowMs += minutes(10);
+      expect((await beat()).map((event) => event?.data.patients)).toEqual([['p2']]);
+      expect((await world.get('/api/entries', { cookie })).json().patients).toEqual([]);
+      line.cut();
+    });
+
+    it('begins anew for somebody who is offered a patient of another ward, and gives that patient whole', async () => {
+      await keep(world.registered('p9', { ward: 'harbour-4' }));
+      await keep(world.entry('void', { how: 'measured', volumeMl: 210 }, { patient: 'p9' }));
+      const line = await openLine();
+      await line.next();
+      const before = (await world.get('/api/entries', { cookie })).json();
+      await keep(
+        world.entry(
+          'ownership-offered',
+          { toPerson: 'nurse', occasion: 'transfer' },
+          { patient: 'p9', author: 'next-nurse' },
+        ),
+      );
+      expect(await line.next()).toBeUndefined();
+      const { scope, through } = before;
+      const after = await world.get(`/api/entries?after=${through}&scope=${encodeURIComponent(scope)}`, {
+        cookie,
+      });
+      expect(after.json().patients).toEqual(['p9']);
+      expect(after.json().entries).toHaveLength(3);
+      expect(after.json().scope).not.toBe(scope);
+    });
   });
 
   it('ends when its person signs out', async () => {

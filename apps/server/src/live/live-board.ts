@@ -29,6 +29,7 @@ interface Reading {
 interface Screen extends Reading {
   readonly response: ServerResponse;
   readonly mayGoOn: () => Promise<boolean>;
+  readonly person: string | undefined;
 }
 interface Scope extends Reading {
   readonly key: string;
@@ -49,6 +50,7 @@ export interface LiveBoard {
       readonly after: number | undefined;
       readonly mayGoOn: () => Promise<boolean>;
       readonly scopeOf: () => ReadScope;
+      readonly person?: string;
     },
   ): Promise<void>;
   /** One `alive` to every screen. */
@@ -96,7 +98,7 @@ export function createLiveBoard(
   const allScreens = (): readonly Screen[] => [...scopes.values()].flatMap(({ screens }) => [...screens]);
 
   const write = (screen: Screen, text: string): void => {
-    if (screen.response.destroyed || text === '') return;
+    if (screen.response.destroyed || screen.response.writableEnded || text === '') return;
     screen.response.write(text);
     if (screen.response.writableLength > mostWaitingBytes) screen.response.destroy();
   };
@@ -172,9 +174,15 @@ export function createLiveBoard(
       if (found.size === scopes.size) break;
       const following = await store.followingOf(patient);
       if (following === undefined) continue;
+      const persons = new Set(following.followers.flatMap(({ kind, id }) => (kind === 'person' ? [id] : [])));
       for (const scope of scopes.values()) {
-        const { reach } = scope.scopeOf();
-        if (reach !== undefined && isInReach(following, reach)) found.add(scope);
+        const { reach, personal } = scope.scopeOf();
+        if (reach === undefined) continue;
+        if (isInReach(following, reach)) found.add(scope);
+        else if (!personal && persons.size > 0)
+          // Somebody here follows a patient whom their ward does not: they come back and read for themselves.
+          for (const screen of scope.screens)
+            if (screen.person !== undefined && persons.has(screen.person)) screen.response.end();
       }
     }
     return found;
@@ -198,8 +206,9 @@ export function createLiveBoard(
         const page = await store.after(cursor, pageSize);
         if (page.length === 0) newest = cursor;
         else {
+          const news = await concerned(page);
           cursor = page.at(-1)?.sequence ?? cursor;
-          for (const scope of await concerned(page)) void readFor(scope);
+          for (const scope of news) void readFor(scope);
         }
       }
     } catch (problem) {
@@ -247,12 +256,13 @@ export function createLiveBoard(
   };
 
   return {
-    join: async (response, { after, mayGoOn, scopeOf }) => {
+    join: async (response, { after, mayGoOn, scopeOf, person }) => {
       const head = await store.head();
       const scope = await scopeFor(scopeOf, head);
       const screen: Screen = {
         response,
         mayGoOn,
+        person,
         cursor: Math.min(after ?? head, head),
         reading: false,
         again: false,
@@ -269,7 +279,11 @@ export function createLiveBoard(
       void advance(head);
       for (const scope of scopes.values()) {
         const gone = scope.scopeOf().key !== scope.key;
-        if (!gone) await tellLeft(scope);
+        if (!gone) {
+          await tellLeft(scope).catch(failed);
+          // Whatever was not told, or could not be read when it was.
+          await readFor(scope);
+        }
         await Promise.all(
           [...scope.screens].map(async (screen) => {
             if (!(await screen.mayGoOn())) {

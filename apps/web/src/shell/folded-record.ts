@@ -35,7 +35,7 @@ export interface FoldedRecord {
   has(id: string): boolean;
   /** Adds what is not here yet; true when anything was new. */
   add(more: readonly Entry[]): boolean;
-  remove(id: string): void;
+  remove(...ids: readonly string[]): void;
   factsOf(patient: string): PatientFacts;
   factsWith(patient: string, more: readonly Entry[]): PatientFacts;
   ward(wardId: string): WardFacts;
@@ -252,9 +252,10 @@ export function foldedRecord(options: {
       }
       return true;
     },
-    remove: (id) => {
-      if (!byId.delete(id)) return;
-      list = list.filter((entry) => entry.id !== id);
+    remove: (...ids) => {
+      const gone = new Set(ids.filter((id) => byId.delete(id)));
+      if (gone.size === 0) return;
+      list = list.filter((entry) => !gone.has(entry.id));
       snapshot = undefined;
       regroup();
     },

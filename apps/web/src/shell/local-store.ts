@@ -26,6 +26,8 @@ export interface LocalStore {
   refuse(entry: Entry, refusal: Refusal): Promise<void>;
   /** Takes a refused entry off this tablet, once a person has seen why. */
   drop(id: EntryId): Promise<void>;
+  /** Takes entries off this tablet that it need not hold any more; what waits to be sent stays. */
+  forget(ids: readonly EntryId[]): Promise<void>;
   note<Value>(name: string): Promise<Value | undefined>;
   writeNote(name: string, value: unknown): Promise<void>;
   close(): void;
@@ -62,6 +64,9 @@ export function memoryStore(): LocalStore {
     drop: async (id) => {
       entries.delete(id);
       refused.delete(id);
+    },
+    forget: async (ids) => {
+      for (const id of ids) if (!unsent.has(id)) entries.delete(id);
     },
     note: async <Value>(name: string) => notes.get(name) as Value | undefined,
     writeNote: async (name, value) => {

@@ -238,6 +238,13 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
           if (entries.length > manyAtOnce) tellSoon();
           else tell();
         },
+        followed: async (patients) => {
+          const gone = nobodyFollows(patients);
+          if (gone.length === 0) return;
+          await store.forget(gone);
+          record.remove(...gone);
+          tell();
+        },
         sent: (ids) => {
           for (const id of ids) unsent.delete(id);
           tell();
@@ -288,6 +295,21 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
       listeners.clear();
     },
   };
+
+  /** Entries that belong to no patient who is followed, and to none about whom something waits to be sent or was refused. */
+  function nobodyFollows(patients: readonly string[]): readonly EntryId[] {
+    const followed = new Set(patients);
+    const stays = new Set<string>(
+      controlIsOn('H5-forget-sent') ? [...unsent.keys(), ...refused.map(({ entry }) => entry.id)] : [],
+    );
+    const wanted = new Set<string>();
+    for (const patient of record.patients()) {
+      const own = record.entriesOf(patient);
+      if (followed.has(patient) || own.some(({ id }) => stays.has(id)))
+        for (const { id } of own) wanted.add(id);
+    }
+    return record.entries().flatMap(({ id }) => (wanted.has(id) ? [] : [id]));
+  }
 
   /** Somebody else registered this patient here and has not sent it yet: the record would refuse what comes before. */
   function registrationWaits(entry: Entry): boolean {

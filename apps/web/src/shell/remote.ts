@@ -97,6 +97,8 @@ export interface MeanwhileReport {
     }[];
   }[];
 }
+/** An entry of the live line: the cursor that a reader needs to have had before it, and the one to go on from. */
+export type LiveEntry = KeptEntry & { readonly after?: number; readonly through?: number };
 
 export interface Remote {
   welcome(): Promise<Answer<Welcome>>;
@@ -115,15 +117,21 @@ export interface Remote {
   ): Promise<Answer<{ readonly kept: readonly string[]; readonly held: readonly string[] }>>;
   held(): Promise<Answer<{ readonly entries: readonly HeldEntry[] }>>;
   settleHeld(id: string, decided: 'mine' | 'dismissed'): Promise<Answer<unknown>>;
+  /** @param scope what the cursor is good for, as the record said with it */
   after(
     sequence: number,
     limit: number,
+    scope?: string,
   ): Promise<
     Answer<{
       readonly entries: readonly KeptEntry[];
       readonly head: number;
       /** How far was read; beyond the last entry when some are not handed on. */
       readonly through?: number;
+      /** Whose patients were read; with another than was asked for, the record began anew. */
+      readonly scope?: string;
+      /** At the end: everybody whom this person follows now. Others leave the tablet. */
+      readonly patients?: readonly string[];
     }>
   >;
   /** Results of practice that this person may see; they don't come with the ward's record. */
@@ -138,12 +146,15 @@ export interface Remote {
   live(
     after: number,
     listener: {
-      entry: (kept: KeptEntry) => void;
+      entry: (kept: LiveEntry) => void;
+      /** Somebody is followed no longer. */
+      left?: () => void;
       alive: (head: number, protocolActs?: number) => void;
       opened: () => void;
       ended: () => void;
       lost: () => void;
     },
+    scope?: string,
   ): () => void;
 }
 
@@ -196,6 +207,9 @@ async function ask<Value>(path: string, init?: RequestInit, waitMs = patienceMs)
   return { state: 'away' };
 }
 
+const scopePart = (scope: string | undefined): string =>
+  scope === undefined ? '' : `&scope=${encodeURIComponent(scope)}`;
+
 const post = (body: unknown): RequestInit => ({
   method: 'POST',
   headers: { 'content-type': 'application/json' },
@@ -234,7 +248,8 @@ export function httpRemote(): Remote {
     carry: (sealed) => ask('/api/sealed', post({ entries: sealed })),
     held: () => ask('/api/held'),
     settleHeld: (id, decided) => ask(`/api/held/${encodeURIComponent(id)}`, post({ decided })),
-    after: (sequence, limit) => ask(`/api/entries?after=${sequence}&limit=${limit}`),
+    after: (sequence, limit, scope) =>
+      ask(`/api/entries?after=${sequence}&limit=${limit}${scopePart(scope)}`),
     practice: () => ask('/api/practice'),
     meanwhile: (ward, from) =>
       ask(
@@ -248,15 +263,18 @@ export function httpRemote(): Remote {
       const { ask: verb, id, version, ...body } = request;
       return ask(`/api/protocols/${encodeURIComponent(id)}/${version}/${verb}`, post(body), proofPatienceMs);
     },
-    live: (after, listener) => {
-      const source = new EventSource(`/api/live?after=${after}`, { withCredentials: true });
+    live: (after, listener, scope) => {
+      const source = new EventSource(`/api/live?after=${after}${scopePart(scope)}`, {
+        withCredentials: true,
+      });
       source.addEventListener('open', () => listener.opened());
       source.addEventListener('error', () => listener.lost());
       source.addEventListener('ended', () => listener.ended());
       source.addEventListener('entry', (event) => {
-        const kept = parsed<KeptEntry>(event);
+        const kept = parsed<LiveEntry>(event);
         if (kept) listener.entry(kept);
       });
+      source.addEventListener('left', () => listener.left?.());
       source.addEventListener('alive', (event) => {
         const body = parsed<{ head: number; protocolActs?: number }>(event);
         if (body) listener.alive(body.head, body.protocolActs);

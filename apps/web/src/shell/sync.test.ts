@@ -62,6 +62,69 @@ describe('versions of protocols', () => {
   });
 });
 
+describe('whom a tablet holds', () => {
+  const filled = async () => {
+    const record = fakeRecord();
+    const other = await openTablet(record, { me: otherNurse, seed: 2 });
+    other.replica.start();
+    await other.replica.record([registered('p-1'), registered('p-2', '2'), passed('p-2', 120)]);
+    await settle();
+    record.scope = 'ward-one';
+    const tablet = await openTablet(record);
+    tablet.replica.start();
+    await settle();
+    return { record, tablet };
+  };
+
+  it('is who the record says is followed: others leave it, and come back whole', async () => {
+    const { record, tablet } = await filled();
+    expect(tablet.replica.patients()).toEqual(['p-1', 'p-2']);
+    record.followed = ['p-1'];
+    record.leave();
+    await settle();
+    expect(tablet.replica.patients()).toEqual(['p-1']);
+    expect(JSON.stringify(await tablet.store.entries())).not.toContain('p-2');
+    // As one who comes to the ward: everything once more, under cursors that begin anew.
+    record.followed = ['p-1', 'p-2'];
+    record.scope = 'two wards';
+    record.leave();
+    await settle();
+    expect(tablet.replica.entriesOf('p-2')).toHaveLength(2);
+    expect(await tablet.store.note('scope')).toBe('two wards');
+    expect(await tablet.store.note('cursor')).toBe(3);
+  });
+
+  it('[H5-forget-sent] stays while something about a patient waits to be sent, or was refused and nobody has seen it', async () => {
+    const { record, tablet } = await filled();
+    record.cut = true;
+    const [waits] = orThrow(await tablet.replica.record([passed('p-2', 333)]));
+    record.cut = false;
+    record.refuses.add(waits!.id);
+    record.followed = ['p-1'];
+    record.leave();
+    await settle(2_000);
+    expect(tablet.replica.entriesOf('p-2')).toHaveLength(3);
+    await tablet.replica.dismissRefused(waits!.id);
+    record.leave();
+    await settle();
+    expect(tablet.replica.patients()).toEqual(['p-1']);
+  });
+
+  it('is not judged by a list that was read before what it has just sent', async () => {
+    const { record, tablet } = await filled();
+    record.followed = ['p-1', 'p-2'];
+    record.cut = true;
+    await tablet.replica.record([registered('p-3', '3')]);
+    record.cut = false;
+    // The list that comes first names two; the third patient is sent meanwhile.
+    record.beat();
+    tablet.replica.pause();
+    tablet.replica.start();
+    await settle();
+    expect(tablet.replica.patients()).toContain('p-3');
+  });
+});
+
 describe('sending', () => {
   it('keeps an entry on the tablet before the record has it', async () => {
     const record = fakeRecord();

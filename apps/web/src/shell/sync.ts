@@ -4,11 +4,11 @@
  *
  * Every wait is a timer that a change of the network or a new entry cuts short. Nothing here blocks a save.
  */
-import type { Entry, KeptEntry } from '@ebbline/core/record';
+import type { Entry } from '@ebbline/core/record';
 import type { Refusal } from '@ebbline/core/quantity';
 import { pageTimers, type Timers } from './clock.ts';
 import type { LocalStore } from './local-store.ts';
-import type { Remote } from './remote.ts';
+import type { LiveEntry, Remote } from './remote.ts';
 
 const batch = 50;
 const pageSize = 500;
@@ -34,6 +34,8 @@ export interface SyncHost {
   ): Promise<{ readonly settled: readonly string[]; readonly reached: boolean }>;
   /** Entries that were not here before. */
   received(entries: readonly Entry[]): void;
+  /** Everybody whom this person follows now; others leave the tablet. */
+  followed(patients: readonly string[]): Promise<void>;
   sent(ids: readonly string[]): void;
   refused(entry: Entry, refusal: Refusal): void;
   /** The record was heard, or not reached. */
@@ -62,6 +64,10 @@ export function startSync(host: SyncHost): Sync {
   const { remote, store, timers: waits = pageTimers } = host;
   let stopped = false;
   let cursor = 0;
+  /** What the cursor is good for. */
+  let scope: string | undefined;
+  /** How often something that was made here was settled: a list read before does not know it yet. */
+  let settledTimes = 0;
   let sending = false;
   let sendAgain = false;
   let reading = false;
@@ -118,7 +124,10 @@ export function startSync(host: SyncHost): Sync {
       if (host.carry) {
         const own = (await store.unsent()).filter(host.mayBeSent).map(({ id }) => id);
         const carried = await host.carry(new Set(own));
-        if (carried.settled.length > 0) host.sent(carried.settled);
+        if (carried.settled.length > 0) {
+          settledTimes += 1;
+          host.sent(carried.settled);
+        }
         if (!carried.reached && own.length === 0) sendLater();
       }
       for (;;) {
@@ -135,6 +144,7 @@ export function startSync(host: SyncHost): Sync {
           host.heard(host.now());
           sendWaitMs = shortestWaitMs;
           const keptIds = answer.value.kept.map((one) => one.id);
+          settledTimes += 1;
           await store.sent(keptIds);
           host.sent(keptIds);
           let settled = keptIds.length;
@@ -176,7 +186,8 @@ export function startSync(host: SyncHost): Sync {
       for (;;) {
         readAgain = false;
         const faultsBefore = notWritten;
-        const answer = await remote.after(cursor, pageSize);
+        const settledBefore = settledTimes;
+        const answer = await remote.after(cursor, pageSize, scope);
         if (stopped) return false;
         if (answer.state === 'signed-out') {
           host.signedOut();
@@ -190,17 +201,27 @@ export function startSync(host: SyncHost): Sync {
         // A role that may not read the record has nothing to follow.
         if (answer.state === 'refused') return false;
         const { entries, head, through } = answer.value;
-        const before = cursor;
+        // The record began anew: what it gives is read from the beginning, whatever was read under the other scope.
+        const anew = answer.value.scope !== undefined && scope !== undefined && answer.value.scope !== scope;
+        const before = anew ? 0 : cursor;
         if (entries.length > 0) {
           const plain = entries.map((kept) => kept.entry);
           await store.keepReceived(plain);
           host.received(plain);
         }
         if (notWritten !== faultsBefore) return false;
-        await moveCursor(Math.max(through ?? 0, ...entries.map((kept) => kept.sequence)));
+        if (anew) cursor = 0;
+        await moveCursor(through ?? Math.max(0, ...entries.map((kept) => kept.sequence)));
+        if (answer.value.scope !== undefined && answer.value.scope !== scope) {
+          // Only once the cursor stands: a cursor of this scope under the name of the other is read from 0 again.
+          scope = answer.value.scope;
+          await store.writeNote('scope', scope);
+        }
         // A page may be short because some of it is not handed on; what was read decides, not what came.
         const more = through === undefined ? entries.length === pageSize : through < head && cursor > before;
         if (!more && !readAgain) {
+          const { patients } = answer.value;
+          if (patients !== undefined && settledTimes === settledBefore) await host.followed(patients);
           host.caughtUp();
           return true;
         }
@@ -212,22 +233,24 @@ export function startSync(host: SyncHost): Sync {
     }
   }
 
-  const takeLive = async (kept: KeptEntry): Promise<void> => {
-    if (kept.sequence !== cursor + 1) {
+  const takeLive = async ({ after, through, ...kept }: LiveEntry): Promise<void> => {
+    const before = after ?? kept.sequence - 1;
+    if (before > cursor || (after === undefined && kept.sequence !== cursor + 1)) {
       await read();
       return;
     }
     // Before it is durable: two that follow each other closely both find their place.
-    cursor = kept.sequence;
+    const then = Math.max(cursor, through ?? kept.sequence);
+    cursor = then;
     const faultsBefore = notWritten;
     try {
       await store.keepReceived([kept.entry]);
       host.received([kept.entry]);
-      if (notWritten === faultsBefore) await store.writeNote('cursor', kept.sequence);
+      if (notWritten === faultsBefore) await store.writeNote('cursor', then);
     } catch {
       // Asked for again with the next sign of life, which finds the cursor behind.
       notWritten += 1;
-      cursor = Math.min(cursor, kept.sequence - 1);
+      cursor = Math.max(0, Math.min(cursor, before - 1));
     }
   };
 
@@ -237,33 +260,38 @@ export function startSync(host: SyncHost): Sync {
     const reached = await read();
     if (stopped || closeLive !== undefined) return;
     if (!reached) return retry();
-    closeLive = remote.live(cursor, {
-      opened: () => {
-        liveWaitMs = shortestWaitMs;
-        heardOnLine();
-        void send();
+    closeLive = remote.live(
+      cursor,
+      {
+        opened: () => {
+          liveWaitMs = shortestWaitMs;
+          heardOnLine();
+          void send();
+        },
+        entry: (kept) => {
+          heardOnLine();
+          void takeLive(kept);
+        },
+        alive: (head, protocolActs) => {
+          heardOnLine();
+          if (protocolActs !== undefined) host.protocolActs(protocolActs);
+          if (head > cursor) void read();
+        },
+        left: () => void read(),
+        ended: () => {
+          closeLive?.();
+          closeLive = undefined;
+          host.signedOut();
+        },
+        lost: () => {
+          closeLive?.();
+          closeLive = undefined;
+          host.away();
+          retry();
+        },
       },
-      entry: (kept) => {
-        heardOnLine();
-        void takeLive(kept);
-      },
-      alive: (head, protocolActs) => {
-        heardOnLine();
-        if (protocolActs !== undefined) host.protocolActs(protocolActs);
-        if (head > cursor) void read();
-      },
-      ended: () => {
-        closeLive?.();
-        closeLive = undefined;
-        host.signedOut();
-      },
-      lost: () => {
-        closeLive?.();
-        closeLive = undefined;
-        host.away();
-        retry();
-      },
-    });
+      scope,
+    );
     // A line that neither opens nor breaks is given up like a silent one.
     watchLine();
   }
@@ -285,6 +313,7 @@ export function startSync(host: SyncHost): Sync {
 
   const begin = async (): Promise<void> => {
     cursor = (await store.note<number>('cursor').catch(() => undefined)) ?? 0;
+    scope = await store.note<string>('scope').catch(() => undefined);
     await listen();
     await send();
   };

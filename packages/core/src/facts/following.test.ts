@@ -72,6 +72,19 @@ describe('following', () => {
     ]);
   });
 
+  it('knows which ward had the watch also when the move is written down for the same minute', () => {
+    const m = maker();
+    registered(m, '08:00', 'gull');
+    watch(m, '08:10');
+    moved(m, '08:10', 'tern');
+    expect(wardsOf(following(m))).toEqual(['tern', 'gull']);
+    const early = maker();
+    watch(early, '07:30');
+    registered(early, '08:00', 'gull');
+    moved(early, '08:10', 'tern');
+    expect(wardsOf(following(early))).toEqual(['tern', 'gull']);
+  });
+
   it('reaches the ward and the person that a watch was offered to, before any move', () => {
     const m = maker();
     registered(m, '08:00', 'gull');

@@ -11,6 +11,7 @@ import { catheterFact } from './catheter.ts';
 import { ownershipOf } from './ownership.ts';
 import { resolveEntries } from './resolve.ts';
 import { placementOf, watchOf } from './situation.ts';
+import type { OwnershipSpan } from './types.ts';
 
 export interface Follower {
   /** A ward's id, or a person's. */
@@ -76,19 +77,31 @@ export function followingOf(patient: string, entries: readonly Entry[]): Followi
     if (held && (held.untilMs === undefined || (untilMs !== undefined && untilMs <= held.untilMs))) return;
     followers.set(key, { kind, id, ...(untilMs === undefined ? {} : { untilMs }) });
   };
-  const wardAt = (atMs: number): string =>
-    placementOf(live.filter((one) => instantMs(one.effectiveAt) <= atMs)).ward;
+  // By place in the course and not by time: a move and an opening may be written down for the same minute.
+  // A watch that was opened before anybody had said where was opened where the patient is first said to be.
+  const firstAt = live.findIndex(({ kind }) => kind === 'patient-registered' || kind === 'transferred');
+  const wardAt = ({ because }: OwnershipSpan): string =>
+    placementOf(
+      live.slice(
+        0,
+        1 +
+          Math.max(
+            firstAt,
+            live.findIndex(({ id }) => id === because),
+          ),
+      ),
+    ).ward;
 
   add('ward', ward);
   if (onWatch) {
     const last = spans.at(-1);
     if (last) {
-      if (controlIsOn('H13-giver-follows')) add('ward', wardAt(last.fromMs));
+      if (controlIsOn('H13-giver-follows')) add('ward', wardAt(last));
       if (last.owner.kind === 'person') add('person', last.owner.person);
     }
     const before = spans.at(-2);
     if (last && before && before.fromMs >= (watch.openedAtMs ?? 0)) {
-      add('ward', wardAt(before.fromMs), last.fromMs + givenAwayMs);
+      add('ward', wardAt(before), last.fromMs + givenAwayMs);
       if (before.owner.kind === 'person') add('person', before.owner.person, last.fromMs + givenAwayMs);
     }
   }

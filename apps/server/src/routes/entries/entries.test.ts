@@ -315,8 +315,12 @@ describe('practice', () => {
         mayGoOn: async () => true,
         scopeOf: () =>
           key === 'everything'
-            ? { key }
-            : { key, reach: { wards: [{ ward: 'harbour-3', heardSinceMs: 0 }], nowMs: world.clock.nowMs } },
+            ? { key, personal: false }
+            : {
+                key,
+                personal: false,
+                reach: { wards: [{ ward: 'harbour-3', heardSinceMs: 0 }], nowMs: world.clock.nowMs },
+              },
       });
     await send([world.registered('p1'), practised('nurse'), voided()]);
     await vi.waitFor(() => expect(written.join('').split('"kind":"void"')).toHaveLength(3));

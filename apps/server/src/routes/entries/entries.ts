@@ -103,7 +103,7 @@ export function entriesRoutes(app: App, parts: Parts): void {
     },
     handler: async (request) => {
       await keptReads(parts, request, 'record');
-      const { key, reach } = reaches.scopeOf(request.actor as Actor, now());
+      const { key, reach } = await reaches.scopeOf(request.actor as Actor, now());
       const { scope, limit } = request.query;
       const after = scope === undefined || scope === key ? request.query.after : 0;
       const head = await store.head();

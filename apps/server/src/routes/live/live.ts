@@ -18,7 +18,10 @@ export function liveRoutes(app: App, parts: Parts): void {
       tags: ['record'],
       description:
         'text/event-stream, of the patients whom the caller follows. `entry`: id = cursor once it is taken, data = KeptEntry with {after, through}, the cursors before and then. `left`: data = {patients} who are followed no longer. `alive`: every 5 s, data = {serverTime, head, protocolActs}, head = how far this line has handed out. `ended`: the session is over. Last-Event-ID (or ?after=) reads on from there; without it only what is new.',
-      querystring: z.strictObject({ after: z.string().regex(cursor).optional() }),
+      querystring: z.strictObject({
+        after: z.string().regex(cursor).optional(),
+        scope: z.string().max(4000).optional(),
+      }),
     },
     handler: async (request, reply) => {
       await keptReads(parts, request, 'live');
@@ -39,11 +42,15 @@ export function liveRoutes(app: App, parts: Parts): void {
       request.socket.setTimeout(0);
       const actor = request.actor as Actor;
       // A person's wards may change while the line is open.
-      const scopeOf = () => parts.reaches.scopeOf(parts.reaches.asIs(actor), parts.now());
+      const { personal } = await parts.reaches.scopeOf(actor, parts.now());
+      const scopeOf = () => parts.reaches.scopeAgain(parts.reaches.asIs(actor), parts.now(), personal);
+      const isOther = request.query.scope !== undefined && request.query.scope !== scopeOf().key;
       await parts.live.join(reply.raw, {
-        after: given === undefined ? undefined : Number(given),
+        // A cursor is good for one scope; with another the line begins at the beginning.
+        after: given === undefined ? undefined : isOther ? 0 : Number(given),
         mayGoOn,
         scopeOf,
+        ...(actor.kind === 'person' ? { person: actor.id } : {}),
       });
     },
   });

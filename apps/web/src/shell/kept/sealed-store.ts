@@ -156,6 +156,16 @@ export async function openCopy(options: CopyOptions): Promise<OpenCopy> {
       first?.delete(id);
       here.delete(id);
     },
+    forget: async (ids) => {
+      const gone = ids.filter((id) => here.has(id) && !unsent.has(id));
+      if (gone.length === 0) return;
+      const piece = await sealed({ dropped: gone }, pieceLabel);
+      await database.write(['copy'], (table) => void table('copy').add(piece));
+      for (const id of gone) {
+        first?.delete(id);
+        here.delete(id);
+      }
+    },
     note: box,
     writeNote: async (name, value) => {
       const next = value === undefined ? undefined : await sealed(value, name);

@@ -76,10 +76,16 @@ export interface FakeRecord {
   signedInAs: Person | undefined;
   /** Its keys; without one it takes no sealed entries. */
   server: TestServer | undefined;
+  /** Whom it says are followed; everybody when undefined. */
+  followed: readonly string[] | undefined;
+  /** What its cursors are good for. */
+  scope: string | undefined;
   /** Versions of protocols that it holds. */
   shelf: ProtocolShelf;
   /** Every open line breaks. */
   dropLines(): void;
+  /** Tells every line that somebody is followed no longer. */
+  leave(): void;
   /** The sign of life of each five seconds; nothing arrives while the network is cut. */
   beat(): void;
 }
@@ -97,9 +103,14 @@ export function fakeRecord(): FakeRecord {
     refuses: new Set(),
     signedInAs: nurse,
     server: undefined,
+    followed: undefined,
+    scope: undefined,
     shelf: { acts: 0, versions: [] },
     dropLines: () => {
       for (const line of lines) line.lost();
+    },
+    leave: () => {
+      if (!record.cut) for (const line of lines) line.left?.();
     },
     beat: () => {
       if (!record.cut) for (const line of lines) line.alive(record.kept.length, record.shelf.acts);
@@ -158,17 +169,23 @@ export function fakeRecord(): FakeRecord {
         }
         return record.loseAnswers ? { state: 'away' } : { state: 'reached', value: report };
       },
-      after: async (sequence, limit) => {
+      after: async (given, limit, scope) => {
         if (record.cut) return { state: 'away' };
         if (!record.signedInAs) return { state: 'signed-out' };
+        const sequence = scope === undefined || scope === record.scope ? given : 0;
         const page = record.kept.filter((one) => one.sequence > sequence).slice(0, limit);
+        const { followed } = record;
         record.reads += 1;
         return {
           state: 'reached',
           value: {
-            entries: page.filter(({ entry }) => !isPractice(entry)),
+            entries: page.filter(
+              ({ entry }) => !isPractice(entry) && (followed?.includes(entry.patient) ?? true),
+            ),
             head: record.kept.length,
             through: page.at(-1)?.sequence ?? sequence,
+            ...(record.scope === undefined ? {} : { scope: record.scope }),
+            ...(followed === undefined ? {} : { patients: followed }),
           },
         };
       },
