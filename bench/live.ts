@@ -82,6 +82,8 @@ async function openScreens(url: string) {
 const [ourScreens, peerScreens] = [await openScreens(`${ours}/api/live`), await openScreens(peer)];
 const make = entryMaker(1);
 const ratios: number[] = [];
+const oursMs: number[] = [];
+const peersMs: number[] = [];
 for (let round = 0; round < rounds + 5; round += 1) {
   const entry = make.voided('p1');
   let waiting = ourScreens.all();
@@ -101,12 +103,21 @@ for (let round = 0; round < rounds + 5; round += 1) {
   await waiting;
   const peerMs = performance.now() - start;
   // The first rounds warm both up.
-  if (round >= 5) ratios.push(ourMs / peerMs);
+  if (round < 5) continue;
+  ratios.push(ourMs / peerMs);
+  oursMs.push(ourMs);
+  peersMs.push(peerMs);
 }
 const sorted = ratios.toSorted((a, b) => a - b);
 const middle = sorted[Math.floor(sorted.length / 2)] as number;
 process.stdout.write(
   `kept to the last of ${screens} screens: ${middle.toFixed(2)} of plain server-sent events (${sorted[0]?.toFixed(2)} to ${sorted.at(-1)?.toFixed(2)} over ${sorted.length} pairs; aim at most 2)\n`,
+);
+const at = (values: readonly number[], share: number): string =>
+  `${(values.toSorted((a, b) => a - b)[Math.ceil(share * values.length) - 1] as number).toFixed(1)} ms`;
+// Times belong to this machine at this moment: they are read beside the peer's, never alone.
+process.stdout.write(
+  `ours half ${at(oursMs, 0.5)}, 99 in 100 ${at(oursMs, 0.99)} (aim 60 ms on a machine at rest); peer ${at(peersMs, 0.5)}, ${at(peersMs, 0.99)}\n`,
 );
 ourScreens.close();
 peerScreens.close();

@@ -4,7 +4,7 @@
 // Tolerance  exact; waits end with what they wait for
 import { randomBytes } from 'node:crypto';
 import { spawn, type ChildProcess } from 'node:child_process';
-import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { connect, createServer, type AddressInfo } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -15,6 +15,9 @@ import { answerTo, frameOf, openFrames, readMessage, recordOf, writeMessage } fr
 import { kneePatient } from '@ebbline/simulate';
 import { openSqliteStore } from '@ebbline/store/sqlite';
 import { readConfig, type Config } from './config.ts';
+import { setName } from './downtime/write-set.ts';
+import { lastOutage } from './operations/outage.ts';
+import { directory } from './testing/world.ts';
 import { demo, demoOrganisation } from './demo.ts';
 import { verifyPath } from './keeping/index.ts';
 import { startServer } from './start.ts';
@@ -122,6 +125,36 @@ describe('the start', () => {
     expect((await signIn(again.address, 'administrator', first.firstSecret)).status).toBe(200);
     await again.close();
     expect(verifyPath(config.dataFolder)).toMatchObject({ ...signedAtStop, checkpoints: 2 });
+  });
+
+  it('prints what wards work from, once more at a stop, and knows afterwards how long nobody was there', async () => {
+    const [folder, prints] = [newFolder(), newFolder()];
+    writeFileSync(
+      join(folder, 'directory.json'),
+      JSON.stringify({ ...directory, wards: directory.wards.slice(0, 1) }),
+    );
+    const config = { ...configOf(folder), downtime: { folder: prints, keep: 24 } };
+    const first = await startServer(config, false);
+    const ward = join(prints, 'harbour-3');
+    const sets = (): readonly string[] =>
+      existsSync(ward) ? readdirSync(ward).filter((name) => !name.startsWith('.')) : [];
+    await expect.poll(() => sets().length, { timeout: 20_000 }).toBe(1);
+    // A round within the same second has the same name.
+    const [one] = sets();
+    await expect.poll(() => setName(Date.now(), 'Europe/Lisbon') !== one).toBe(true);
+    await first.close();
+    expect(sets()).toHaveLength(2);
+    const path = join(folder, 'record.sqlite');
+    const store = openSqliteStore({ path, organisation: directory.organisation });
+    const alive = await store.bookmark('alive');
+    expect(Math.abs(alive - Date.now() / 1000)).toBeLessThan(60);
+    await store.setBookmark('alive', alive - 3_600);
+    await store.close();
+    await (await startServer(configOf(folder), false)).close();
+    const again = openSqliteStore({ path, organisation: directory.organisation });
+    const outage = await lastOutage(again);
+    expect(outage?.fromMs).toBe((alive - 3_600) * 1000);
+    await again.close();
   });
 
   it('of the demo begins anew each time', async () => {

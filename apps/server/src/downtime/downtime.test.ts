@@ -10,10 +10,11 @@ import { hourMs, minuteMs } from '@ebbline/core/quantity';
 import { wardFactsOf } from '@ebbline/core/facts';
 import { fixedDirectory } from '../directory-book.ts';
 import { memoryProtocols } from '../protocol-book.ts';
-import { directory, startMs } from '../testing/world.ts';
+import { directory as wholeDirectory, startMs } from '../testing/world.ts';
 import { createDowntime, type Downtime } from './downtime.ts';
 import { setName, wardFolder, writeSet } from './write-set.ts';
 
+const directory = { ...wholeDirectory, wards: wholeDirectory.wards.slice(0, 1) };
 const folders: string[] = [];
 const open: Downtime[] = [];
 afterEach(async () => {
@@ -96,6 +97,21 @@ describe('a set on the disk', () => {
     mkdirSync(join(folder, 'harbour-3', `.${nameAt(1)}-77`));
     await writeSet({ ...to, name: nameAt(2) }, [sheet('c')]);
     expect(readdirSync(join(folder, 'harbour-3'))).toEqual([nameAt(2)]);
+  });
+
+  it('[H11-whole-print] has no name while it is written', async () => {
+    const folder = newFolder();
+    const seen: string[] = [];
+    const watching = {
+      name: '1-board.pdf',
+      get bytes() {
+        seen.push(...readdirSync(join(folder, 'harbour-3')));
+        return new TextEncoder().encode('a');
+      },
+    };
+    await writeSet({ folder, ward: 'harbour-3', name: nameAt(0), keep: 3 }, [watching]);
+    expect(seen).toEqual([expect.stringMatching(/^\./)]);
+    expect(readdirSync(join(folder, 'harbour-3'))).toEqual([nameAt(0)]);
   });
 
   it('leaves so many as are kept, the newest', async () => {

@@ -6,7 +6,7 @@
  */
 import { mkdir, open, readdir, rename, rm } from 'node:fs/promises';
 import { join } from 'node:path';
-import { instantInZone } from '@ebbline/core/quantity';
+import { controlIsOn, instantInZone } from '@ebbline/core/quantity';
 import type { Sheet } from './sheets.ts';
 
 /** `2026-05-12T09-00-00+0100`: sorts by time in all but the hour of a clock change, and says its offset there. */
@@ -43,7 +43,7 @@ export async function writeSet(to: SetToWrite, sheets: readonly Sheet[]): Promis
   const ward = join(to.folder, wardFolder(to.ward));
   await mkdir(ward, { recursive: true, mode: 0o700 });
   const whole = join(ward, to.name);
-  const writing = join(ward, `.${to.name}-${process.pid}`);
+  const writing = controlIsOn('H11-whole-print') ? join(ward, `.${to.name}-${process.pid}`) : whole;
   await rm(writing, { recursive: true, force: true });
   await mkdir(writing, { mode: 0o700 });
   try {

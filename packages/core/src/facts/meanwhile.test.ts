@@ -40,7 +40,7 @@ const told = (
 const other = { madeOn: 'tablet-2', author: 'nurse-bs' };
 
 describe('what came in late', () => {
-  it('is told with the decisions that the record could not have told it to', () => {
+  it('[H5-late-told] is told with the decisions that the record could not have told it to', () => {
     const m = watched();
     const drained = m.add('12:00', 'drained', { route: 'in-out', volumeMl: 500 }, other);
     const look = read(m, '13:00', 200);

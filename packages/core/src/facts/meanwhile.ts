@@ -7,7 +7,7 @@
  * Domain    one patient; entries with the instant at which the ward's record received them
  * Not for   what a person knew by other ways: a decision is listed when the record could not have told it
  */
-import { hourMs, instantMs, minuteMs } from '../quantity/index.ts';
+import { controlIsOn, hourMs, instantMs, minuteMs } from '../quantity/index.ts';
 import type { Entry, EntryKind, KeptEntry } from '../record/index.ts';
 import type { DueItem, LateDetection, PastLook, PatientFacts } from './types.ts';
 
@@ -66,6 +66,7 @@ export interface MeanwhileRequest {
 
 /** True when whoever made the decision could have seen the other entry: it was here, or on the same tablet, before. */
 function couldKnow(decision: Entry, of: KeptEntry): boolean {
+  if (!controlIsOn('H5-late-told')) return true;
   const madeMs = instantMs(decision.recordedAt);
   return (
     madeMs >= instantMs(of.receivedAt) ||

@@ -71,7 +71,7 @@ const taken = (answer: Together | NotTogether): Together => {
 };
 
 describe('rows from paper', () => {
-  it('are recorded by when they happened, whatever order they were keyed in', async () => {
+  it('[H5-event-order] are recorded by when they happened, whatever order they were keyed in', async () => {
     const tablet = await watched();
     const { recorded, prepared } = taken(
       all(tablet, [

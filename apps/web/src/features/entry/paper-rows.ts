@@ -3,7 +3,7 @@
  *
  * Errors   `entry/no-time`, `entry/time-twice` in the hour that a clock change repeats, `entry/no-such-time`
  */
-import { isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
+import { controlIsOn, isRefusal, refuse, type Refusal } from '@ebbline/core/quantity';
 import { paperForms, type FormSpec } from '@ebbline/core/present';
 import { emptyDraft, type Draft } from './draft.ts';
 import { instantsTyped } from './moment-box.tsx';
@@ -89,7 +89,8 @@ export function inEventOrder(
     if (isRefusal(atMs)) return { row: row.key, refusal: atMs };
     timed.push({ row, atMs, draft: { ...row.draft, atMs } });
   }
-  return timed.toSorted((a, b) => a.atMs - b.atMs);
+  // Keyed in as it lies on the desk, recorded as it happened: a residual is measured from the void before it.
+  return controlIsOn('H5-event-order') ? timed.toSorted((a, b) => a.atMs - b.atMs) : timed;
 }
 
 /** Rows as a draft, and back: kept, locked away and forgotten with every other draft of their author. */
