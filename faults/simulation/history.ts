@@ -153,7 +153,8 @@ class History {
     this.feed = new Feed(world);
   }
 
-  readonly slowestDiskMs = (): number => (this.over ? 5 : this.plan.slowestDiskMs);
+  readonly slowestDiskMs = (): number =>
+    this.over ? Math.min(80, this.plan.slowestDiskMs) : this.plan.slowestDiskMs;
 
   readonly diskFaultShare = (): number => (this.over ? 0 : this.plan.diskFaultShare);
 
@@ -315,6 +316,8 @@ class History {
       if (!tablet.replica) void this.open(tablet);
       else if (!tablet.signedIn) this.signIn(tablet);
       else tablet.replica.start();
+      // People go on for a moment: what they save beside all that is being caught up with may not be left behind.
+      for (let acts = 0; acts < 3; acts += 1) timeline.after(random.below(10_000), () => this.act(tablet));
       // Whose entry has waited longest comes first, for others may name it.
       const comeBy = async (): Promise<void> => {
         timeline.after(6000 + random.below(2000), () => void comeBy());

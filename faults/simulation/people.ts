@@ -45,9 +45,21 @@ function measurement(patient: string, random: RandomSource): Draft {
     : { patient, kind: 'drained', payload: { route: 'in-out', volumeMl: volumeMl(random) } };
 }
 
-/** A look with the protocol's answer to it, in one save. */
+/** A look with the protocol's answer to it, in one save; now and then the answer to an earlier one. */
 function lookWithAdvice(tablet: TabletSide, patient: string, random: RandomSource): readonly Draft[] {
-  const id = tablet.replica?.newId() ?? '';
+  const earlier = tablet.replica?.entriesOf(patient).filter(({ kind }) => kind === 'reading') ?? [];
+  const again = earlier.length > 0 && random.below(3) === 0;
+  const id = again ? random.pick(earlier).id : (tablet.replica?.newId() ?? '');
+  const drafts = lookAndAdvice(tablet, patient, id, random);
+  return again ? drafts.slice(1) : drafts;
+}
+
+function lookAndAdvice(
+  tablet: TabletSide,
+  patient: string,
+  id: string,
+  random: RandomSource,
+): readonly Draft[] {
   return [
     {
       patient,
@@ -102,8 +114,21 @@ const corrected = (entry: Entry, random: RandomSource): Draft | undefined =>
           }
         : undefined;
 
-/** What somebody at this tablet writes next, from what they see there. */
+/** What somebody at this tablet writes next, from what they see there; a handover is written down late now and then. */
 export function draftsOf(
+  tablet: TabletSide,
+  patients: readonly string[],
+  random: RandomSource,
+  counts: Counts,
+): readonly Draft[] {
+  return actOf(tablet, patients, random, counts).map((draft) =>
+    draft.kind.startsWith('ownership-') && random.below(3) === 0
+      ? { ...draft, effectiveAt: instantOfMs(tablet.nowMs - random.below(90_000)) }
+      : draft,
+  );
+}
+
+function actOf(
   tablet: TabletSide,
   patients: readonly string[],
   random: RandomSource,

@@ -105,7 +105,7 @@ function slowStore(program: Program, options: ServerOptions): EntryStore {
       await wait();
       failing();
       const result = await disk.append(entries, context);
-      for (const { entry } of result.kept) ledger.counts.kept += entry ? 1 : 0;
+      ledger.counts.kept += result.kept.length;
       // Killed here: kept, and nobody was told.
       if (random.below(4) === 0) await wait();
       return result;
@@ -119,6 +119,10 @@ function slowStore(program: Program, options: ServerOptions): EntryStore {
       if (random.below(4) === 0) await wait();
       failing();
       return disk.afterInReach(sequence, reach, limit);
+    },
+    followingOf: async (patient) => {
+      failing();
+      return disk.followingOf(patient);
     },
     onAppended: (listener) =>
       disk.onAppended((head) => void program.after(random.below(3), () => listener(head))),

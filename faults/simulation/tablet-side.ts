@@ -157,7 +157,8 @@ export class TabletSide {
             return reject(new Error('the browser could not write'));
           }
           const done = work();
-          if (write && random.below(3) === 0) program.after(random.below(50), () => void done.then(resolve));
+          // The news of it comes later now and then: what was read has to be opened first.
+          if (random.below(3) === 0) program.after(random.below(50), () => void done.then(resolve));
           else void done.then(resolve);
         });
       });

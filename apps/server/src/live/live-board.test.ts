@@ -202,6 +202,42 @@ describe('the live line', () => {
     await deaf.server.close();
   });
 
+  it.each(['afterInReach', 'followingOf'] as const)(
+    'hands out at the next beat what could not be read when it came (%s failed)',
+    async (broken) => {
+      const inner = openMemoryStore({ organisation });
+      let faults = 0;
+      const failing = {
+        ...inner,
+        [broken]: (...given: never[]) => {
+          faults -= 1;
+          if (faults >= 0) return Promise.reject(new Error('the disk failed'));
+          return (inner[broken] as (...all: never[]) => unknown)(...given);
+        },
+      } as typeof inner;
+      const ill = await openWorld({ store: failing });
+      const at = await ill.server.listen({ port: 0, host: '127.0.0.1' });
+      const abort = new AbortController();
+      const { body } = await fetch(`${at}/api/live`, {
+        headers: { cookie: await ill.signIn('nurse') },
+        signal: abort.signal,
+      });
+      const reader = (body as ReadableStream<Uint8Array>).getReader();
+      await reader.read();
+      faults = 1;
+      const entry = ill.registered('p1');
+      await ill.store.append([entry], { receivedAt: entry.recordedAt, actor: 'nurse' });
+      await vi.waitFor(() => expect(faults).toBeLessThan(1));
+      let text = '';
+      for (let beats = 0; beats < 2; beats += 1) await ill.server.ebbline.live.beat(ill.clock.nowMs);
+      while (!text.includes('event: entry'))
+        text += Buffer.from((await reader.read()).value ?? []).toString();
+      expect(text).toContain('id: 1');
+      abort.abort();
+      await ill.server.close();
+    },
+  );
+
   it('[H12-idle] ends when the tablet locked, and keeps a session in use while it is open', async () => {
     const line = await openLine();
     await line.next();

@@ -136,6 +136,8 @@ export function createLiveBoard(
         if (page.more) reading.again = true;
       }
     } catch (problem) {
+      // Still owed: the next beat reads again.
+      reading.again = true;
       failed(problem);
     } finally {
       reading.reading = false;
@@ -295,7 +297,7 @@ export function createLiveBoard(
               screen.response.end();
               return;
             }
-            if (screen.cursor < scope.cursor) void catchUp(scope, screen);
+            if (screen.again || screen.cursor < scope.cursor) void catchUp(scope, screen);
             write(screen, aliveEvent(nowMs, screen.cursor));
           }),
         );
