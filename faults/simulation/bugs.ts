@@ -95,20 +95,20 @@ export const bugs: readonly Bug[] = [
   {
     name: 'a gap in the live line overlooked',
     file: sync,
-    find: 'if (kept.sequence !== cursor + 1) {',
-    put: 'if (kept.sequence <= cursor) {',
+    find: 'if (before > cursor || (after === undefined && kept.sequence !== cursor + 1)) {',
+    put: 'if (cursor < 0) {',
   },
   {
     name: 'one too far',
     file: sync,
-    find: "await store.writeNote('cursor', kept.sequence);",
-    put: "await store.writeNote('cursor', kept.sequence + 1);",
+    find: "await store.writeNote('cursor', then);",
+    put: "await store.writeNote('cursor', then + 1);",
   },
   {
     name: 'begun at the second entry',
     file: sync,
-    find: '?? 0;\n    await listen();',
-    put: '?? 1;\n    await listen();',
+    find: '?? 0;\n    scope =',
+    put: '?? 1;\n    scope =',
   },
   {
     name: 'a cursor kept over what was not written',
@@ -119,7 +119,7 @@ export const bugs: readonly Bug[] = [
   {
     name: 'a cursor not put back',
     file: sync,
-    find: 'cursor = Math.min(cursor, kept.sequence - 1);',
+    find: 'cursor = Math.max(0, Math.min(cursor, before - 1));',
     put: '',
   },
   {
@@ -131,7 +131,7 @@ export const bugs: readonly Bug[] = [
   {
     name: 'a broken line not opened again',
     file: sync,
-    find: 'host.away();\n        retry();',
+    find: 'host.away();\n          retry();',
     put: 'host.away();',
   },
   {
