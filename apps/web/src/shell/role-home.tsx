@@ -31,7 +31,8 @@ export function RoleHome({ role }: { readonly role: Role }): ReactNode {
       return (
         <Empty>
           An administrator reads no patient’s record here. How the server is stands under{' '}
-          <a href="#/operations">Operations</a>. People, PINs and settings are kept through the interface
+          <a href="#/operations">Operations</a>, its wires to the hospital’s systems under{' '}
+          <a href="#/connections">Connections</a>. People, PINs and settings are kept through the interface
           described at <a href="/openapi.json">/openapi.json</a>.
         </Empty>
       );

@@ -26,13 +26,18 @@ export function feedRoutes(app: App, { feed }: Parts): void {
       querystring: z.strictObject({
         after: z.coerce.number().int().min(0).default(0),
         limit: z.coerce.number().int().min(1).max(500).default(100),
+        /** The newest so many, in place of `after` and `limit`. */
+        last: z.coerce.number().int().min(1).max(500).optional(),
       }),
       response: { 200: z.object({ open: z.boolean(), head: z.number().int(), messages: z.array(outcome) }) },
     },
     handler: async (request) => {
       if (feed === undefined) return { open: false, head: 0, messages: [] };
-      const { after, limit } = request.query;
-      return { open: true, head: await feed.head(), messages: [...(await feed.outcomes(after, limit))] };
+      const head = await feed.head();
+      const { last } = request.query;
+      const { after, limit } =
+        last === undefined ? request.query : { after: Math.max(0, head - last), limit: last };
+      return { open: true, head, messages: [...(await feed.outcomes(after, limit))] };
     },
   });
 }
