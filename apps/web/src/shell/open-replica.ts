@@ -22,6 +22,8 @@ import { startSync, type Sync, type SyncHost } from './sync.ts';
 
 /** Away for so long is worth asking what changed meanwhile. S-common-practice */
 const worthTellingMs = 5 * minuteMs;
+/** Name of the note of since when the record has not been reached; 0 while it is. */
+const awayNote = 'away-since';
 const manyAtOnce = 50;
 const manyAtOnceMs = 150;
 
@@ -67,6 +69,8 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
   let heardAtMs: number | undefined;
   let awaySinceMs: number | undefined;
   let lastAway: NetworkState['lastAway'];
+  // A server that comes back knows no sign-in: the tablet is opened anew, and still tells since when it was away.
+  let awayBeforeMs = (await store.note<number>(awayNote).catch(() => undefined)) || undefined;
   // A tablet that holds entries already shows them at once; an empty one would show a ward with nobody in it.
   let reading = record.entries().length === 0;
   let network: NetworkState | undefined;
@@ -256,9 +260,12 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
         },
         heard: (atMs) => {
           heardAtMs = atMs;
-          if (awaySinceMs === undefined) return;
-          if (atMs - awaySinceMs >= worthTellingMs) lastAway = { fromMs: awaySinceMs, toMs: atMs };
+          const sinceMs = awaySinceMs ?? awayBeforeMs;
+          if (sinceMs === undefined) return;
+          if (atMs - sinceMs >= worthTellingMs) lastAway = { fromMs: sinceMs, toMs: atMs };
           awaySinceMs = undefined;
+          awayBeforeMs = undefined;
+          void store.writeNote(awayNote, 0).catch(() => undefined);
           tell();
           void refreshDirectory();
           void refreshProtocols();
@@ -275,7 +282,8 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
         away: () => {
           reading = false;
           if (awaySinceMs !== undefined) return;
-          awaySinceMs = heardAtMs ?? now();
+          awaySinceMs = awayBeforeMs ?? heardAtMs ?? now();
+          void store.writeNote(awayNote, awaySinceMs).catch(() => undefined);
           tell();
         },
         signedOut: options.onSignedOut,
