@@ -187,7 +187,11 @@ describe('the start', () => {
     const folder = newFolder();
     const first = await startServer(configOf(newFolder()), false);
     const port = Number(new URL(first.address).port);
+    const running = process.getActiveResourcesInfo().filter((one) => one === 'Timeout').length;
     await expect(startServer({ ...configOf(folder), port }, false)).rejects.toThrow('EADDRINUSE');
+    // Nothing of the start goes on: the process could end.
+    const after = process.getActiveResourcesInfo().filter((one) => one === 'Timeout').length;
+    expect(after).toBeLessThanOrEqual(running);
     expect(existsSync(join(folder, 'serve.lock'))).toBe(false);
     await first.close();
   });

@@ -161,6 +161,7 @@ async function openShared(config: Config, url: string, failed: (problem: unknown
 /** @param demoPast finished watches in the demo; tests ask for none */
 export async function startServer(config: Config, asDemo: boolean, demoPast?: number): Promise<Running> {
   const tls = config.tls && readTls(config.tls);
+  const timers: ReturnType<typeof setInterval>[] = [];
   let logged = (_what: string, _problem?: unknown): void => undefined;
   const unread = (problem: unknown): void => logged('what is kept elsewhere could not be had', problem);
   const opened = asDemo
@@ -250,13 +251,13 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
       if (await lease.take('notice', 1.5 * noticeEveryMs)) await server.ebbline.noticeTick(Date.now());
     };
     const print = (): void => void downtime?.tick(Date.now()).catch(failed('prints failed'));
-    const timers = [
+    timers.push(
       setInterval(sign, minuteMs),
       setInterval(print, minuteMs),
       setInterval(alive, minuteMs),
       setInterval(() => void server.ebbline.live.beat(Date.now()).catch(failed('beat failed')), aliveEveryMs),
       setInterval(() => void notice().catch(failed('notice round failed')), noticeEveryMs),
-    ];
+    );
     const address = await server.listen({ host: config.host, port: config.port });
     const door = await wire?.listen();
     results?.start();
@@ -283,6 +284,8 @@ export async function startServer(config: Config, asDemo: boolean, demoPast?: nu
       },
     };
   } catch (problem) {
+    // A start that failed leaves nothing behind that keeps the process alive.
+    for (const timer of timers) clearInterval(timer);
     await store.close();
     letGo();
     throw problem;
