@@ -155,8 +155,7 @@ export class Session {
     ticker.subscribe(() => this.#replica?.tick());
 
     if (kept.read(outKey) === 'yes') {
-      // The record may not have heard of it yet.
-      await this.remote.signOut();
+      await this.#tellSignedOut();
       return this.#toDoor(true);
     }
     // Locked it was, locked it is: nothing that the record could say changes that, so nobody waits for it.
@@ -217,6 +216,12 @@ export class Session {
     this.#carryOn();
   }
 
+  /** A sign-out without the network: the record hears of it as soon as it can be reached. */
+  async #tellSignedOut(): Promise<void> {
+    if (kept.read(outKey) !== 'yes') return;
+    if ((await this.remote.signOut()).state === 'reached') kept.write(outKey, 'no');
+  }
+
   /** Sends what waits, as it stands, while nobody is there. */
   #carryOn(): void {
     this.#stopCarrying?.();
@@ -227,6 +232,7 @@ export class Session {
       remote: this.remote,
       timers: pageTimers,
       jitter,
+      first: () => this.#tellSignedOut(),
       waiting: (waiting) => {
         const { state } = this;
         if ((state.at === 'locked' || state.at === 'signed-out') && state.waiting !== waiting)

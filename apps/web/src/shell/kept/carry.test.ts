@@ -79,6 +79,7 @@ describe('carrying', () => {
       remote: one.remote,
       timers: pageTimers,
       jitter: () => 1,
+      first: async () => undefined,
       waiting: (count) => told.push(count),
     });
     await vi.advanceTimersByTimeAsync(62_000);

@@ -50,10 +50,12 @@ export function keepCarrying(options: {
   readonly remote: Pick<Remote, 'carry'>;
   readonly timers: Timers;
   readonly jitter: () => number;
+  /** What is to be told before anything is carried. */
+  readonly first: () => Promise<void>;
   /** So many wait, now that some were carried or none could be. */
   readonly waiting: (count: number) => void;
 }): () => void {
-  const { vault, remote, timers, jitter, waiting } = options;
+  const { vault, remote, timers, jitter, first, waiting } = options;
   let stopped = false;
   let timer: unknown;
   let waitMs = shortestWaitMs;
@@ -63,6 +65,7 @@ export function keepCarrying(options: {
     busy = true;
     timers.clear(timer);
     try {
+      await first();
       const { reached } = await carryOnce(vault, remote);
       const left = (await vault.sealed()).length;
       if (stopped) return;
