@@ -63,10 +63,11 @@ const verbs: Readonly<Record<string, { readonly summary: string; readonly load: 
     summary: 'whether every entry and audit row is as it was kept',
     load: async () => (await import('./commands/keeping.ts')).verifyCommand(),
   },
+  migrate: {
+    summary: "a server's folder moved into a database, or its tables brought to this release",
+    load: async () => (await import('./commands/migrate.ts')).migrateCommand(),
+  },
 };
-
-/** Verbs of the plan that this version does not have: said plainly, not silently ignored. */
-const laterVerbs = ['migrate'];
 
 async function main(words: readonly string[]): Promise<number> {
   const [verb] = words;
@@ -77,10 +78,6 @@ async function main(words: readonly string[]): Promise<number> {
     'after',
     '\nExample:\n  npx ebbline serve --demo\n\nExit codes: 0 answered, 1 failed inside, 2 bad usage, 3 refused input.',
   );
-  if (verb !== undefined && laterVerbs.includes(verb)) {
-    console.error(`"${verb}" is not in this version. What it has: ${Object.keys(verbs).join(', ')}.`);
-    return 2;
-  }
   const chosen = verb === undefined ? undefined : Object.hasOwn(verbs, verb) ? verbs[verb] : undefined;
   if (chosen) program.addCommand((await chosen.load()).exitOverride());
   else for (const [name, { summary }] of Object.entries(verbs)) program.command(name).description(summary);

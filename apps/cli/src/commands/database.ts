@@ -5,3 +5,9 @@ export const databaseOf = (options: { readonly database?: string }): string | un
   options.database ?? (process.env['EBBLINE_DATABASE'] || undefined);
 
 export const organisationSaid = (): string | undefined => process.env['EBBLINE_ORGANISATION'] || undefined;
+
+/** Where it is, for eyes: without account and password. */
+export function databasePlace(url: string): string {
+  const { host, pathname } = new URL(url);
+  return `${host || 'this machine'}${pathname}`;
+}

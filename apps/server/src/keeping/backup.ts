@@ -25,7 +25,7 @@ export interface Keeping {
 
 export const isTar = (path: string): boolean => path.toLowerCase().endsWith('.tar');
 
-const targetThere = (to: string): RefusalError =>
+export const targetThere = (to: string): RefusalError =>
   new RefusalError(
     refuse('keep/target-there', {
       asked: 'Backup',
@@ -73,7 +73,7 @@ export async function underAnotherName<Result>(
 
 /** @returns what the copy holds, proved on the copy itself */
 export async function backupFolder(from: string, to: string, keeping: Keeping): Promise<SoundFolder> {
-  const { nowMs, onProgress = () => undefined, onStep = () => undefined } = keeping;
+  const { onProgress = () => undefined, onStep = () => undefined } = keeping;
   if (existsSync(to)) throw targetThere(to);
   if (!existsSync(join(from, recordName))) verifyFolder(from);
   return underAnotherName(to, async (beside) => {
@@ -98,29 +98,34 @@ export async function backupFolder(from: string, to: string, keeping: Keeping): 
     const tokens = existsSync(join(from, 'tokens')) ? readdirSync(join(from, 'tokens')) : [];
     if (tokens.length > 0) mkdirSync(join(copy, 'tokens'), { mode: 0o700 });
     for (const name of tokens) if (isBackedUp(`tokens/${name}`)) take(`tokens/${name}`);
-
-    onProgress('Proving the copy');
-    onStep('prove');
-    const proved = verifyFolder(copy);
-    if (!proved.sound && controlIsOn('H18-proved-copy')) throw unsound('Backup', proved.fault);
-    const sound = proved as SoundFolder;
-    const manifest = manifestOf(copy, sound, nowMs);
-    onStep(manifestName);
-    writeNew(join(copy, manifestName), `${JSON.stringify(manifest, undefined, 1)}\n`);
-    if (tokens.length > 0) syncFolder(join(copy, 'tokens'));
-    syncFolder(copy);
-    if (isTar(to)) {
-      onProgress('Putting it into one file');
-      onStep('pack');
-      packTar(copy, [manifestName, ...manifest.files.map(({ path }) => path)], join(beside, 'one.tar'));
-    }
-    onStep('name');
-    // A link never replaces a file, and a folder takes no place that is not empty.
-    if (isTar(to)) linkSync(join(beside, 'one.tar'), to);
-    else renameSync(copy, to);
-    syncFolder(dirname(to));
-    return { ...sound, backup: true };
+    return finishCopy(copy, beside, to, keeping);
   });
+}
+
+/** Proves what was put together, says so in its manifest, and gives it its name. */
+export function finishCopy(copy: string, beside: string, to: string, keeping: Keeping): SoundFolder {
+  const { nowMs, onProgress = () => undefined, onStep = () => undefined } = keeping;
+  onProgress('Proving the copy');
+  onStep('prove');
+  const proved = verifyFolder(copy);
+  if (!proved.sound && controlIsOn('H18-proved-copy')) throw unsound('Backup', proved.fault);
+  const sound = proved as SoundFolder;
+  const manifest = manifestOf(copy, sound, nowMs);
+  onStep(manifestName);
+  writeNew(join(copy, manifestName), `${JSON.stringify(manifest, undefined, 1)}\n`);
+  if (existsSync(join(copy, 'tokens'))) syncFolder(join(copy, 'tokens'));
+  syncFolder(copy);
+  if (isTar(to)) {
+    onProgress('Putting it into one file');
+    onStep('pack');
+    packTar(copy, [manifestName, ...manifest.files.map(({ path }) => path)], join(beside, 'one.tar'));
+  }
+  onStep('name');
+  // A link never replaces a file, and a folder takes no place that is not empty.
+  if (isTar(to)) linkSync(join(beside, 'one.tar'), to);
+  else renameSync(copy, to);
+  syncFolder(dirname(to));
+  return { ...sound, backup: true };
 }
 
 function manifestOf(copy: string, sound: SoundFolder, nowMs: number): Manifest {

@@ -10,3 +10,11 @@ export {
 } from './database.ts';
 export { postgresBooks } from './postgres-books.ts';
 export { schemaSteps as postgresSteps } from './schema.ts';
+export {
+  copyIn,
+  copyOut,
+  organisationOfFile,
+  type CopiedIn,
+  type CopiedOut,
+  type OnRows,
+} from './copy-record.ts';
