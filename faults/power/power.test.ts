@@ -71,7 +71,7 @@ async function expectHeld(folder: string, promised: Promised, said: string): Pro
     expect(number, `${said}: book`).toBeGreaterThanOrEqual(promised.bookDone);
     expect(number, `${said}: book`).toBeLessThanOrEqual(promised.bookBegun);
 
-    await store.append([entryMaker(9).voided('p9')], {
+    await store.append([entryMaker(1_000_009).voided('p9')], {
       receivedAt: '2026-05-12T09:00:00Z',
       actor: 'nurse-1',
     });
