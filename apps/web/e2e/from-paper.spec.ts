@@ -79,6 +79,7 @@ test('three events by keyboard alone, without the network, in the order in which
 test('asks what the printed form asks, in its words and order; no barrier by day, by night, on a phone', async ({
   page,
 }) => {
+  test.slow();
   await chooseTheme(page, 'night', people.nurse);
   await openPaper(page, people.nurse);
   for (const spec of paperForms) {
@@ -112,6 +113,30 @@ test('asks what the printed form asks, in its words and order; no barrier by day
   await expectNoViolations(page);
   expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(390);
   await page.screenshot({ path: 'test-results/from-paper-phone.png', fullPage: true });
+});
+
+test('the form at the bedside asks the same in the same order', async ({ page }) => {
+  test.slow();
+  await openPaper(page, people.nurse);
+  const patient = decodeURIComponent(new URL(page.url()).hash.split('/')[2] ?? '');
+  for (const id of ['reading', 'void', 'drained', 'intake']) {
+    await page.evaluate(
+      (to) => {
+        location.hash = to;
+      },
+      `#/entry/${encodeURIComponent(patient)}/${id}`,
+    );
+    const form = page.locator(`[data-form="${id}"]`);
+    await expect(form).toBeVisible();
+    const more = form.getByRole('button', { name: /^More/ });
+    if (await more.isVisible()) await more.click();
+    const spec = paperForms.find((one) => one.id === id);
+    if (!spec) throw new Error(`no form ${id}`);
+    const wanted = fieldsInOrder(spec)
+      .filter((field) => field.name !== spec.pad && askedAfter(spec, field) === undefined)
+      .map(({ label }) => label);
+    await expect(form.locator('fieldset > legend')).toHaveText(wanted);
+  }
 });
 
 test('a time in the future, or none, is said at its row and nothing is saved', async ({ page }) => {

@@ -5,6 +5,7 @@ import { expect, test } from '@playwright/test';
 import { boardIsShown, chooseTheme, expectNoViolations, people, signIn } from './ward.ts';
 
 test('an entry from paper is told as come in late, and opens its patient', async ({ page }) => {
+  test.slow();
   await signIn(page, people.second);
   await boardIsShown(page);
   const patient = (await page.locator('tr[data-patient]').last().getAttribute('data-patient')) ?? '';

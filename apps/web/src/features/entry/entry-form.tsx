@@ -8,6 +8,7 @@ import {
   ageWords,
   clockOrDay,
   duration,
+  fieldsInOrder,
   formWords,
   readingMeaning,
   type Field,
@@ -135,7 +136,7 @@ export function EntryForm({ spec, patient, correcting }: EntryFormProps): ReactN
         zone,
       )
     : [];
-  const fields = spec.fields.filter(
+  const fields = fieldsInOrder(spec).filter(
     (field) =>
       isAsked(field, draft) &&
       field.name !== spec.pad &&
