@@ -21,13 +21,13 @@ const long = process.env['EBBLINE_LONG'] === '1';
 const root = mkdtempSync(join(tmpdir(), 'ebbline-fails-'));
 afterAll(() => rmSync(root, { recursive: true, force: true }));
 const program = fileURLToPath(new URL('../power/workload.ts', import.meta.url));
-const calls = ['pwrite64', 'fdatasync', 'fsync', 'ftruncate', 'rename'] as const;
+const calls = ['pwrite64', 'fsync', 'ftruncate', 'rename'] as const;
 const random = seededRandom(7);
 const failures: (readonly [call: string, nth: number])[] = long
   ? Array.from({ length: 120 }, () => [random.pick(calls), 1 + random.below(40)] as const)
   : [
       ['pwrite64', 30],
-      ['fdatasync', 5],
+      ['fsync', 11],
       ['fsync', 3],
     ];
 
