@@ -3,6 +3,8 @@
 //            network, locked and signed out over, reach the record with nobody signed in
 // Published  none
 import { expect, test, type CDPSession, type Page } from '@playwright/test';
+import type { Entry } from '@ebbline/core/record';
+import { bytesOf, publicKeyOf, sealEntry } from '@ebbline/store/sealed';
 import { boardIsShown, people, signIn } from './ward.ts';
 
 const planted = { familyName: 'Zweigenthaler', givenName: 'Philippinchen', identifierValue: 'planted-771' };
@@ -185,4 +187,45 @@ test('sends what was recorded without the network though it was locked, reloaded
     [people.nurse, 210],
     [people.nurse, 340],
   ]);
+});
+
+test('shows its author a carried entry that nothing proves theirs, and keeps it when they say so', async ({
+  page,
+  browser,
+}) => {
+  test.slow();
+  await signIn(page, people.nurse);
+  await boardIsShown(page);
+  const patient = await plant(page, 'somebody-773');
+  const { entries } = (await (await page.request.get('/api/entries?after=0&limit=2000')).json()) as {
+    entries: { entry: Entry }[];
+  };
+  const registered = entries.map(({ entry }) => entry).find((entry) => entry.patient === patient);
+  const stamp = Date.now().toString(16).padStart(12, '0');
+  const entry = {
+    ...registered,
+    id: `${stamp.slice(0, 8)}-${stamp.slice(8)}-7abc-8def-0123456789ac`,
+    kind: 'void',
+    payload: { how: 'measured', volumeMl: 260 },
+  } as unknown as Entry;
+
+  // Carried by a colleague, without the author's voucher.
+  const colleague = await browser.newContext();
+  await colleague.request.post('/api/sign-in', { data: { person: people.second, secret: 'demo' } });
+  const { server } = (await (
+    await colleague.request.post('/api/tablet-key', { data: { copy: 'a copy' } })
+  ).json()) as { server: { id: string; publicKey: string } };
+  const key = await publicKeyOf(bytesOf(server.publicKey));
+  const sealed = await sealEntry(entry, { id: server.id, key }, undefined);
+  const carried = await colleague.request.post('/api/sealed', { data: { entries: [sealed] } });
+  expect(await carried.json()).toMatchObject({ kept: [], held: [entry.id] });
+  await colleague.close();
+
+  await page.reload();
+  await boardIsShown(page);
+  await page.getByRole('button', { name: 'See why' }).click();
+  await expect(page.getByRole('dialog')).toContainText('no proof of who wrote it');
+  await page.getByRole('button', { name: 'It is mine; keep it' }).click();
+  await expect(page.getByRole('dialog')).toBeHidden();
+  expect(await (await page.request.get('/api/held')).json()).toMatchObject({ entries: [] });
 });

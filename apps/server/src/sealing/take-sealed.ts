@@ -36,7 +36,7 @@ const said = (code: string, found: string, todo: string): Refusal =>
   refuse(code, {
     asked: 'Carried entry',
     found,
-    allowed: 'an entry that was sealed for this server while its author was signed in',
+    allowed: 'an entry made while its author was signed in',
     todo,
   });
 const notOpened = (): Refusal =>

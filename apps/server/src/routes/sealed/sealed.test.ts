@@ -138,6 +138,10 @@ describe('an entry that nobody vouches for', () => {
     expect(report.kept).toEqual([]);
     expect(report.held).toHaveLength(3);
     expect(await kindsKept()).toEqual(['patient-registered']);
+    const mine = (await world.get('/api/held', { cookie: nurse })).json();
+    expect(mine.entries.map(({ refusal }: { refusal: { code: string } }) => refusal.code)).toEqual(
+      Array.from({ length: 3 }, () => 'server/not-vouched'),
+    );
   });
 
   it('[H19-vouched] is not kept when it was written down after the voucher had ended', async () => {
