@@ -100,7 +100,7 @@ describe('a record whose server is killed', () => {
     async () => {
       await killAgainAndAgain(join(folder, 'record.sqlite'), kills, 50);
     },
-    long ? 3_600_000 : 120_000,
+    long ? 7_200_000 : 600_000,
   );
 
   if (long)

@@ -127,5 +127,5 @@ describe.skipIf(!here)('a server whose power goes', () => {
       for (let seed = 2; seed <= 11; seed += 1) await cutAgainAndAgain(seed, ['4', '12'], 1000);
       await cutAgainAndAgain(12, ['1', '400'], 1000);
       await cutAgainAndAgain(13, ['2', '300'], 1000);
-    }, 3_600_000);
+    }, 7_200_000);
 });

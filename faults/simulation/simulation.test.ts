@@ -50,7 +50,7 @@ describe('a made-up hospital in which everything fails', () => {
           expect(one[name], name).toBeGreaterThan(half / 20);
       }
     },
-    long ? 3_600_000 : 300_000,
+    long ? 7_200_000 : 600_000,
   );
 
   it('lives the same history again from the same number', async () => {
