@@ -12,7 +12,7 @@ import { pathToFileURL } from 'node:url';
 const root = path.resolve(import.meta.dirname, '..');
 
 /** npm's own list of everything in the lock. Its `--omit dev` leaves out parts that both run and develop, so it is not asked for. */
-function npmSbom() {
+export function npmSbom() {
   const args = ['sbom', '--sbom-format', 'cyclonedx', '--sbom-type', 'application', '--package-lock-only'];
   const cli = process.env.npm_execpath;
   const result = cli?.endsWith('.js')
@@ -40,8 +40,7 @@ function whatRuns() {
 }
 
 /** The list as text, the same for the same lock. */
-export function sbomText() {
-  const made = npmSbom();
+export function sbomText(made = npmSbom()) {
   const runs = whatRuns();
   const nameOf = ({ purl }) => decodeURIComponent(purl.slice('pkg:npm/'.length));
   const components = made.components.filter((one) => runs.has(nameOf(one)));

@@ -7,7 +7,7 @@ import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { describe, expect, it } from 'vitest';
 // @ts-expect-error a script without types
-import { sbomText } from './sbom.mjs';
+import { npmSbom, sbomText } from './sbom.mjs';
 
 interface Locked {
   readonly version?: string;
@@ -76,6 +76,13 @@ describe('the list of parts', () => {
     const parts = new Set([...list.components.map((one) => one['bom-ref']), 'ebbline-house@0.1.0']);
     for (const { ref, dependsOn } of list.dependencies)
       for (const one of [ref, ...dependsOn]) expect(parts, one).toContain(one);
+  });
+
+  it('keeps no address to download from, wherever the lock has one', () => {
+    const made = npmSbom() as { components: { externalReferences: object[] }[] };
+    for (const part of made.components)
+      part.externalReferences.push({ type: 'distribution', url: 'https://registry.example/part.tgz' });
+    expect(sbomText(made)).toBe(text);
   });
 
   it('is the same each time, and tells nothing of host, machine or moment', () => {
