@@ -106,6 +106,7 @@ export function everyKind(): readonly Entry[] {
   });
   add('instilled', 90, 'instilled', { volumeMl: 300 });
   add('moved-version', 95, 'protocol-moved', { protocolId: 'after-surgery', protocolVersion: 4 });
+  add('opened', 96, 'opened-with-reason', { reason: 'covering', until: addMinutes(begins, 156) });
   add('symptom', 100, 'symptom', { symptom: 'lower-belly-pain', severity: 2 }, { timeQuality: 'rounded' });
   add('void', 120, 'void', { how: 'measured', volumeMl: 80, urge: true, colour: 'yellow' });
   add('void-unmeasured', 121, 'void', { how: 'not-measured', size: 'small' }, { timeQuality: 'unknown' });

@@ -136,6 +136,7 @@ describe('routes by role and ward', () => {
       'GET /api/entries',
       'GET /api/live',
       'GET /api/practice',
+      'GET /api/wards/:ward/beds',
       'POST /api/entries',
       'POST /api/question',
       'POST /api/sealed',

@@ -62,6 +62,8 @@ export const auditActions = [
   'passkey-removed',
   'badge-set',
   'badge-removed',
+  /** Somebody of another ward opened a patient with a reason. */
+  'opened-with-reason',
 ] as const;
 export type AuditAction = (typeof auditActions)[number];
 

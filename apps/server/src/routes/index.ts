@@ -3,6 +3,7 @@ import { anotherReadingRoutes } from './another-reading/another-reading.ts';
 import { auditRoutes } from './audit/audit.ts';
 import { directoryRoutes } from './directory/directory.ts';
 import { entriesRoutes } from './entries/entries.ts';
+import { bedRoutes } from './beds/beds.ts';
 import { bundleRoutes } from './fhir/bundle.ts';
 import { feedRoutes } from './feed/feed.ts';
 import { healthRoutes } from './health/health.ts';
@@ -35,6 +36,7 @@ export const allRoutes: readonly ((app: App, parts: Parts) => void)[] = [
   auditRoutes,
   questionRoutes,
   bundleRoutes,
+  bedRoutes,
   reportRoutes,
   lengtheningRoutes,
   protocolRoutes,

@@ -17,6 +17,7 @@ import {
 import type { Entry } from '@ebbline/core/record';
 import { markHolds, openSealed, readVoucher, type SealedEntry, type Voucher } from '@ebbline/store/sealed';
 import type { Parts } from '../parts.ts';
+import { openings } from '../routes/entries/opening.ts';
 import { checkIntake } from '../routes/entries/check-intake.ts';
 import type { Actor } from '../rules.ts';
 import type { HeldEntry } from './held-book.ts';
@@ -111,6 +112,7 @@ export async function keepAs(
     knowsPatient: (patient) => store.knowsPatient(patient),
     knowsPerson: (person) => directory.person(person) !== undefined,
     entryById: async (id) => (await store.byId(id))?.entry,
+    openingRefusal: openings(store, directory, actor, nowMs),
     records: (entry, patient) => parts.reaches.records(actor, entry, patient, nowMs),
   });
   const result = await store.append(intake.accepted, { receivedAt: instantOfMs(nowMs), actor: carrier });

@@ -46,6 +46,7 @@ const kinds = [
   'call-answered',
   'withdrawn',
   'moved-to-patient',
+  'opened-with-reason',
 ] as const satisfies readonly EntryKind[];
 
 /** Kinds that can change who follows; entries of all others leave it as it is. */
@@ -105,6 +106,8 @@ export function followingOf(patient: string, entries: readonly Entry[]): Followi
       if (before.owner.kind === 'person') add('person', before.owner.person, last.fromMs + givenAwayMs);
     }
   }
+  for (const one of live)
+    if (one.kind === 'opened-with-reason') add('person', one.author, instantMs(one.payload.until));
   for (const { to } of offers) {
     if (to.kind === 'person') add('person', to.person);
     else add('ward', to.ward);

@@ -160,6 +160,13 @@ export const pauseReasons: Readonly<Record<string, string>> = {
   other: 'Away',
 };
 
+export const openReasons: Readonly<Record<string, string>> = {
+  covering: 'I cover this ward',
+  'asked-to-help': 'I was asked to help',
+  emergency: 'Emergency',
+  other: 'Another reason',
+};
+
 export const watchOutcomes: Readonly<Record<string, string>> = {
   emptying: 'Emptying by themselves',
   'catheter-left-in': 'Catheter left in',
@@ -221,6 +228,7 @@ export const kinds: Readonly<Record<EntryKind, string>> = {
   'step-advised': 'Step advised',
   'step-answered': 'Step answered',
   'protocol-moved': 'Moved to another version of the protocol',
+  'opened-with-reason': 'Opened from another ward',
   'call-made': 'Call made',
   'call-answered': 'Call answered',
   'ownership-offered': 'Offered at handover',

@@ -251,6 +251,7 @@ describe('labels', () => {
       [words.catheterReasons, labels.catheterReasons],
       [words.symptoms, labels.symptoms],
       [words.pauseReasons, labels.pauseReasons],
+      [words.openReasons, labels.openReasons],
       [words.watchOutcomes, labels.watchOutcomes],
     ] as const)
       for (const word of list) expect((map as Readonly<Record<string, string>>)[word], word).toBeTruthy();

@@ -236,6 +236,12 @@ function describe(
         volume: '',
         remark: `By ${when(entry.payload.dueAt)}${entry.payload.noLaterThanAt === undefined ? '' : `, at the latest ${when(entry.payload.noLaterThanAt)}`}. Rule ${entry.payload.rowId}: ${entry.payload.rowText}`,
       };
+    case 'opened-with-reason':
+      return {
+        what: `Opened from another ward until ${when(entry.payload.until)}`,
+        volume: '',
+        remark: entry.payload.note ?? `${labels.openReasons[entry.payload.reason] ?? 'Another reason'}.`,
+      };
     case 'protocol-moved':
       return {
         what: `Protocol: ${entry.payload.protocolId.replaceAll('-', ' ')}, version ${entry.payload.protocolVersion}`,

@@ -181,6 +181,12 @@ export function checkTogether(entry: Entry): Refusal | undefined {
       return offerRefusal(entry.payload);
     case 'step-advised':
       return adviceRefusal(entry.payload);
+    case 'opened-with-reason':
+      if (entry.payload.reason === 'other' && entry.payload.note === undefined)
+        return inconsistent('payload.note', 'no words', 'a few words why', 'Say why in a few words.');
+      return instantMs(entry.payload.until) <= instantMs(entry.effectiveAt)
+        ? inconsistent('payload.until', 'an end before the beginning', 'an end after it', 'Open it again.')
+        : undefined;
     case 'watch-paused':
       return instantMs(entry.payload.backBy) <= instantMs(entry.effectiveAt)
         ? inconsistent(

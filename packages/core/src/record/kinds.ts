@@ -44,6 +44,13 @@ export const payloadShapes = {
     note: note(),
   }),
 
+  /** Somebody of another ward opened this record for a while, and says why. Decides nothing about the patient. */
+  'opened-with-reason': s.shape({
+    reason: s.choice(words.openReasons),
+    until: s.instant(),
+    note: note(),
+  }),
+
   'watch-opened': s.shape({
     setting: s.choice(watchSettings),
     reason: s.text(200),

@@ -68,6 +68,7 @@ const bedside: readonly EntryKind[] = [
   'watch-closed',
   'transferred',
   'patient-registered',
+  'opened-with-reason',
 ];
 const bedsideViews: readonly View[] = [
   'board',
@@ -103,7 +104,7 @@ export const permissions: Readonly<Record<Role, Permission>> = {
   },
   'called-clinician': {
     views: ['board', 'patient', 'images', 'practice', 'protocol'],
-    writes: [...own, 'call-answered', 'context', 'caution', 'red-flag', 'told'],
+    writes: [...own, 'call-answered', 'context', 'caution', 'red-flag', 'told', 'opened-with-reason'],
     ...inOwnHospitals,
   },
   assessor: { views: ['board', 'unit', 'images', 'practice', 'protocol'], writes: [], ...onOwnWards },
@@ -113,7 +114,7 @@ export const permissions: Readonly<Record<Role, Permission>> = {
   analyst: { views: ['unit', 'export'], writes: [], ...seesAll },
   integration: {
     views: ['export', 'import', 'patient'],
-    writes: [...bedside],
+    writes: bedside.filter((kind) => kind !== 'opened-with-reason'),
     sees: 'organisation',
     records: 'organisation',
   },

@@ -73,6 +73,8 @@ export interface UnitSettings {
   readonly protocolAuthorMaySign: number;
   /** Days without an entry after which somebody on no watch leaves the ward's tablets. */
   readonly quietPatientDays: number;
+  /** Minutes for which somebody of another ward may open a patient of this one, with a reason; 0 lets nobody. */
+  readonly openWithReasonMin: number;
   /** Absent: never signed. Set by the signature alone, not by hand. */
   readonly lengthening?: Lengthening | undefined;
   /** The unit's own starting figures of the estimate, learnt from its finished watches. Absent: the shipped ones. */
@@ -118,5 +120,6 @@ export const defaultSettings: UnitNumbers = {
   protocolReviewWithinDays: 730, // S-common-practice: two years
   protocolRemindDays: 60, // S-common-practice
   protocolAuthorMaySign: 0, // S-common-practice: four eyes
+  openWithReasonMin: 60, // S-common-practice
   quietPatientDays: 60, // S-common-practice: the unit's page looks back eight weeks
 };

@@ -16,6 +16,8 @@ export type WatchSetting = (typeof settings)[number];
 
 export const sexes = ['female', 'male', 'other', 'unknown'] as const;
 export const transferReasons = ['transfer', 'bed-change', 'from-recovery', 'from-birth-suite'] as const;
+/** Why somebody opened a patient of another ward. */
+export const openReasons = ['covering', 'asked-to-help', 'emergency', 'other'] as const;
 export const pauseReasons = ['theatre', 'imaging', 'dialysis', 'leave', 'other'] as const;
 export const watchOutcomes = [
   'emptying',

@@ -203,7 +203,8 @@ export function fillFollowing(database: DatabaseSync): void {
       .prepare(
         `insert or ignore into reference (organisation, target, sequence)
          select organisation, coalesce(content ->> '$.corrects', content ->> '$.payload.of'), sequence from entry
-         where organisation = ? and (kind in ('withdrawn', 'moved-to-patient') or content ->> '$.corrects' is not null)`,
+         where organisation = ? and (kind in ('withdrawn', 'moved-to-patient')
+           or (instr(content, '"corrects"') > 0 and content ->> '$.corrects' is not null))`,
       )
       .run(organisation);
     const touches: Touches = new Map();
@@ -213,12 +214,13 @@ export function fillFollowing(database: DatabaseSync): void {
     );
     for (const one of amending.all(organisation)) rows.noteEntry(keptOf(one), touches);
     const newest = database.prepare(
-      `select e.patient as patient, e.sequence, e.received_at, e.content from entry e
-       where e.organisation = ? and e.kind <> 'practised'
-         and e.sequence = (select max(sequence) from entry n where n.organisation = e.organisation and n.patient = e.patient)`,
+      `select e.sequence, e.received_at, e.content
+       from (select max(sequence) as sequence from entry where organisation = ? group by patient) n
+       join entry e on e.organisation = ? and e.sequence = n.sequence`,
     );
-    for (const one of newest.all(organisation)) {
+    for (const one of newest.all(organisation, organisation)) {
       const { entry, sequence, receivedAt } = keptOf(one);
+      if (!isFollowed(entry)) continue;
       touch(touches, entry.patient, { ...touchOf(entry, sequence, receivedAt), settles: true });
     }
     rows.settle(touches);

@@ -9,6 +9,7 @@ import { controlIsOn, isEntryId, isRefusal, refuse, type Refusal } from '@ebblin
 import { checkEntry, isPractice, mayWrite, type Entry } from '@ebbline/core/record';
 import { otherWardsPatient } from '../../reach.ts';
 import type { Actor } from '../../rules.ts';
+import type { Opening } from './opening.ts';
 
 export interface IntakeContext {
   readonly actor: Actor;
@@ -17,6 +18,8 @@ export interface IntakeContext {
   readonly knowsPatient: (patient: string) => Promise<boolean>;
   readonly knowsPerson: (person: string) => boolean;
   readonly entryById: (id: string) => Promise<Entry | undefined>;
+  /** Why this opening of another ward's patient is not taken, if it is not: opening.ts. */
+  readonly openingRefusal: (entry: Opening) => Promise<Refusal | undefined>;
   /** May the actor record this for this patient: reach.ts. */
   readonly records: (entry: Entry, patient: string) => Promise<boolean>;
 }
@@ -97,6 +100,7 @@ async function entryRefusal(
     if (entry.kind === 'moved-to-patient' && !(await known(entry.payload.toPatient)))
       return unknownPatient('payload.toPatient');
   }
+  if (entry.kind === 'opened-with-reason') return context.openingRefusal(entry);
   if (!isPractice(entry) && controlIsOn('H12-own-wards')) {
     // A new patient comes to one of the author's own wards; whoever is registering them may write for them.
     const reached = async (patient: string): Promise<boolean> =>

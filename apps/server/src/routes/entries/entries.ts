@@ -5,6 +5,7 @@ import { isPractice, practiceRecordOf, type KeptEntry, type Person } from '@ebbl
 import { refusalBody, refusalShape } from '../../answers.ts';
 import type { App, Parts } from '../../parts.ts';
 import { keptByHandler, signedIn, viewers, type Actor } from '../../rules.ts';
+import { openings } from './opening.ts';
 import { checkIntake } from './check-intake.ts';
 import { keptReads } from './kept-reads.ts';
 
@@ -57,9 +58,19 @@ export function entriesRoutes(app: App, parts: Parts): void {
         knowsPatient: (patient) => store.knowsPatient(patient),
         knowsPerson: (person) => directory.person(person) !== undefined,
         entryById: async (id) => (await store.byId(id))?.entry,
+        openingRefusal: openings(store, directory, actor, nowMs),
         records: (entry, patient) => reaches.records(actor, entry, patient, nowMs),
       });
       const result = await store.append(intake.accepted, { receivedAt: instantOfMs(nowMs), actor: actor.id });
+      for (const { entry, known } of result.kept)
+        if (entry.kind === 'opened-with-reason' && !known)
+          await store.note({
+            at: instantOfMs(nowMs),
+            actor: actor.id,
+            action: 'opened-with-reason',
+            subject: entry.id,
+            patient: entry.patient,
+          });
       const refused = [...intake.refused, ...result.refused];
       if (refused.length > 0)
         request.log.info({ codes: refused.map(({ refusal }) => refusal.code) }, 'entries refused');

@@ -7,6 +7,7 @@ import { refusalBody, refusalShape } from '../../answers.ts';
 import { noteRequest } from '../../audit/note-request.ts';
 import type { App, Parts } from '../../parts.ts';
 import { keptByHandler, viewers, type Actor } from '../../rules.ts';
+import { openings } from '../entries/opening.ts';
 import { checkIntake } from '../entries/check-intake.ts';
 
 /** Asked of what somebody is about to save, not of a backlog. */
@@ -60,6 +61,7 @@ export function questionRoutes(app: App, parts: Parts): void {
         knowsPatient: (patient) => store.knowsPatient(patient),
         knowsPerson: (person) => directory.person(person) !== undefined,
         entryById: async (id) => (await store.byId(id))?.entry,
+        openingRefusal: openings(store, directory, actor, nowMs),
         records: (entry, patient) => reaches.records(actor, entry, patient, nowMs),
       });
       const questions: z.infer<typeof questionShape>[] = [];
