@@ -1,6 +1,7 @@
 import { useState, type ReactNode } from 'react';
 import { Dialog } from '../shared/dialog.tsx';
 import { Key } from '../shared/key.tsx';
+import { goTo } from './address.ts';
 import { useMe, useNetwork } from './hooks.ts';
 import { useSession } from './session-context.ts';
 import { chooseTheme, themeOf, themes, type Theme } from './theme.ts';
@@ -49,6 +50,14 @@ export function PersonMenu(): ReactNode {
             <div className={styles['choices']}>
               <Key look="main" onClick={() => session.lock()}>
                 Lock, or hand to somebody
+              </Key>
+              <Key
+                onClick={() => {
+                  setOpen(false);
+                  goTo('ways');
+                }}
+              >
+                Passkeys and badge
               </Key>
               <Key onClick={() => void session.signOut()}>Sign out</Key>
               <Key look="plain" onClick={() => setOpen(false)}>

@@ -159,6 +159,13 @@ export interface Remote {
 }
 
 const patienceMs = 15_000;
+/** Where a 401 says that this was not the right person, not that the sign-in is over. */
+const doors: ReadonlySet<string> = new Set([
+  '/api/sign-in',
+  '/api/switch',
+  '/api/badge',
+  '/api/passkey/sign-in',
+]);
 /** A large table takes the record a while to prove. */
 const proofPatienceMs = 60_000;
 
@@ -183,8 +190,7 @@ async function ask<Value>(path: string, init?: RequestInit, waitMs = patienceMs)
   const body: unknown = await response.json().catch(() => undefined);
   if (response.ok) return { state: 'reached', value: body as Value };
   const refusal = refusalIn(body);
-  if (response.status === 401 && path !== '/api/sign-in' && path !== '/api/switch')
-    return { state: 'signed-out' };
+  if (response.status === 401 && !doors.has(path)) return { state: 'signed-out' };
   if (refusal) return { state: 'refused', refusal, status: response.status };
   if (response.status === 401 || response.status === 403 || response.status === 429) {
     const todo =

@@ -345,6 +345,14 @@ export class Session {
     return this.#comeIn(person, { means: 'pin', text: pin }, answer).catch(notOpened);
   }
 
+  /** By a way that the ward's record alone can check: a passkey, a badge. Without the network the PIN is left. */
+  async comeInBy(ask: () => Promise<Answer<Person>>): Promise<Refusal | undefined> {
+    const answer = await ask();
+    if (answer.state === 'reached') return this.#openWithNetwork(answer.value);
+    if (answer.state === 'refused') return answer.refusal;
+    return answer.state === 'signed-out' ? endedSession() : away();
+  }
+
   async #comeIn(person: string, typed: Typed, answer: Answer<Person>): Promise<Refusal | undefined> {
     if (answer.state === 'reached') return this.#openWithNetwork(answer.value, typed);
     if (answer.state === 'refused') return answer.refusal;

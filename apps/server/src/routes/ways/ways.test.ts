@@ -277,13 +277,15 @@ describe('guessing', () => {
     });
 
   it('[H12-no-lock-out] from one tablet keeps a colleague out of another for a minute at most, however long it goes on', async () => {
-    for (let times = 0; times < 200; times += 1) {
-      await guess('nurse', '10.0.0.9');
-      world.clock.nowMs += 30_000;
+    // Goes on from several addresses until a try has just been taken, which is when the wait is longest.
+    let taken = false;
+    for (let times = 0; times < 60 || !taken; times += 1) {
+      world.clock.nowMs += minutes(3);
+      taken = (await guess('nurse', `10.0.0.${7 + (times % 3)}`)).statusCode === 401;
     }
-    expect((await guess('nurse', '10.0.0.9', secret)).statusCode).toBe(429);
-    const waits = Number((await guess('nurse', '10.0.0.2', secret)).headers['retry-after'] ?? 0);
-    expect(waits).toBeLessThanOrEqual(60);
+    const early = await guess('nurse', '10.0.0.2', secret);
+    expect(early.statusCode).toBe(429);
+    expect(Number(early.headers['retry-after'])).toBeLessThanOrEqual(60);
     world.clock.nowMs += 60_000;
     expect((await guess('nurse', '10.0.0.2', secret)).statusCode).toBe(200);
   });

@@ -3,6 +3,7 @@ import { useEffect, useRef, useState, type ReactNode } from 'react';
 import { isRefusal, type Refusal } from '@ebbline/core/quantity';
 import { waitingWords } from '../../shell/network-words.ts';
 import { useSession } from '../../shell/session-context.ts';
+import { passkeysWork, signInByPasskey } from '../../shell/ways.ts';
 import type { Welcome } from '../../shell/remote.ts';
 import { Choice, Field } from '../../shared/field.tsx';
 import { Key } from '../../shared/key.tsx';
@@ -40,6 +41,14 @@ export function SignInPage({
       setRefusal(answer);
       setSecret('');
     }
+  };
+
+  const byPasskey = async (): Promise<void> => {
+    if (busy) return;
+    setBusy(true);
+    const answer = await session.comeInBy(signInByPasskey);
+    setBusy(false);
+    if (isRefusal(answer)) setRefusal(answer);
   };
 
   return (
@@ -101,6 +110,11 @@ export function SignInPage({
         <Key look="main" type="submit" disabled={busy}>
           {busy ? 'Opening…' : 'Open'}
         </Key>
+        {passkeysWork() ? (
+          <Key look="plain" disabled={busy} onClick={() => void byPasskey()}>
+            Sign in with a passkey
+          </Key>
+        ) : null}
       </form>
       {welcome?.demo ? (
         <p className={`${styles['demo']} speak`}>
