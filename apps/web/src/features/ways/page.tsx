@@ -148,11 +148,8 @@ export default function WaysPage(): ReactNode {
                     {one.lastUsedAt === undefined ? 'not used yet' : `last used ${when(one.lastUsedAt)}`}
                   </span>
                 </span>
-                <Key
-                  aria-label={`Take ${one.name} away`}
-                  onClick={() => void change(() => removePasskey(one.id))}
-                >
-                  Take away
+                <Key onClick={() => void change(() => removePasskey(one.id))}>
+                  Take away<span className="heard"> {one.name}</span>
                 </Key>
               </li>
             ))}
