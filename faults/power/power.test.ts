@@ -120,7 +120,7 @@ if (!here) process.stderr.write('power cuts are not tried: strace is missing and
 describe.skipIf(!here)('a server whose power goes', () => {
   it('has every promise on its disk, whatever the disk had not yet kept', async () => {
     expect(await cutAgainAndAgain(1, ['3', '6'], 200)).toBeGreaterThan(150);
-  }, 120_000);
+  }, 600_000);
 
   if (long)
     it('has every promise over many recordings, with the log folded back while it is written', async () => {
