@@ -155,6 +155,8 @@ describe('a browser that cannot write', () => {
       throw new DOMException('full', 'QuotaExceededError');
     });
     expect(await tablet.session.signIn(nurse.id, 'a secret')).toMatchObject({ code: 'web/not-opened' });
+    const byPasskey = await tablet.session.comeInBy(async () => ({ state: 'reached', value: nurse }));
+    expect(byPasskey).toMatchObject({ code: 'web/not-opened' });
     put.mockRestore();
     expect(await tablet.session.signIn(nurse.id, 'a secret')).toBeUndefined();
   });

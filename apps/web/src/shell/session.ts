@@ -348,7 +348,7 @@ export class Session {
   /** By a way that the ward's record alone can check: a passkey, a badge. Without the network the PIN is left. */
   async comeInBy(ask: () => Promise<Answer<Person>>): Promise<Refusal | undefined> {
     const answer = await ask();
-    if (answer.state === 'reached') return this.#openWithNetwork(answer.value);
+    if (answer.state === 'reached') return this.#openWithNetwork(answer.value).catch(notOpened);
     if (answer.state === 'refused') return answer.refusal;
     return answer.state === 'signed-out' ? endedSession() : away();
   }
