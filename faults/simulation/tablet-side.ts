@@ -234,6 +234,7 @@ export class TabletSide {
       lock: () => still(undefined),
       signOut: () => still(undefined),
       send: (entries) => this.#ask(program, { call: 'POST /api/entries', body: JSON.stringify({ entries }) }),
+      beds: async () => ({ state: 'away' }),
       after: (after, limit, scope) =>
         this.#ask(program, {
           call: 'GET /api/entries',

@@ -218,6 +218,25 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
       if (refusal === undefined) await refreshDirectory();
       return refusal;
     },
+    beds: async (ward) => {
+      const answer = await remote.beds(ward);
+      return answer.state === 'reached' ? answer.value : decided(answer);
+    },
+    openWithReason: async ({ patient, reason, forMin, note }) => {
+      const until = instantOfMs(now() + forMin * 60_000);
+      const drafts: readonly Draft[] = [
+        {
+          patient,
+          kind: 'opened-with-reason',
+          payload: { reason, until, ...(note === undefined ? {} : { note }) },
+        },
+      ];
+      const entries = replica.prepare(drafts);
+      if (isRefusal(entries)) return entries;
+      // Not by the queue: what is opened later without anybody's knowing is not opened.
+      const answer = await remote.send(entries);
+      return answer.state === 'reached' ? answer.value.refused[0]?.refusal : decided(answer);
+    },
     protocols: () => shelf.versions,
     askOfProtocols: async (request) => {
       const refusal = decided(await remote.askOfProtocols(request));
@@ -368,13 +387,15 @@ export async function openReplica(options: ReplicaOptions): Promise<OpenReplica>
 }
 
 /** What the ward's record said to a decision that is its own; undefined when it is done. */
+function decided(answer: Exclude<Answer<unknown>, { readonly state: 'reached' }>): Refusal;
+function decided(answer: Answer<unknown>): Refusal | undefined;
 function decided(answer: Answer<unknown>): Refusal | undefined {
   if (answer.state === 'reached') return undefined;
   return answer.state === 'refused'
     ? answer.refusal
     : refuse('web/record-not-reached', {
-        asked: 'Signature',
-        found: 'the ward’s record is not reached',
+        asked: 'The ward’s record',
+        found: 'no answer',
         allowed: 'a decision that the ward’s record keeps',
         todo: 'Nothing was changed. Try again when the network is back.',
       });

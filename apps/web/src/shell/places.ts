@@ -68,6 +68,7 @@ const pagesOfOnePatient: Readonly<Record<string, View>> = {
   entry: 'patient',
   images: 'images',
   'new-patient': 'patient',
+  'other-ward': 'patient',
   meanwhile: 'board',
 };
 

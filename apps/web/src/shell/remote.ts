@@ -97,6 +97,12 @@ export interface MeanwhileReport {
     }[];
   }[];
 }
+/** Who lies where on a ward, and for how long somebody else may open one of them, minutes. */
+export interface BedList {
+  readonly beds: readonly { readonly patient: string; readonly bed: string; readonly initials: string }[];
+  readonly forMin: number;
+}
+
 /** An entry of the live line: the cursor that a reader needs to have had before it, and the one to go on from. */
 export type LiveEntry = KeptEntry & { readonly after?: number; readonly through?: number };
 
@@ -110,6 +116,7 @@ export interface Remote {
   lock(): Promise<Answer<unknown>>;
   signOut(): Promise<Answer<unknown>>;
   send(entries: readonly Entry[]): Promise<Answer<SendReport>>;
+  beds(ward: string): Promise<Answer<BedList>>;
   tabletKey(copy: string): Promise<Answer<TabletKey>>;
   /** Hands on sealed entries of anybody; needs nobody signed in. */
   carry(
@@ -250,6 +257,7 @@ export function httpRemote(): Remote {
     lock: () => ask('/api/lock', post({})),
     signOut: () => ask('/api/sign-out', post({})),
     send: (entries) => ask('/api/entries', post({ entries })),
+    beds: (ward) => ask(`/api/wards/${encodeURIComponent(ward)}/beds`),
     tabletKey: (copy) => ask('/api/tablet-key', post({ copy })),
     carry: (sealed) => ask('/api/sealed', post({ entries: sealed })),
     held: () => ask('/api/held'),

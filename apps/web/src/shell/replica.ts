@@ -14,7 +14,7 @@ import type {
 } from '@ebbline/core/record';
 import type { PatientFacts, WardFacts } from '@ebbline/core/facts';
 import type { ProtocolVersion } from '@ebbline/protocol';
-import type { MeanwhileReport, ProtocolRequest } from './remote.ts';
+import type { BedList, MeanwhileReport, ProtocolRequest } from './remote.ts';
 
 /** What a person wants to record. Author, tablet, id and written-down time are the replica's to add. */
 export type Draft<Kind extends EntryKind = EntryKind> = {
@@ -96,6 +96,15 @@ export interface Replica {
    * it has to be reached. Undefined when it is done.
    */
   letLengthen(ward: string, may: boolean): Promise<Refusal | undefined>;
+  /** Who lies where on a ward that is not one's own; the record says, so it has to be reached. */
+  beds(ward: string): Promise<BedList | Refusal>;
+  /** Opens a patient of another ward for a while; undefined when the record has taken it. Not possible without it. */
+  openWithReason(opening: {
+    readonly patient: string;
+    readonly reason: 'covering' | 'asked-to-help' | 'emergency' | 'other';
+    readonly forMin: number;
+    readonly note?: string;
+  }): Promise<Refusal | undefined>;
   /** Versions of protocols as this tablet last read them; an empty list until then. The same list until it changes. */
   protocols(): readonly ProtocolVersion[];
   /** Sends, signs or retires; the ward's record decides, so it has to be reached. Undefined when it is done. */

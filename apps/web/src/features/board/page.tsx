@@ -133,6 +133,9 @@ function Patients(): ReactNode {
           {mayWrite(me.role, 'patient-registered') ? (
             <KeyLink href={addressOf('new-patient')}>Add a patient</KeyLink>
           ) : null}
+          {mayWrite(me.role, 'opened-with-reason') ? (
+            <KeyLink href={addressOf('other-ward')}>Another ward’s patient</KeyLink>
+          ) : null}
         </fieldset>
       </div>
       {every.length === 0 || (mineOnly && mine.size === 0) ? (

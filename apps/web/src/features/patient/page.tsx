@@ -89,8 +89,12 @@ export default function PatientPage({ path }: PageProps): ReactNode {
   if (patient === undefined || kept === 'not-here') {
     return (
       <div className={styles['page']}>
-        <Empty>Nobody by that name is kept on this tablet. Choose a patient on the board.</Empty>
+        <Empty>
+          Nobody by that name is kept on this tablet. Choose a patient on the board. Patients of other wards
+          are not here.
+        </Empty>
         <KeyLink href={addressOf('board')}>To the board</KeyLink>
+        <KeyLink href={addressOf('other-ward')}>Another ward’s patient</KeyLink>
       </div>
     );
   }

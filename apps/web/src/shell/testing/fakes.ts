@@ -201,6 +201,7 @@ export function fakeRecord(): FakeRecord {
         const kept = report.state === 'reached' ? report.value.kept.map(({ id }) => id) : [];
         return report.state === 'reached' ? answer({ kept, held: [] }) : { state: 'away' };
       },
+      beds: async () => answer({ beds: [], forMin: 60 }),
       held: async () => answer({ entries: [] }),
       settleHeld: async () => answer({}),
       practice: async () =>
