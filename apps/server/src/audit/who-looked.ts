@@ -85,6 +85,7 @@ export function createWhoLooked({ store, directory, finder }: Pick<Parts, 'store
     const ward = wardName(where?.wardAt(atMs) ?? row.detail?.ward);
     const marks = unusualAbout(
       {
+        person: row.actor,
         atMs,
         heardAtMs: instantMs(row.at),
         wards: row.detail?.actorWards ?? directory.person(row.actor)?.wards ?? [],
@@ -125,7 +126,7 @@ export function createWhoLooked({ store, directory, finder }: Pick<Parts, 'store
     const as = recordedAs(entry.kind, entry.corrects !== undefined);
     const ward = wardName(where.wardAt(atMs));
     const marks = unusualAbout(
-      { atMs, heardAtMs, wards: directory.person(entry.author)?.wards ?? [] },
+      { person: entry.author, atMs, heardAtMs, wards: directory.person(entry.author)?.wards ?? [] },
       where,
     );
     return [

@@ -56,7 +56,7 @@ describe('whereabouts', () => {
 
 describe('what is out of the ordinary', () => {
   const where = whereaboutsOf('p1', all);
-  const look = { atMs: hour(1), heardAtMs: hour(1), wards: ['a'] };
+  const look = { person: 'nurse', atMs: hour(1), heardAtMs: hour(1), wards: ['a'] };
 
   it('is nothing for a person of the ward, or of no ward, at the time', () => {
     expect(unusualAbout(look, where)).toEqual([]);
@@ -69,6 +69,20 @@ describe('what is out of the ordinary', () => {
     const later = { ...look, atMs: hour(3), heardAtMs: hour(3) };
     expect(unusualAbout(later, where)).toEqual(['had-left']);
     expect(unusualAbout({ ...later, wards: ['z'] }, where)).toEqual(['other-ward']);
+  });
+
+  it('is a record that this person had opened with a reason, as long as that held', () => {
+    const opened = entry(
+      'opened-with-reason',
+      hour(1),
+      { reason: 'cover', until: instantOfMs(hour(3)) },
+      { author: 'far' },
+    );
+    const opens = whereaboutsOf('p1', [...all, opened]);
+    const far = (at: number) => ({ person: 'far', atMs: hour(at), heardAtMs: hour(at), wards: ['z'] });
+    expect(unusualAbout(far(2), opens)).toEqual(['other-ward', 'with-reason']);
+    expect(unusualAbout(far(3), opens)).toEqual(['other-ward']);
+    expect(unusualAbout({ ...far(2), person: 'nurse' }, opens)).toEqual(['other-ward']);
   });
 
   it('is a watch that was over, and what was told later or by somebody else', () => {

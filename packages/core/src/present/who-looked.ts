@@ -100,6 +100,7 @@ export function recordedWords(kind: EntryKind, corrects: boolean): string {
 export const unusualWords: Readonly<Record<UnusualMark, string>> = {
   'other-ward': 'The patient was on another ward than this person.',
   'had-left': 'The patient had left this person’s ward.',
+  'with-reason': 'This person had opened the record from another ward and given a reason.',
   'watch-over': 'The patient’s watch had ended.',
   'told-later': 'The tablet told of it later; the time is the tablet’s own.',
   carried: 'It was sent in somebody else’s sign-in on the same tablet.',
