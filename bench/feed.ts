@@ -153,7 +153,7 @@ for (let round = 0; round <= rounds; round += 1) {
 const first = report('messages one at a time, of raw commits', oneByOne, 0.6);
 const second = report(`${lines} lines, of answering without keeping`, together, 0.3);
 for (const { socket } of [one, ...many, ...manyNaive]) socket.destroy();
-feed.close();
+await feed.close();
 await ours.close();
 await new Promise<void>((resolve) => {
   naive.close(() => resolve());

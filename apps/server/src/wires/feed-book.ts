@@ -5,7 +5,7 @@
  * Files     feed.ndjson: one JSON line each, on the disk before `add` resolves; lines that wait share one write
  * Errors    `server/feed-file`; a disk that fails throws, and nothing of that add is kept
  */
-import { closeSync, fsyncSync, ftruncateSync, openSync, readFileSync, writeSync } from 'node:fs';
+import { closeSync, fdatasyncSync, ftruncateSync, openSync, readFileSync, writeSync } from 'node:fs';
 import { refuse, RefusalError, type Instant } from '@ebbline/core/quantity';
 import { z } from 'zod';
 
@@ -131,7 +131,7 @@ export function fileFeed(path: string): FeedBook {
       );
       try {
         for (let done = 0; done < lines.length; done += writeSync(file, lines, done));
-        fsyncSync(file);
+        fdatasyncSync(file);
         bytes += lines.length;
       } catch (problem) {
         ftruncateSync(file, bytes);

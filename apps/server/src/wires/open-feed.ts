@@ -75,8 +75,7 @@ export function openFeed({ config, folder, store, directory, now, failed, fault 
     },
     close: async () => {
       await listener?.close();
-      await feed.settle().catch(failed);
-      feed.close();
+      await feed.close().catch(failed);
       await book.close();
     },
   };

@@ -140,7 +140,7 @@ describe('a feed of patient messages', () => {
       // Twice: what the first pass writes wakes the second.
       await feed.settle();
       await feed.settle();
-      feed.close();
+      await feed.close();
       const entries = (await store.after(0, 1_000)).map(({ entry }) => entry);
       const { byPatient } = resolveEntries(entries);
       const voidsOf = (patient: string): number =>
@@ -162,7 +162,7 @@ describe('a feed of patient messages', () => {
     await before.take(bytes(day[0] as string));
     await before.take(bytes(`${message('A40', '13:00', '', 'o2')}\rMRG|a9^^^NORTH^MR`));
     await before.settle();
-    before.close();
+    await before.close();
     const late = {
       id: '0197f000-0000-7000-8000-000000000009',
       organisation: 'saltmarsh',
@@ -180,7 +180,7 @@ describe('a feed of patient messages', () => {
     await after.settle();
     const { byPatient } = resolveEntries((await store.after(0, 100)).map(({ entry }) => entry));
     expect((byPatient.get(record) ?? []).map(({ entry }) => entry.id)).toContain(late.id);
-    after.close();
+    await after.close();
   });
 
   it('is kept before it is answered: without room for it there is no answer', async () => {

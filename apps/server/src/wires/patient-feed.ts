@@ -69,13 +69,14 @@ export interface PatientFeed {
   outcomes(after: number, limit: number): Promise<readonly FeedOutcome[]>;
   /** How many messages were kept. */
   head(): Promise<number>;
-  /** No longer looks at what others write. */
-  close(): void;
+  /** Brings in what is left, and no longer looks at what others write. */
+  close(): Promise<void>;
 }
 
 const pageSize = 500;
 /** Messages that come within so long are brought in together. */
-const gatherMs = 20;
+const gatherMs = 100;
+const bookmarkEvery = 200;
 const numberOf = ({ system, value }: FeedIdentifier): string => `${system}|${value}`;
 
 type ReadAs =
@@ -210,7 +211,8 @@ export function openPatientFeed(parts: PatientFeedParts): PatientFeed {
     await bringIn([...toBringIn.values()].flat(), now());
     if (survivors.size > 0) await follow(now());
     for (const number of some) toBringIn.delete(number);
-    if (known > done) await store.setBookmark(mark, known);
+    // Bringing in again adds nothing: how far it got is put down now and then, and at a stop.
+    if (known - done >= bookmarkEvery) await store.setBookmark(mark, known);
   };
   const settle = (): Promise<void> => {
     run = run.catch(() => undefined).then(settleAll);
@@ -264,9 +266,11 @@ export function openPatientFeed(parts: PatientFeedParts): PatientFeed {
     },
     settle,
     head: () => book.head(),
-    close: () => {
+    close: async () => {
       clearTimeout(soon);
       letGo();
+      await settle();
+      await store.setBookmark(mark, known);
     },
     outcomes: async (after, limit) =>
       (await book.after(after, limit))

@@ -72,7 +72,7 @@ describe('the wires', () => {
     expect((await world.get('/api/feed/messages', { cookie: await world.signIn('nurse') })).statusCode).toBe(
       403,
     );
-    feed.close();
+    await feed.close();
   });
 
   it('tell what waits and what was refused, and send it again', async () => {
