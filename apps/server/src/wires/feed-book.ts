@@ -5,13 +5,23 @@
  * Files     feed.ndjson: one JSON line each, on the disk before `add` resolves; lines that wait share one write
  * Errors    `server/feed-file`; a disk that fails throws, and nothing of that add is kept
  */
-import { closeSync, fdatasyncSync, ftruncateSync, openSync, readFileSync, writeSync } from 'node:fs';
+import {
+  closeSync,
+  constants,
+  fdatasyncSync,
+  ftruncateSync,
+  openSync,
+  readFileSync,
+  writeSync,
+} from 'node:fs';
 import { refuse, RefusalError, type Instant } from '@ebbline/core/quantity';
 import { z } from 'zod';
 
 const shape = z.strictObject({
   /** From 1 without a gap. */
   number: z.number().int().min(1),
+  /** Number of the first message of the same write. */
+  since: z.number().int().min(1),
   receivedAt: z.string(),
   /** Name of the feed. */
   feed: z.string(),
@@ -89,55 +99,96 @@ export const memoryFeed = (): FeedBook =>
     () => undefined,
   );
 
-function readLines(text: string): readonly FeedMessage[] {
-  return text
-    .split('\n')
-    .slice(0, -1)
-    .map((line, at) => {
-      let read: unknown;
-      try {
-        read = JSON.parse(line);
-      } catch {
-        read = undefined;
-      }
-      const checked = shape.safeParse(read);
-      if (!checked.success || checked.data.number !== at + 1)
-        throw new RefusalError(
-          refuse('server/feed-file', {
-            asked: 'Messages of the hospital’s systems',
-            found: 'a line of feed.ndjson that is not as it was written',
-            allowed: 'the file that this program wrote',
-            todo: 'Bring it back from a backup.',
-            where: `line ${at + 1}`,
-          }),
-        );
-      return { ...checked.data, bytes: Uint8Array.from(Buffer.from(checked.data.bytes, 'base64')) };
-    });
+/** What a line says; nothing when it does not read. */
+function readLine(line: string): z.infer<typeof shape> | undefined {
+  try {
+    return shape.safeParse(JSON.parse(line)).data;
+  } catch {
+    return undefined;
+  }
 }
 
+/**
+ * A power cut may leave any part of the last write, and none of its messages was answered: what is broken there is cut off.
+ * A broken line before a later write is a damaged file.
+ *
+ * @returns the messages, and how many bytes of the file they take
+ */
+function readLines(text: string): { readonly messages: readonly FeedMessage[]; readonly bytes: number } {
+  const messages: FeedMessage[] = [];
+  let bytes = 0;
+  // Behind the last message lies room, written as ends of line.
+  const written = text.trimEnd();
+  const lines = written.split('\n');
+  for (const [at, line] of lines.entries()) {
+    // A line without its end is not whole, though it may read.
+    const ended = at < lines.length - 1 || written.length < text.length;
+    const read = ended ? readLine(line) : undefined;
+    if (read?.number !== at + 1) {
+      const later = lines.slice(at + 1).some((other) => (readLine(other)?.since ?? 0) > at + 1);
+      if (!later && (read === undefined || read.since <= at + 1)) break;
+      throw new RefusalError(
+        refuse('server/feed-file', {
+          asked: 'Messages of the hospital’s systems',
+          found: 'a line of feed.ndjson that is not as it was written',
+          allowed: 'the file that this program wrote',
+          todo: 'Bring it back from a backup.',
+          where: `line ${at + 1}`,
+        }),
+      );
+    }
+    const { since: _since, ...message } = read;
+    messages.push({ ...message, bytes: Uint8Array.from(Buffer.from(read.bytes, 'base64')) });
+    bytes += Buffer.byteLength(line) + 1;
+  }
+  return { messages, bytes };
+}
+
+/** A file that need not grow is on the disk sooner: room is made for so much at a time. */
+const roomBytes = 1 << 18;
+
 export function fileFeed(path: string): FeedBook {
-  const file = openSync(path, 'a+', 0o600);
-  const before = readFileSync(file);
-  // Half a line is what a killed process left; its message was not answered.
-  let bytes = before.lastIndexOf(0x0a) + 1;
-  if (bytes < before.length) ftruncateSync(file, bytes);
+  const file = openSync(path, constants.O_RDWR | constants.O_CREAT, 0o600);
+  const read = readLines(readFileSync(file, 'utf8'));
+  let end = read.bytes;
+  ftruncateSync(file, end);
+  let room = end;
+  const put = (bytes: Buffer, at: number): void => {
+    for (
+      let done = 0;
+      done < bytes.length;
+      done += writeSync(file, bytes, done, bytes.length - done, at + done)
+    );
+  };
   return bookOf(
-    readLines(before.subarray(0, bytes).toString('utf8')),
+    read.messages,
     (messages) => {
       const lines = Buffer.from(
         messages
-          .map((one) => `${JSON.stringify({ ...one, bytes: Buffer.from(one.bytes).toString('base64') })}\n`)
+          .map(
+            (one) =>
+              `${JSON.stringify({ ...one, since: messages[0]?.number, bytes: Buffer.from(one.bytes).toString('base64') })}\n`,
+          )
           .join(''),
       );
       try {
-        for (let done = 0; done < lines.length; done += writeSync(file, lines, done));
+        if (end + lines.length > room) {
+          put(Buffer.alloc(lines.length + roomBytes, '\n'), room);
+          room += lines.length + roomBytes;
+        }
+        put(lines, end);
         fdatasyncSync(file);
-        bytes += lines.length;
+        end += lines.length;
       } catch (problem) {
-        ftruncateSync(file, bytes);
+        // What was not kept is not there after a restart either.
+        ftruncateSync(file, end);
+        room = end;
         throw problem;
       }
     },
-    () => closeSync(file),
+    () => {
+      ftruncateSync(file, end);
+      closeSync(file);
+    },
   );
 }

@@ -248,18 +248,39 @@ describe('the book of messages', () => {
     await again.close();
   });
 
-  it('drops half a line that a killed process left, and refuses a line that was changed', async () => {
+  it('cuts off whatever a power cut left of the last write, and refuses a file that is damaged before it', async () => {
     const path = feedPath();
     const book = fileFeed(path);
     await book.add('north', bytes('one'), 't1');
     await book.close();
+    const first = readFileSync(path, 'utf8');
+    const second = fileFeed(path);
+    await Promise.all(['two', 'three', 'four'].map((text) => second.add('north', bytes(text), 't2')));
+    await second.close();
     const whole = readFileSync(path, 'utf8');
-    writeFileSync(path, `${whole}{"number":2,"recei`);
-    const again = fileFeed(path);
-    expect(await again.head()).toBe(1);
-    await again.close();
-    expect(readFileSync(path, 'utf8')).toBe(whole);
-    writeFileSync(path, whole.replace('"number":1', '"number":7'));
-    expect(() => fileFeed(path)).toThrow(RefusalError);
+    const headOf = async (text: string): Promise<number> => {
+      writeFileSync(path, text);
+      const again = fileFeed(path);
+      const head = await again.head();
+      expect((await again.add('north', bytes('next'), 't3')).number).toBe(head + 1);
+      await again.close();
+      const last = fileFeed(path);
+      expect(await last.head()).toBe(head + 1);
+      await last.close();
+      return head;
+    };
+    // Cut anywhere, or with a hole of room anywhere in what was written last.
+    for (let at = first.length; at < whole.length; at += 7) {
+      const kept = whole.slice(0, at).split('\n').length - 1;
+      expect(await headOf(whole.slice(0, at))).toBe(kept);
+      expect(await headOf(`${whole.slice(0, at)}\n\n\n`)).toBeGreaterThanOrEqual(kept);
+      const holed = whole.slice(0, at) + '\n'.repeat(5) + whole.slice(at + 5);
+      expect(await headOf(holed)).toBeGreaterThanOrEqual(1);
+    }
+    // The first line was answered before the second write began.
+    for (const wrong of [whole.replace('"number":1', '"number":7'), whole.replace('{', ' ').slice(1)]) {
+      writeFileSync(path, wrong);
+      expect(() => fileFeed(path)).toThrow(RefusalError);
+    }
   });
 });
