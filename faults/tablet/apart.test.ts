@@ -187,7 +187,7 @@ describe('a tablet that was away for eight hours', () => {
       session = await openPage();
       await until(() => waitingAt(session) === away.length);
       const onTablet = await everythingIn(factory);
-      for (const word of ['Ostrander', 'Wilma', 'volumeMl', 'p-1']) expect(onTablet).not.toContain(word);
+      for (const word of ['Ostrander', 'Wilma', 'volumeMl', '"p-1"']) expect(onTablet).not.toContain(word);
 
       const all = 2 + away.length + there.length;
       const [sooner, later] = first === 'it' ? [mine, theirs] : [theirs, mine];
