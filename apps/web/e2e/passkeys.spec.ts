@@ -65,9 +65,7 @@ test('a passkey is added, opens the door, says when it was used and is taken awa
   await expect(page.getByRole('alert')).toContainText('add the passkey anew');
 });
 
-test('a badge changes hands, and a draft waits for its author unseen', async ({
-  page,
-}) => {
+test('a badge changes hands, and a draft waits for its author unseen', async ({ page }) => {
   test.slow();
   // Its owner sets the badge.
   await signIn(page, people.second);
