@@ -103,7 +103,7 @@ export function triesContract(name: string, open: (kind: string) => Promise<Trie
       expect(waits.filter((wait) => wait === 0)).toHaveLength(freeTries);
     });
 
-    it('[H12-pin-tries] count up to a most, then no more, also when many ask at once', async () => {
+    it('count up to a most, then no more, also when many ask at once', async () => {
       const tries = await open('pin');
       const asked = await Promise.all(
         Array.from({ length: 12 }, () => tries.beginOf(freeTries, 'nurse', startMs)),

@@ -137,7 +137,7 @@ describe.skipIf(missing)('two servers on one database', () => {
     expect([await me(0, other), await me(1, other)]).toEqual([401, 401]);
   });
 
-  it('[H12-pin-tries] count wrong PINs and secrets together', async () => {
+  it('count wrong PINs and secrets together', async () => {
     const nurse = await signIn(0, 'nurse');
     for (let count = 0; count < 5; count += 1)
       expect(
