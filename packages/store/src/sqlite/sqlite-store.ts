@@ -217,10 +217,10 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
     entries: readonly Entry[],
     { receivedAt, actor, origin }: AppendContext,
     tail: Tail,
+    touches: Touches,
   ): AppendResult => {
     const kept: Appended[] = [];
     const refused: NotAppended[] = [];
-    const touches: Touches = new Map();
     for (const entry of entries) {
       if (entry.organisation !== organisation) {
         refused.push({ id: entry.id, refusal: otherOrganisation() });
@@ -264,7 +264,6 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
       following.noteEntry({ entry, receivedAt: at, sequence: tail.entry }, touches);
       kept.push({ entry, receivedAt: at, sequence: tail.entry, known: false });
     }
-    following.settle(touches);
     return { kept, refused };
   };
 
@@ -276,15 +275,19 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
   const runJobs = (jobs: readonly Job[], failed: Map<Job, unknown> | undefined): Done[] => {
     const done: Done[] = [];
     const tail = readTail();
+    // Who follows a patient is settled once for all that the commit says of them.
+    const touched: Touches = new Map();
     for (const job of jobs) {
       if (failed === undefined) {
-        done.push({ job, result: appendInside(job.entries, job.context, tail) });
+        done.push({ job, result: appendInside(job.entries, job.context, tail, touched) });
         continue;
       }
       const before = { ...tail };
       mark.run();
       try {
-        const result = appendInside(job.entries, job.context, tail);
+        const own: Touches = new Map();
+        const result = appendInside(job.entries, job.context, tail, own);
+        following.settle(own);
         unmark.run();
         done.push({ job, result });
       } catch (problem) {
@@ -294,6 +297,7 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
         failed.set(job, problem);
       }
     }
+    following.settle(touched);
     return done;
   };
   /** One commit for these jobs; throws after taking everything back. */
