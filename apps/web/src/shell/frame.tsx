@@ -11,7 +11,8 @@ import { fetchAllPages, pageNames, pageOf, patientOf, places, viewOf } from './p
 import { reachesPages, RoleHome } from './role-home.tsx';
 import { useSession } from './session-context.ts';
 import { chooseWard, wardFor, wardsOf } from './this-ward.ts';
-import { isShownPage, viewLog } from './view-log.ts';
+import { isShownPage } from '@ebbline/core/record';
+import { viewLog } from './view-log.ts';
 import styles from './frame.module.css';
 
 /** The first page is drawn and the record is read before the other pages are fetched. */

@@ -8,3 +8,4 @@ export * from './lengthening.ts';
 export * from './directory.ts';
 export * from './permissions.ts';
 export * from './practice.ts';
+export { isShownPage, shownPages, type ShownPage } from './shown-pages.ts';

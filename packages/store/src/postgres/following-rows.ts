@@ -4,7 +4,8 @@
  * what was there before these tables, is caught up first.
  */
 import { followingKinds } from '@ebbline/core/facts';
-import type { Entry, KeptEntry } from '@ebbline/core/record';
+import type { KeptEntry } from '@ebbline/core/record';
+import { keptOf } from '../rows.ts';
 import {
   isFollowed,
   needsRecord,
@@ -19,7 +20,7 @@ import {
   type Touches,
 } from '../following-plan.ts';
 import type { EntryStore, KeptFollower, KeptFollowing, Reach } from '../port.ts';
-import type { Ask, Row } from './database.ts';
+import type { Ask } from './database.ts';
 
 const columns = 'e.sequence, e.received_at, e.content';
 const kindList = [...followingKinds].map((kind) => `'${kind}'`).join(', ');
@@ -72,12 +73,6 @@ export const followingVersion = 3;
 
 const pageSize = 2_000;
 const keyOf = ({ kind, id }: Pick<KeptFollower, 'kind' | 'id'>): string => `${kind} ${id}`;
-const keptOf = (row: Row): KeptEntry => ({
-  entry: JSON.parse(row['content'] as string) as Entry,
-  receivedAt: row['received_at'] as string,
-  sequence: row['sequence'] as number,
-});
-
 async function followingsOf(
   ask: Ask,
   organisation: string,

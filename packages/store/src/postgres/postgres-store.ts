@@ -5,25 +5,22 @@
  *
  * Errors    a database or step that fails throws to the caller whose append it was; nothing of that append is kept
  */
-import { hash } from 'node:crypto';
 import { controlIsOn } from '@ebbline/core/quantity';
 import type { Entry, KeptEntry } from '@ebbline/core/record';
 import { chainAfter, chainStart, detailText } from '../audit-chain.ts';
 import { boundsOf } from '../audit-page.ts';
+import { auditOf, keptOf, nodeDigest, outboxOf } from '../rows.ts';
 import { canonicalText } from '../canonical.ts';
 import { idReused, otherOrganisation } from '../refusals.ts';
 import type {
   AppendContext,
   AppendResult,
   Appended,
-  AuditAction,
-  AuditDetail,
   AuditNote,
   AuditPage,
   AuditRow,
   EntryStore,
   NotAppended,
-  OutboxRow,
   StepProbe,
 } from '../port.ts';
 import type { Inside, PostgresDatabase, Row } from './database.ts';
@@ -59,35 +56,6 @@ interface Known {
   readonly content: string;
   readonly kept: KeptEntry;
 }
-
-const nodeDigest = (text: string): string => hash('sha256', text);
-
-const keptOf = (row: Row): KeptEntry => ({
-  entry: JSON.parse(row['content'] as string) as Entry,
-  receivedAt: row['received_at'] as string,
-  sequence: row['sequence'] as number,
-});
-
-const auditOf = (row: Row): AuditRow => ({
-  sequence: row['sequence'] as number,
-  at: row['at'] as string,
-  actor: row['actor'] as string,
-  action: row['action'] as AuditAction,
-  subject: row['subject'] as string,
-  ...(row['patient'] === null ? {} : { patient: row['patient'] as string }),
-  ...(row['content_digest'] === null ? {} : { contentDigest: row['content_digest'] as string }),
-  ...(row['told_at'] === null ? {} : { toldAt: row['told_at'] as string }),
-  ...(row['note_id'] === null ? {} : { noteId: row['note_id'] as string }),
-  ...(row['detail'] === null ? {} : { detail: JSON.parse(row['detail'] as string) as AuditDetail }),
-  chain: row['chain'] as string,
-});
-
-const outboxOf = (row: Row): OutboxRow => ({
-  sequence: row['sequence'] as number,
-  id: row['id'] as string,
-  queuedAt: row['queued_at'] as string,
-  ...(typeof row['sent_at'] === 'string' ? { sentAt: row['sent_at'] } : {}),
-});
 
 /** Entries of one commit at most, so that none takes long and others come in between. */
 const mostInOneCommit = 2_000;

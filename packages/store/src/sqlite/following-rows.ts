@@ -4,7 +4,8 @@
  */
 import type { DatabaseSync, SQLOutputValue } from 'node:sqlite';
 import { followingKinds } from '@ebbline/core/facts';
-import type { Entry, KeptEntry } from '@ebbline/core/record';
+import type { KeptEntry } from '@ebbline/core/record';
+import { keptOf } from '../rows.ts';
 import {
   isFollowed,
   needsRecord,
@@ -34,12 +35,6 @@ export interface FollowingRows {
 
 const kindList = [...followingKinds].map((kind) => `'${kind}'`).join(', ');
 const keyOf = ({ kind, id }: Pick<KeptFollower, 'kind' | 'id'>): string => `${kind} ${id}`;
-
-const keptOf = (row: Row): KeptEntry => ({
-  entry: JSON.parse(row['content'] as string) as Entry,
-  receivedAt: row['received_at'] as string,
-  sequence: row['sequence'] as number,
-});
 
 export function followingRows(database: DatabaseSync, organisation: string): FollowingRows {
   // Without figures of its tables the database takes the organisation alone for narrow enough: the index is named.

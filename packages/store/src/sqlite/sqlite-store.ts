@@ -6,11 +6,11 @@
  * Errors    a failing disk or step throws to the caller whose append it was; nothing of that append is kept
  */
 import { DatabaseSync, type SQLOutputValue } from 'node:sqlite';
-import { hash } from 'node:crypto';
 import { controlIsOn, RefusalError } from '@ebbline/core/quantity';
-import type { Entry, KeptEntry } from '@ebbline/core/record';
+import type { Entry } from '@ebbline/core/record';
 import { chainAfter, chainStart, detailText } from '../audit-chain.ts';
 import { boundsOf } from '../audit-page.ts';
+import { auditOf, keptOf, nodeDigest, outboxOf } from '../rows.ts';
 import { canonicalText } from '../canonical.ts';
 import { listeners } from '../listeners.ts';
 import { idReused, notARecord, otherOrganisation } from '../refusals.ts';
@@ -18,13 +18,9 @@ import type {
   AppendContext,
   AppendResult,
   Appended,
-  AuditAction,
-  AuditDetail,
   AuditNote,
-  AuditRow,
   EntryStore,
   NotAppended,
-  OutboxRow,
   StepProbe,
 } from '../port.ts';
 import { followingRows } from './following-rows.ts';
@@ -47,36 +43,6 @@ interface Job {
   readonly resolve: (result: AppendResult) => void;
   readonly reject: (problem: unknown) => void;
 }
-
-/** SHA-256 in hex by the platform. */
-export const nodeDigest = (text: string): string => hash('sha256', text);
-
-const keptOf = (row: Row): KeptEntry => ({
-  entry: JSON.parse(row['content'] as string) as Entry,
-  receivedAt: row['received_at'] as string,
-  sequence: row['sequence'] as number,
-});
-
-const auditOfRow = (row: Row): AuditRow => ({
-  sequence: row['sequence'] as number,
-  at: row['at'] as string,
-  actor: row['actor'] as string,
-  action: row['action'] as AuditAction,
-  subject: row['subject'] as string,
-  ...(row['patient'] === null ? {} : { patient: row['patient'] as string }),
-  ...(row['content_digest'] === null ? {} : { contentDigest: row['content_digest'] as string }),
-  ...(row['told_at'] === null ? {} : { toldAt: row['told_at'] as string }),
-  ...(row['note_id'] === null ? {} : { noteId: row['note_id'] as string }),
-  ...(row['detail'] === null ? {} : { detail: JSON.parse(row['detail'] as string) as AuditDetail }),
-  chain: row['chain'] as string,
-});
-
-const outboxOf = (row: Row): OutboxRow => ({
-  sequence: row['sequence'] as number,
-  id: row['id'] as string,
-  queuedAt: row['queued_at'] as string,
-  ...(typeof row['sent_at'] === 'string' ? { sentAt: row['sent_at'] } : {}),
-});
 
 /** SQLITE_NOTADB, the database's own code. S-sqlite-result-codes */
 const notADatabase = 26;
@@ -387,10 +353,9 @@ export function openSqliteStore({ path, organisation, onStep }: SqliteStoreOptio
       return added;
     },
     notesOfPatient: async (of, page) =>
-      notesOfPatient.all({ organisation, of, ...boundsOf(page) }).map(auditOfRow),
-    notesOfActor: async (of, page) =>
-      notesOfActor.all({ organisation, of, ...boundsOf(page) }).map(auditOfRow),
-    auditAfter: async (sequence, limit) => auditPage.all(organisation, sequence, limit).map(auditOfRow),
+      notesOfPatient.all({ organisation, of, ...boundsOf(page) }).map(auditOf),
+    notesOfActor: async (of, page) => notesOfActor.all({ organisation, of, ...boundsOf(page) }).map(auditOf),
+    auditAfter: async (sequence, limit) => auditPage.all(organisation, sequence, limit).map(auditOf),
     auditHead: async () => {
       const row = newestAudit.get(organisation);
       return row === undefined

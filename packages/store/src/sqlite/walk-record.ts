@@ -13,7 +13,7 @@ import { entryKinds, type Entry } from '@ebbline/core/record';
 import { chainStart, linkText } from '../audit-chain.ts';
 import { auditActions } from '../port.ts';
 import { checkVersion } from './schema.ts';
-import { nodeDigest } from './sqlite-store.ts';
+import { nodeDigest } from '../rows.ts';
 
 /** The first place that does not fit. */
 export interface RecordFault {

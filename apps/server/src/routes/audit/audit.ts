@@ -1,6 +1,7 @@
 /** The audit, row by row, and the questions of those who answer for privacy: who looked at a patient, at what a person looked. */
 import { z } from 'zod';
 import { instantOfMs, isRefusal, readInstant } from '@ebbline/core/quantity';
+import { shownPages } from '@ebbline/core/record';
 import { detailOf, noteRequest, tabletOf } from '../../audit/note-request.ts';
 import { createWhoLooked, isCursor, type LookPage } from '../../audit/who-looked.ts';
 import { AnswerError, refusalBody } from '../../answers.ts';
@@ -41,23 +42,6 @@ const instant = z
 const mostViews = 500;
 /** A table that is taken out holds at most so many lines; a shorter period holds the rest. */
 const mostLines = 20_000;
-/** Pages that a tablet shows; the audit keeps no other word. */
-const shownPages = [
-  'patient',
-  'entry',
-  'images',
-  'telephone',
-  'new-patient',
-  'board',
-  'handover',
-  'unit',
-  'wall',
-  'protocol',
-  'practice',
-  'who-looked',
-  'who-looked-printed',
-] as const;
-
 const look = z
   .object({
     cursor: z.string(),
